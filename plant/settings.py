@@ -1,0 +1,181 @@
+"""All settings of the program, each read from the environment by a typed reader.
+
+`deploy/env.example` lists every one with its meaning; a test compares the two.
+"""
+
+import sys
+from pathlib import Path
+
+import environ
+
+BASE_DIR = Path(__file__).resolve().parent.parent
+env = environ.Env()
+
+VAR_DIR = Path(env.str("VAR_DIR", default=str(BASE_DIR / "var")))
+DEBUG = env.bool("DEBUG", default=False)
+TRIAL = env.bool("TRIAL", default=False)
+# The trial serves on this machine only, so it may run without a secret of its own; a plant may not.
+SECRET_KEY = env.str("SECRET_KEY", default="trial-on-this-machine-only")
+ALLOWED_HOSTS = env.list("ALLOWED_HOSTS", default=["127.0.0.1", "localhost", "[::1]"])
+CSRF_TRUSTED_ORIGINS = env.list("CSRF_TRUSTED_ORIGINS", default=[])
+SIGNING_KEY_FILE = Path(env.str("SIGNING_KEY_FILE", default=str(VAR_DIR / "signing-key.pem")))
+SECURE_COOKIES = env.bool("SECURE_COOKIES", default=not (DEBUG or TRIAL or "test" in sys.argv[:2]))
+
+INSTALLED_APPS = [
+    "django.contrib.admin",
+    "django.contrib.auth",
+    "django.contrib.contenttypes",
+    "django.contrib.sessions",
+    "django.contrib.messages",
+    "whitenoise.runserver_nostatic",
+    "django.contrib.staticfiles",
+    "django_tables2",
+    "django_filters",
+    "django_htmx",
+    "csp",
+    "axes",
+    "django_tasks",
+    "django_tasks_db",
+    "records.ledger",
+    "plant.people",
+    "plant.equipment",
+    "plant.catalogue",
+    "records.items",
+    "records.steps",
+    "records.runs",
+    "records.inspection",
+    "records.spc",
+    "records.quality",
+    "records.trace",
+    "records.release",
+    "records.scenario",
+    "plant",
+]
+
+MIDDLEWARE = [
+    "django.middleware.security.SecurityMiddleware",
+    "whitenoise.middleware.WhiteNoiseMiddleware",
+    "csp.middleware.CSPMiddleware",
+    "django.contrib.sessions.middleware.SessionMiddleware",
+    "django.middleware.common.CommonMiddleware",
+    "django.middleware.csrf.CsrfViewMiddleware",
+    "django.contrib.auth.middleware.AuthenticationMiddleware",
+    "django.contrib.messages.middleware.MessageMiddleware",
+    "django.middleware.clickjacking.XFrameOptionsMiddleware",
+    "django_htmx.middleware.HtmxMiddleware",
+    "axes.middleware.AxesMiddleware",
+]
+
+ROOT_URLCONF = "plant.urls"
+WSGI_APPLICATION = "plant.wsgi.application"
+TEMPLATES = [
+    {
+        "BACKEND": "django.template.backends.django.DjangoTemplates",
+        "DIRS": [BASE_DIR / "templates"],
+        "APP_DIRS": True,
+        "OPTIONS": {
+            "context_processors": [
+                "django.template.context_processors.request",
+                "django.contrib.auth.context_processors.auth",
+                "django.contrib.messages.context_processors.messages",
+            ],
+        },
+    },
+]
+
+SQLITE_OPTIONS = {
+    # Without recursive_triggers a REPLACE walks past the triggers that refuse deletion.
+    "init_command": "PRAGMA journal_mode=WAL; PRAGMA synchronous=FULL; PRAGMA foreign_keys=ON; "
+    "PRAGMA recursive_triggers=ON;",
+    "transaction_mode": "IMMEDIATE",
+    "timeout": 30,
+}
+POSTGRESQL_OPTIONS = {"options": "-c statement_timeout=30000 -c idle_in_transaction_session_timeout=30000"}
+
+
+def database(url: str) -> dict:
+    """Connection settings of one address, with what each engine needs to keep records right."""
+    settings = environ.Env.db_url_config(url)
+    is_sqlite = settings["ENGINE"] == "django.db.backends.sqlite3"
+    settings["OPTIONS"] = dict(SQLITE_OPTIONS if is_sqlite else POSTGRESQL_OPTIONS)
+    settings["CONN_MAX_AGE"] = None
+    return settings
+
+
+DATABASE_URL = env.str("DATABASE_URL", default=f"sqlite:///{VAR_DIR / 'framethread.sqlite3'}")
+OWNER_DATABASE_URL = env.str("OWNER_DATABASE_URL", default="")
+DATABASES = {"default": database(DATABASE_URL)}
+if OWNER_DATABASE_URL:
+    # The owner's rights serve to migrate and to set up, never to run.
+    DATABASES["owner"] = database(OWNER_DATABASE_URL) | {"CONN_MAX_AGE": 0}
+    DATABASES["owner"]["OPTIONS"] = {}
+DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
+
+AUTH_USER_MODEL = "people.Person"
+AUTHENTICATION_BACKENDS = ["axes.backends.AxesStandaloneBackend", "django.contrib.auth.backends.ModelBackend"]
+PASSWORD_HASHERS = ["django.contrib.auth.hashers.Argon2PasswordHasher"]
+AUTH_PASSWORD_VALIDATORS = [
+    {"NAME": "django.contrib.auth.password_validation.MinimumLengthValidator", "OPTIONS": {"min_length": 10}},
+    {"NAME": "django.contrib.auth.password_validation.CommonPasswordValidator"},
+]
+LOGIN_URL = "people:sign_in"
+LOGIN_REDIRECT_URL = "home"
+# One shared address must not lock the floor out: throttle by person and address together.
+AXES_LOCKOUT_PARAMETERS = [["username", "ip_address"]]
+AXES_FAILURE_LIMIT = env.int("SIGN_IN_ATTEMPTS", default=8)
+AXES_COOLOFF_TIME = 0.25
+AXES_RESET_ON_SUCCESS = True
+AXES_VERBOSE = False
+
+SESSION_COOKIE_SECURE = SECURE_COOKIES
+CSRF_COOKIE_SECURE = SECURE_COOKIES
+SESSION_COOKIE_AGE = 60 * 60 * 12
+SECURE_CONTENT_TYPE_NOSNIFF = True
+SECURE_REFERRER_POLICY = "same-origin"
+X_FRAME_OPTIONS = "DENY"
+CONTENT_SECURITY_POLICY = {
+    "DIRECTIVES": {
+        "default-src": ["'none'"],
+        "script-src": ["'self'"],
+        "style-src": ["'self'"],
+        "img-src": ["'self'", "data:"],
+        "font-src": ["'self'"],
+        "connect-src": ["'self'"],
+        "worker-src": ["'self'"],
+        "manifest-src": ["'self'"],
+        "form-action": ["'self'"],
+        "base-uri": ["'none'"],
+        "frame-ancestors": ["'none'"],
+    }
+}
+
+LANGUAGE_CODE = "en"
+LANGUAGES = [("en", "English"), ("it", "Italiano"), ("de", "Deutsch")]
+USE_I18N = True
+USE_TZ = True
+# Times are stored in UTC; the works' zone is told by the works itself (people.works), never by a setting.
+TIME_ZONE = "UTC"
+
+STATIC_URL = "static/"
+STATIC_ROOT = VAR_DIR / "static"
+STATICFILES_DIRS: list[str] = []
+STORAGES = {
+    "default": {"BACKEND": "django.core.files.storage.FileSystemStorage"},
+    "staticfiles": {
+        "BACKEND": "django.contrib.staticfiles.storage.StaticFilesStorage"
+        if DEBUG or TRIAL
+        else "whitenoise.storage.CompressedManifestStaticFilesStorage"
+    },
+}
+MEDIA_ROOT = VAR_DIR / "uploads"
+WHITENOISE_USE_FINDERS = TRIAL or DEBUG
+DATA_UPLOAD_MAX_MEMORY_SIZE = 20 * 1024 * 1024
+FILE_UPLOAD_MAX_MEMORY_SIZE = 20 * 1024 * 1024
+DJANGO_TABLES2_TEMPLATE = "django_tables2/table.html"
+TASKS = {"default": {"BACKEND": "django_tasks_db.DatabaseBackend"}}
+LOGGING = {
+    "version": 1,
+    "disable_existing_loggers": False,
+    "handlers": {"stderr": {"class": "logging.StreamHandler"}},
+    "root": {"handlers": ["stderr"], "level": "WARNING"},
+}
