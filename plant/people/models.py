@@ -1,0 +1,139 @@
+"""Who works here: persons with badges and roles, what they are qualified for, and the works itself."""
+
+from __future__ import annotations
+
+from django.contrib.auth.base_user import AbstractBaseUser, BaseUserManager
+from django.db import models
+from django.db.models import Q
+from django.utils.functional import cached_property
+from django.utils.translation import gettext_lazy as _
+
+from records.ledger.models import PrivateWords
+from records.ledger.patterns import Fact, Version, version_rules
+
+from .rights import RIGHTS, Role
+
+PROGRAM = "program"
+SET_UP = "set-up"
+
+
+class Works(Fact):
+    """The one works of this database: its name, and the zone its clocks show."""
+
+    code = models.CharField(max_length=20)
+    name = models.CharField(max_length=120)
+    zone = models.CharField(max_length=64)
+
+    class Meta:
+        verbose_name_plural = "works"
+
+    def __str__(self) -> str:
+        return self.name
+
+    @classmethod
+    def current(cls) -> Works | None:
+        """The works, once it is opened."""
+        return cls.objects.order_by("pk").first()
+
+
+class PersonManager(BaseUserManager["Person"]):
+    def program(self) -> Person:
+        """The row under which the program itself makes entries; no login."""
+        return self.get_or_create(badge=PROGRAM, defaults={"login": False})[0]
+
+    def set_up(self) -> Person:
+        """The row under which an empty works is opened; no login."""
+        return self.get_or_create(badge=SET_UP, defaults={"login": False})[0]
+
+    def get_by_natural_key(self, badge: str | None) -> Person:
+        """Badges are typed in any case."""
+        return self.get(badge__iexact=(badge or "").strip())
+
+
+class Person(AbstractBaseUser):
+    """Somebody who may sign. Records carry only the number; name and badge can be erased."""
+
+    badge = models.CharField(max_length=40, unique=True)
+    name_words = models.ForeignKey(PrivateWords, models.PROTECT, null=True, related_name="+")
+    pin = models.CharField(max_length=128, blank=True, default="")
+    login = models.BooleanField(default=True)
+    is_active = models.BooleanField(default=True)
+    language = models.CharField(max_length=5, default="en")
+
+    objects = PersonManager()
+
+    USERNAME_FIELD = "badge"
+    REQUIRED_FIELDS: list[str] = []
+
+    def __str__(self) -> str:
+        return self.name
+
+    @property
+    def name(self) -> str:
+        return str(self.name_words) if self.name_words_id else self.badge
+
+    @cached_property
+    def roles(self) -> frozenset[str]:
+        """Roles that the person holds: the newest word on each counts."""
+        held: dict[str, bool] = {}
+        for role, given in self.role_facts.order_by("entry_id", "pk").values_list("role", "given"):
+            held[role] = given
+        return frozenset(role for role, given in held.items() if given)
+
+    def may(self, act: str) -> bool:
+        """Whether the table role x act lets this person do an act."""
+        if not self.login:
+            return self.badge in (PROGRAM, SET_UP)
+        return self.is_active and bool(self.roles & RIGHTS[act])
+
+    # The admin site is read-only for those who may look at everything.
+    @property
+    def is_staff(self) -> bool:
+        return bool(self.roles & {Role.ENGINEER, Role.MANAGER, Role.AUDITOR})
+
+    def has_perm(self, perm: str, obj: object = None) -> bool:
+        return self.is_staff and perm.split(".")[-1].startswith("view_")
+
+    def has_module_perms(self, app_label: str) -> bool:
+        return self.is_staff
+
+
+class PersonRole(Fact):
+    """A role given to a person, or taken away."""
+
+    person = models.ForeignKey(Person, models.PROTECT, related_name="role_facts")
+    role = models.CharField(max_length=12, choices=Role)
+    given = models.BooleanField(default=True)
+
+
+class Qualification(Version):
+    """What a person may do alone, from when until when: an operation by name, or a kind of gauge."""
+
+    person = models.ForeignKey(Person, models.PROTECT, related_name="qualifications")
+    what = models.CharField(max_length=40)
+    from_on = models.DateField()
+    until_on = models.DateField(null=True)
+
+    class Meta:
+        constraints = [
+            *version_rules("qualification"),
+            models.CheckConstraint(
+                name="qualification_ends_after_it_begins",
+                condition=Q(until_on__isnull=True) | Q(until_on__gte=models.F("from_on")),
+                violation_error_message=_("The last day lies before the first."),
+            ),
+        ]
+
+
+class Device(Fact):
+    """A tablet that may send entries."""
+
+    code = models.CharField(max_length=40, unique=True)
+    public_key = models.TextField(blank=True, default="")
+
+
+class DeviceEnded(Fact):
+    """A tablet locked out: lost, broken or given away."""
+
+    device = models.OneToOneField(Device, models.PROTECT, related_name="ended")
+    reason = models.CharField(max_length=40)

@@ -1,0 +1,89 @@
+"""The one table role x act: which roles may do which act. Every action asks it before anything else."""
+
+from __future__ import annotations
+
+from django.db import models
+
+
+class Role(models.TextChoices):
+    OPERATOR = "operator", "operator"
+    LEAD = "lead", "shift lead"
+    STORES = "stores", "stores"
+    REVIEW = "review", "review"
+    ENGINEER = "engineer", "engineer"
+    MANAGER = "manager", "manager"
+    AUDITOR = "auditor", "auditor"
+
+
+_FLOOR = frozenset({Role.OPERATOR, Role.LEAD})
+_STORES = frozenset({Role.STORES})
+_GOODS_OUT = frozenset({Role.STORES, Role.OPERATOR, Role.LEAD})
+_REVIEW = frozenset({Role.REVIEW})
+_DESK = frozenset({Role.REVIEW, Role.LEAD})
+_SET_UP = frozenset({Role.ENGINEER})
+_APPROVE = frozenset({Role.ENGINEER, Role.MANAGER})
+
+RIGHTS: dict[str, frozenset[Role]] = {
+    "works opened": frozenset(),
+    "entry unplaced": frozenset(),
+    # people and devices
+    "person added": frozenset({Role.MANAGER}),
+    "roles changed": frozenset({Role.MANAGER}),
+    "qualification given": frozenset({Role.MANAGER, Role.LEAD}),
+    # set-up
+    "change proposed": _SET_UP,
+    "change approved": _APPROVE,
+    "gauge calibrated": frozenset({Role.ENGINEER, Role.REVIEW}),
+    "equipment added": _SET_UP,
+    # stores
+    "lot received": _STORES,
+    "lot accepted": frozenset({Role.STORES, Role.REVIEW}),
+    "lot rejected": frozenset({Role.STORES, Role.REVIEW}),
+    "lot released at risk": _REVIEW,
+    "lot split": _STORES | _FLOOR,
+    "lots merged": _STORES | _FLOOR,
+    "pot mixed": _STORES | _FLOOR,
+    "tank charged": _STORES | _FLOOR,
+    "tank drawn": _STORES | _FLOOR,
+    "tank cleaned": _STORES | _FLOOR,
+    "lot mounted": _STORES | _FLOOR,
+    "item moved": _STORES | _FLOOR | _REVIEW,
+    "item scrapped": _STORES | _DESK,
+    "sent out": _GOODS_OUT,
+    "come back": _GOODS_OUT,
+    "shipped": _STORES | _REVIEW,
+    "frame returned": _STORES | _REVIEW,
+    "label printed": _GOODS_OUT | _REVIEW,
+    # the floor
+    "unit made": _FLOOR,
+    "step done": _FLOOR,
+    "measured": _FLOOR | _REVIEW,
+    "run recorded": _FLOOR | _SET_UP,
+    "log read": _FLOOR | _SET_UP | _REVIEW,
+    "run assessed": _SET_UP | _REVIEW,
+    "run decided": _REVIEW,
+    # corrections
+    "unit taken out": _FLOOR | _REVIEW,
+    "unit put in": _FLOOR | _REVIEW,
+    "use told late": _FLOOR | _DESK | _STORES,
+    "link corrected": _DESK | _FLOOR | _STORES,
+    "entry withdrawn": _DESK | _FLOOR | _STORES,
+    "measurement corrected": _FLOOR | _REVIEW,
+    "renumbered": _DESK,
+    "labels swapped": _DESK,
+    "swap confirmed": _DESK | _FLOOR,
+    "coupon cut": _FLOOR | _REVIEW,
+    # decisions
+    "hold placed": _FLOOR | _REVIEW | _STORES,
+    "hold lifted": _REVIEW,
+    "unit released": _REVIEW,
+    "departure noted": _FLOOR | _REVIEW,
+    "departure decided": _REVIEW,
+    "departure countersigned": frozenset({Role.REVIEW, Role.ENGINEER, Role.MANAGER}),
+    "unplaced settled": _REVIEW,
+    "words erased": frozenset({Role.MANAGER}),
+    # charts
+    "chart broken": _SET_UP,
+    "limits frozen": _SET_UP,
+    "signal answered": _REVIEW,
+}

@@ -1,0 +1,5 @@
+from django.apps import AppConfig
+
+
+class ItemsConfig(AppConfig):
+    name = "records.items"

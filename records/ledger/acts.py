@@ -1,0 +1,235 @@
+"""The act: one transaction, one entry, the payload of exactly the rows written.
+
+Order inside: key, right, locks, rules, rows, payload. The header goes in first and its unique key is the lock against
+twins; the payload goes in last.
+"""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Iterable, Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass, field
+from datetime import datetime, timedelta
+from typing import TYPE_CHECKING, Any, TypeVar
+from uuid import UUID, uuid4
+
+from django.apps import apps
+from django.db import connection, models, transaction
+
+from . import merkle
+from .canonical import canonical, digest, row_payload
+from .clock import clock
+from .models import Entry, EntryBody, Flag, Unplaced
+from .patterns import Fact
+from .refusals import Conflict, Refused
+from .words import keep_words
+
+if TYPE_CHECKING:
+    from plant.people.models import Person
+
+LONGEST_ACT_S = 60
+
+
+class Free(str):
+    """Free words among the arguments of an act: an entry that could not be placed keeps them as a commitment."""
+
+
+Row = TypeVar("Row", bound=Fact)
+
+
+@dataclass(frozen=True)
+class Said:
+    """Who says that something happened, when by their clock, and under which key.
+
+    ``done`` tells of something that has happened already: it is flagged where a gate would refuse it. ``offset_ms``
+    is the maker's clock offset at last contact.
+    """
+
+    by: Person
+    key: UUID
+    at: datetime
+    done: bool = False
+    device: str = ""
+    offset_ms: int = 0
+
+    @property
+    def happened_at(self) -> datetime:
+        return self.at + timedelta(milliseconds=self.offset_ms)
+
+
+@dataclass
+class Act:
+    """An act in progress: ``made`` is true for a repeat, then ``entry`` is the first one's."""
+
+    said: Said
+    entry: Entry
+    made: bool
+    rows: list[Fact] = field(default_factory=list)
+    flags: set[str] = field(default_factory=set)
+
+    @property
+    def at(self) -> datetime:
+        """When it happened, by the maker's clock put right."""
+        return self.said.happened_at
+
+    def write(self, row: Row) -> Row:
+        """Write one record row under this entry."""
+        row.entry = self.entry
+        row.save(force_insert=True)
+        self.rows.append(row)
+        return row
+
+    def write_all(self, rows: Iterable[Row]) -> list[Row]:
+        """Write record rows of one table in one statement."""
+        rows = list(rows)
+        for row in rows:
+            row.entry = self.entry
+        if rows:
+            type(rows[0])._base_manager.bulk_create(rows)
+            self.rows.extend(rows)
+        return rows
+
+    def flag(self, code: str, **facts: Any) -> None:
+        """Note that a rule was broken; the act is taken all the same."""
+        if code not in self.flags:
+            self.flags.add(code)
+            self.write(Flag(code=code, facts=canonical(facts).decode()))
+
+    def refuse_or_flag(self, code: str, words: str, **facts: Any) -> None:
+        """Refuse what is asked at the gate; flag what has been done already."""
+        if not self.said.done:
+            raise Refused(code, words, **facts)
+        self.flag(code, **facts)
+
+
+def insert_header(kind: str, said: Said, asked: bytes) -> tuple[Entry, bool]:
+    """Entry under the key, and whether it was there before. The same statement on both engines."""
+    entry = Entry(
+        key=said.key,
+        kind=kind,
+        by=said.by,
+        device=said.device,
+        made_at=said.at,
+        offset_ms=said.offset_ms,
+        happened_at=said.happened_at,
+        taken_at=clock.now(),
+        asked=asked,
+    )
+    fields = [f for f in Entry._meta.concrete_fields if not f.primary_key]
+    columns = ", ".join(f.column for f in fields)
+    places = ", ".join(["%s"] * len(fields))
+    values = [f.get_db_prep_save(getattr(entry, f.attname), connection) for f in fields]
+    with connection.cursor() as cursor:
+        cursor.execute(
+            f"insert into {Entry._meta.db_table} ({columns}) values ({places}) on conflict (key) do nothing returning id",
+            values,
+        )
+        number = cursor.fetchone()
+    if number is None:
+        return Entry.objects.get(key=said.key), True
+    entry.pk = number[0]
+    entry._state.adding = False
+    entry._state.db = connection.alias
+    return entry, False
+
+
+def write_payload(entry: Entry, rows: list[Fact]) -> None:
+    """Body and leaf hash of an entry over the rows written."""
+    works = apps.get_model("people", "Works").current()
+    payload = canonical(
+        {
+            "v": 1,
+            "works": works.code if works else "",
+            "key": entry.key,
+            "kind": entry.kind,
+            "by": entry.by_id,
+            "device": entry.device,
+            "made_at": entry.made_at,
+            "offset_ms": entry.offset_ms,
+            "happened_at": entry.happened_at,
+            "taken_at": entry.taken_at,
+            "asked": entry.asked,
+            "rows": [row_payload(row) for row in rows],
+        }
+    )
+    EntryBody.objects.create(entry=entry, payload=payload.decode(), leaf_hash=merkle.leaf_hash(payload))
+
+
+@contextmanager
+def act(kind: str, said: Said, **asked: Any) -> Iterator[Act]:
+    """One act: transaction, entry, right, rows, payload.
+
+    ``asked`` are the arguments as read: codes folded, amounts in whole steps, measured values as written. A key that
+    was used before gives ``made`` when the content is the same, else ``Conflict`` ``conflict``. A conflict, and a
+    refused entry of something done, is kept in ``ledger.unplaced`` after the roll-back.
+    """
+    content = {"kind": kind, "by": said.by.pk, "at": said.at, "done": said.done, "asked": asked}
+    started = time.monotonic()
+    try:
+        with transaction.atomic():
+            entry, made = insert_header(kind, said, digest(content))
+            if made and bytes(entry.asked) != digest(content):
+                raise Conflict(
+                    "conflict",
+                    "This entry was sent before with other content. The first is kept; the lead looks at this one.",
+                )
+            current = Act(said, entry, made)
+            if not made and not said.by.may(kind):
+                raise Refused("not-allowed", "Your role may not do this: %(act)s. Ask your lead.", act=kind)
+            yield current
+            if not made:
+                if not current.rows:
+                    raise RuntimeError(f"the act {kind!r} wrote no row")
+                if time.monotonic() - started > LONGEST_ACT_S:
+                    raise Refused("too-slow", "This took more than a minute and was not kept. Send it again.")
+                write_payload(entry, current.rows)
+    except Refused as refused:
+        if isinstance(refused, Conflict) or said.done:
+            keep_unplaced(content, said, refused)
+        raise
+
+
+def keep_unplaced(content: dict[str, Any], said: Said, refused: Refused) -> None:
+    """Keep an entry that was not taken, once, in an act of its own, until somebody settles it."""
+    fingerprint = digest(content)
+    if Unplaced.objects.filter(said_key=said.key, fingerprint=fingerprint).exists():
+        return
+    program = apps.get_model("people", "Person").objects.program()
+    with act("entry unplaced", Said(program, uuid4(), clock.now())) as keeping:
+        raw = content | {"asked": {name: _without_words(value) for name, value in content["asked"].items()}}
+        keeping.write(
+            Unplaced(
+                said_key=said.key,
+                said_kind=content["kind"],
+                said_by=said.by.pk,
+                said_at=said.happened_at,
+                code=refused.code,
+                raw=canonical(raw).decode(),
+                fingerprint=fingerprint,
+            )
+        )
+
+
+def _without_words(value: Any) -> Any:
+    if not isinstance(value, Free):
+        return value
+    words = keep_words(value)
+    return None if words is None else {"words": words.pk, "commitment": words.commitment}
+
+
+def was_taken(key: UUID) -> bool:
+    """Whether an entry stands under this key."""
+    return Entry.objects.filter(key=key).exists()
+
+
+def flags_of(key: UUID) -> list[str]:
+    """Codes of the flags raised by the entry under a key."""
+    return sorted(Flag.objects.filter(entry__key=key).values_list("code", flat=True))
+
+
+def touch(states: Iterable[models.Model], entry: Entry) -> None:
+    """Save state rows under the entry that changed them."""
+    for state in states:
+        state.entry = entry  # type: ignore[attr-defined]
+        state.save()

@@ -1,0 +1,46 @@
+"""Marks: what was known on a past moment, as a filter on entry numbers that is the same for every table."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+
+from django.db.models import Max, Q
+
+from .clock import clock
+from .models import Entry, Leaf, TreeHead
+
+# An act that runs longer than a minute refuses to end, and statements end after half a minute: an entry that is
+# numbered below the mark was taken at most this much later.
+LATE_WINDOW = timedelta(minutes=2)
+
+
+@dataclass(frozen=True)
+class Mark:
+    """Known is what has an entry number up to ``upto`` and is not among ``late``."""
+
+    upto: int
+    late: tuple[int, ...] = ()
+    may_grow: bool = False
+
+    def known(self, column: str) -> Q:
+        """Filter on a column that holds an entry number."""
+        condition = Q(**{f"{column}__lte": self.upto})
+        return condition & ~Q(**{f"{column}__in": self.late}) if self.late else condition
+
+    def knows(self, entry: int) -> bool:
+        return entry <= self.upto and entry not in self.late
+
+
+def mark_at(moment: datetime) -> Mark:
+    """Mark of what had been taken by a moment, that moment included."""
+    upto = Entry.objects.filter(taken_at__lte=moment).aggregate(top=Max("pk"))["top"] or 0
+    after = Entry.objects.filter(taken_at__gt=moment, taken_at__lte=moment + LATE_WINDOW, pk__lt=upto)
+    return Mark(upto, tuple(after.values_list("pk", flat=True)), may_grow=clock.now() - moment < LATE_WINDOW)
+
+
+def mark_of_tree(size: int) -> Mark:
+    """Mark of what a sealed tree of a size holds: reproducible for ever."""
+    upto = TreeHead.objects.get(size=size).upto
+    later = Leaf.objects.filter(index__gte=size, entry_id__lt=upto)
+    return Mark(upto, tuple(later.values_list("entry_id", flat=True)))

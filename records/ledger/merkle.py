@@ -1,0 +1,98 @@
+"""The tree over the ledger's leaves as RFC 9162 section 2.1 defines it; no Django.
+
+A leaf is hashed with a zero byte before it, a node with a one byte, and a row of n > 1 leaves is split at the largest
+power of two below n. Inclusion proofs are those of RFC 9162 section 2.1.3.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from hashlib import sha256
+
+EMPTY_ROOT = sha256(b"").digest()
+
+
+def leaf_hash(payload: bytes) -> bytes:
+    """SHA-256(00 || payload)."""
+    return sha256(b"\x00" + payload).digest()
+
+
+def node_hash(left: bytes, right: bytes) -> bytes:
+    """SHA-256(01 || left || right)."""
+    return sha256(b"\x01" + left + right).digest()
+
+
+class Stack:
+    """Running root of leaves that come one after another, in logarithmic space.
+
+    Examples
+    --------
+    >>> stack = Stack()
+    >>> stack.root() == EMPTY_ROOT
+    True
+    """
+
+    def __init__(self) -> None:
+        self._subtrees: list[tuple[int, bytes]] = []
+        self.size = 0
+
+    def add(self, subtree: bytes, leaves: int = 1) -> None:
+        """Append the root of a whole subtree of ``leaves`` leaves, a power of two that divides the size so far."""
+        if leaves & (leaves - 1) or self.size % leaves:
+            raise ValueError(f"a subtree of {leaves} leaves can't stand at {self.size}")
+        self.size += leaves
+        while self._subtrees and self._subtrees[-1][0] == leaves:
+            _, left = self._subtrees.pop()
+            subtree, leaves = node_hash(left, subtree), leaves * 2
+        self._subtrees.append((leaves, subtree))
+
+    def root(self) -> bytes:
+        """Root of all that was added."""
+        if not self._subtrees:
+            return EMPTY_ROOT
+        root = self._subtrees[-1][1]
+        for _, left in reversed(self._subtrees[:-1]):
+            root = node_hash(left, root)
+        return root
+
+
+def root_of(leaves: Sequence[bytes]) -> bytes:
+    """Root of a row of leaf hashes."""
+    stack = Stack()
+    for leaf in leaves:
+        stack.add(leaf)
+    return stack.root()
+
+
+def _split(size: int) -> int:
+    return 1 << ((size - 1).bit_length() - 1)
+
+
+def inclusion_proof(leaves: Sequence[bytes], index: int) -> list[bytes]:
+    """Sibling hashes from leaf ``index`` up to the root."""
+    if not 0 <= index < len(leaves):
+        raise ValueError(f"index must lie in 0..{len(leaves) - 1}, got {index}")
+    if len(leaves) == 1:
+        return []
+    k = _split(len(leaves))
+    if index < k:
+        return [*inclusion_proof(leaves[:k], index), root_of(leaves[k:])]
+    return [*inclusion_proof(leaves[k:], index - k), root_of(leaves[:k])]
+
+
+def is_included(leaf: bytes, index: int, size: int, proof: Sequence[bytes], root: bytes) -> bool:
+    """Whether a proof shows that ``leaf`` stands at ``index`` in the tree of ``size`` with ``root`` (RFC 9162 2.1.3.2)."""
+    if index >= size or index < 0:
+        return False
+    node, last, found = index, size - 1, leaf
+    for sibling in proof:
+        if last == 0:
+            return False
+        if node & 1 or node == last:
+            found = node_hash(sibling, found)
+            while not node & 1 and node:
+                node, last = node >> 1, last >> 1
+        else:
+            found = node_hash(found, sibling)
+        node, last = node >> 1, last >> 1
+    return last == 0 and found == root

@@ -1,0 +1,133 @@
+"""The book: entries and their payloads, the sealed tree over them, flags, and what could not be placed."""
+
+from __future__ import annotations
+
+from django.conf import settings
+from django.db import models
+
+from .patterns import Fact
+
+
+class Entry(models.Model):
+    """One act: who, when by the maker's clock, when taken, under which key."""
+
+    key = models.UUIDField()
+    kind = models.CharField(max_length=40)
+    by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
+    device = models.CharField(max_length=40, blank=True, default="")
+    made_at = models.DateTimeField()
+    offset_ms = models.IntegerField(default=0)
+    happened_at = models.DateTimeField()
+    taken_at = models.DateTimeField(db_index=True)
+    asked = models.BinaryField(max_length=32)
+
+    append_only = True
+
+    class Meta:
+        verbose_name_plural = "entries"
+        constraints = [models.UniqueConstraint(fields=["key"], name="entry_key_once")]
+
+    def __str__(self) -> str:
+        return f"{self.pk} {self.kind}"
+
+
+class EntryBody(models.Model):
+    """The payload of an entry, as the bytes that were hashed."""
+
+    entry = models.OneToOneField(Entry, models.PROTECT, primary_key=True, related_name="body")
+    payload = models.TextField()
+    leaf_hash = models.BinaryField(max_length=32)
+
+    append_only = True
+
+    class Meta:
+        verbose_name_plural = "entry bodies"
+
+
+class Leaf(models.Model):
+    """Place of an entry in the sealed tree: dense from 0, in the order of sealing."""
+
+    index = models.BigIntegerField(primary_key=True)
+    entry = models.OneToOneField(Entry, models.PROTECT, related_name="leaf")
+
+    append_only = True
+
+    class Meta:
+        verbose_name_plural = "leaves"
+
+
+class Node(models.Model):
+    """Root of a whole subtree of 256, 65,536 or 16,777,216 leaves."""
+
+    level = models.SmallIntegerField()
+    index = models.BigIntegerField()
+    hash = models.BinaryField(max_length=32)
+
+    append_only = True
+
+    class Meta:
+        constraints = [models.UniqueConstraint(fields=["level", "index"], name="node_once")]
+
+
+class TreeHead(models.Model):
+    """Signed root of the tree of a size."""
+
+    size = models.BigIntegerField(primary_key=True)
+    root = models.BinaryField(max_length=32)
+    upto = models.BigIntegerField()
+    signed_at = models.DateTimeField()
+    key_id = models.CharField(max_length=40)
+    signature = models.BinaryField(max_length=64)
+
+    append_only = True
+
+
+class Flag(Fact):
+    """A rule that something done has broken; raised in the act that tells of it."""
+
+    code = models.CharField(max_length=40, db_index=True)
+    facts = models.TextField(default="{}")
+
+
+class Unplaced(Fact):
+    """An entry that could not be placed, kept as it was sent until somebody settles it."""
+
+    said_key = models.UUIDField(db_index=True)
+    said_kind = models.CharField(max_length=40)
+    said_by = models.BigIntegerField()
+    said_at = models.DateTimeField()
+    code = models.CharField(max_length=40)
+    raw = models.TextField()
+    fingerprint = models.BinaryField(max_length=32)
+
+    class Meta:
+        verbose_name_plural = "unplaced"
+        constraints = [models.UniqueConstraint(fields=["said_key", "fingerprint"], name="unplaced_once")]
+
+
+class UnplacedSettled(Fact):
+    """What became of an unplaced entry: placed by a later entry, or set aside with a reason."""
+
+    class How(models.TextChoices):
+        PLACED = "placed", "placed by a later entry"
+        ASIDE = "aside", "set aside"
+
+    unplaced = models.OneToOneField(Unplaced, models.PROTECT, related_name="settled")
+    how = models.CharField(max_length=8, choices=How)
+    placed_by = models.UUIDField(null=True)
+    reason = models.ForeignKey("ledger.PrivateWords", models.PROTECT, null=True, related_name="+")
+
+
+class PrivateWords(models.Model):
+    """Free words that may name a person. Records hold only the commitment; salt and text can be erased."""
+
+    salt = models.BinaryField(max_length=16, null=True)
+    text = models.TextField(null=True)  # noqa: DJ001  null means erased, which is not the same as empty
+    commitment = models.BinaryField(max_length=32)
+    erased_at = models.DateTimeField(null=True)
+
+    class Meta:
+        verbose_name_plural = "private words"
+
+    def __str__(self) -> str:
+        return self.text if self.text is not None else "(erased)"

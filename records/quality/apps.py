@@ -1,0 +1,5 @@
+from django.apps import AppConfig
+
+
+class QualityConfig(AppConfig):
+    name = "records.quality"

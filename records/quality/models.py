@@ -1,0 +1,65 @@
+"""Departures from what was asked, and what was decided about them."""
+
+from __future__ import annotations
+
+from django.db import models
+from django.db.models import F, Q
+
+from records.items.models import Item
+from records.ledger.patterns import Fact, Version, WordsField, version_rules
+
+
+class Nonconformance(Version):
+    """A departure found on an item."""
+
+    class Defect(models.TextChoices):
+        DIMENSION = "dimension", "dimension outside its band"
+        CURE = "cure", "cure outside its recipe"
+        LEAK = "leak", "leak test failed"
+        DRY = "dry-patch", "dry patch"
+        VOID = "void", "void or porosity"
+        BOND = "bond", "bond line"
+        SURFACE = "surface", "surface"
+        MATERIAL = "material", "material"
+        FIELD = "field", "failure in use"
+        OTHER = "other", "other"
+
+    code = models.CharField(max_length=40)
+    item = models.ForeignKey(Item, models.PROTECT, related_name="nonconformances")
+    defect = models.CharField(max_length=12, choices=Defect)
+    words = WordsField(null=True)
+    found_at = models.DateTimeField()
+
+    class Meta:
+        constraints = [
+            *version_rules("nonconformance"),
+            models.UniqueConstraint(fields=["code"], name="nonconformance_code_once", condition=Q(version=1)),
+        ]
+
+
+class Disposition(Fact):
+    """What was decided on a departure."""
+
+    class Choice(models.TextChoices):
+        REWORK = "rework", "rework"
+        AS_IS = "as-is", "allow as is"
+        SCRAP = "scrap", "scrap"
+        RETURN = "return", "return to supplier"
+        NONE = "no-departure", "no departure found"
+
+    nonconformance = models.OneToOneField(Nonconformance, models.PROTECT, related_name="disposition")
+    choice = models.CharField(max_length=12, choices=Choice)
+    words = WordsField(null=True)
+
+
+class Countersign(Fact):
+    """A second person who agrees that a unit is allowed as it is."""
+
+    disposition = models.OneToOneField(Disposition, models.PROTECT, related_name="countersign")
+    decider = models.ForeignKey("people.Person", models.PROTECT, related_name="+")
+    signer = models.ForeignKey("people.Person", models.PROTECT, related_name="+")
+
+    class Meta:
+        constraints = [
+            models.CheckConstraint(name="countersigned_by_another_person", condition=~Q(decider=F("signer")))
+        ]

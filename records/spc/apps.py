@@ -1,0 +1,5 @@
+from django.apps import AppConfig
+
+
+class SpcConfig(AppConfig):
+    name = "records.spc"

@@ -1,0 +1,92 @@
+"""A unit's way along its route: one record for each attempt at an operation, with tools and readings."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django.db import models
+from django.db.models import Count, Q
+
+from plant.catalogue.models import Operation
+from plant.equipment.models import Tool
+from records.items.models import Item, Place
+from records.ledger.patterns import Fact, State, StepsField, Version, version_rules
+
+
+class StepRecord(Version):
+    """One attempt at one operation for one unit. Who did it is the maker of the entry."""
+
+    class Outcome(models.TextChoices):
+        DONE = "done", "done"
+        FAILED = "failed", "failed"
+        INTERRUPTED = "interrupted", "interrupted"
+
+    unit = models.ForeignKey(Item, models.PROTECT, related_name="steps")
+    operation = models.ForeignKey(Operation, models.PROTECT, related_name="+")
+    attempt = models.SmallIntegerField(default=1)
+    place = models.ForeignKey(Place, models.PROTECT, null=True, related_name="+")
+    began_at = models.DateTimeField(null=True)
+    ended_at = models.DateTimeField()
+    outcome = models.CharField(max_length=12, choices=Outcome, default=Outcome.DONE)
+    rules_seen = models.CharField(max_length=40, blank=True, default="")  # revisions shown to the maker
+
+    class Meta:
+        constraints = [
+            *version_rules("step_record"),
+            models.UniqueConstraint(
+                fields=["unit", "operation", "attempt"], name="step_attempt_once", condition=Q(version=1)
+            ),
+        ]
+        indexes = [models.Index(fields=["unit", "ended_at"], name="step_record_of_unit")]
+
+
+class StepTool(Fact):
+    """A tool used in a step."""
+
+    step = models.ForeignKey(StepRecord, models.PROTECT, related_name="tools")
+    tool = models.ForeignKey(Tool, models.PROTECT, related_name="uses")
+
+    class Meta:
+        constraints = [models.UniqueConstraint(fields=["step", "tool"], name="step_tool_once")]
+
+
+class StepReading(Fact):
+    """A number read in a step."""
+
+    step = models.ForeignKey(StepRecord, models.PROTECT, related_name="readings")
+    name = models.CharField(max_length=40)
+    value = StepsField()
+    unit_kind = models.CharField(max_length=16)
+    unit = models.CharField(max_length=8)
+    written = models.CharField(max_length=40)
+
+
+class Waiting(State):
+    """The operation that a unit waits for; none when its route is done."""
+
+    unit = models.OneToOneField(Item, models.PROTECT, primary_key=True, related_name="waiting")
+    operation = models.ForeignKey(Operation, models.PROTECT, null=True, related_name="waiting")
+    since = models.DateTimeField()
+
+    @classmethod
+    def from_records(cls) -> list[dict[str, Any]]:
+        """The first operation of each unit's route that is not on file as done."""
+        from .queries import waiting_by_records  # reads stand above the models
+
+        return waiting_by_records()
+
+
+class ToolCycles(State):
+    """How often a tool was used."""
+
+    tool = models.OneToOneField(Tool, models.PROTECT, primary_key=True, related_name="cycles")
+    cycles = models.IntegerField(default=0)
+
+    class Meta:
+        verbose_name_plural = "tool cycles"
+
+    @classmethod
+    def from_records(cls) -> list[dict[str, Any]]:
+        """Uses counted from the step records."""
+        uses = Tool.objects.annotate(n=Count("uses")).filter(cycles__isnull=False).order_by("pk")
+        return [{"tool_id": pk, "cycles": n} for pk, n in uses.values_list("pk", "n")]

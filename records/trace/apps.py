@@ -1,0 +1,5 @@
+from django.apps import AppConfig
+
+
+class TraceConfig(AppConfig):
+    name = "records.trace"
