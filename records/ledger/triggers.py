@@ -147,7 +147,8 @@ def install_for_app(sender: AppConfig, using: str, **_: Any) -> None:
     """After a migration: triggers of the room, and rights once every room has its tables."""
     connection = connections[using]
     install(connection, sender.label)
-    is_last = sender is list(apps.get_app_configs())[-1]
+    # The signal comes once for each app that has models, in their order.
+    is_last = sender is [config for config in apps.get_app_configs() if config.models_module][-1]
     if is_last and connection.vendor == "postgresql":
         role = settings.DATABASES["default"].get("USER")
         if role and role != connection.settings_dict.get("USER"):
