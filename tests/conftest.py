@@ -1,0 +1,86 @@
+"""The house that every test stands in: its database, its clock, its settings."""
+
+import os
+from collections.abc import Callable, Iterator
+from contextlib import ExitStack
+from datetime import datetime
+from pathlib import Path
+
+import hypothesis
+import pytest
+from django.conf import settings
+from django.core.management.commands.flush import Command as Flush
+from django.test import override_settings
+
+from records.ledger.clock import clock
+from tests import engines
+
+# The same examples each time where a change is judged; fresh ones where it is made.
+hypothesis.settings.register_profile("making", deadline=None)
+hypothesis.settings.register_profile("judging", deadline=None, derandomize=True, print_blob=True)
+hypothesis.settings.load_profile("judging" if os.environ.get("CI") == "true" else "making")
+
+
+def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
+    """Tests of the other engine are no part of this run: they are left out, not skipped."""
+    other = "sqlite" if engines.IS_POSTGRESQL else "postgresql"
+    left_out = [item for item in items if item.get_closest_marker(other)]
+    if left_out:
+        config.hook.pytest_deselected(items=left_out)
+        items[:] = [item for item in items if not item.get_closest_marker(other)]
+
+
+def pytest_report_header() -> str:
+    return "engine: " + ("postgresql, as the program's role" if engines.IS_POSTGRESQL else "sqlite")
+
+
+def pytest_configure(config: pytest.Config) -> None:
+    if engines.IS_POSTGRESQL and "owner" not in settings.DATABASES:
+        raise pytest.UsageError("DATABASE_URL names a PostgreSQL: OWNER_DATABASE_URL must name it too, as its owner.")
+
+
+@pytest.fixture(scope="session")
+def django_db_setup(
+    request: pytest.FixtureRequest,
+    django_test_environment: None,
+    django_db_blocker: pytest.FixtureDef,
+    tmp_path_factory: pytest.TempPathFactory,
+) -> Iterator[None]:
+    """In place of pytest-django's own: it would make and empty the database with the program's rights."""
+    process = getattr(request.config, "workerinput", {}).get("workerid", "main")
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(Flush, "handle", lambda *_, **__: engines.empty())
+        with ExitStack() as stack:
+            with django_db_blocker.unblock():
+                stack.enter_context(engines.database(tmp_path_factory.mktemp("database"), process))
+            yield
+            stack.enter_context(django_db_blocker.unblock())
+
+
+@pytest.fixture(scope="session", autouse=True)
+def settings_of_tests(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Path]:
+    """Cheap passwords; keys, uploads and static files in a folder of this run."""
+    folder = tmp_path_factory.mktemp("var")
+    (folder / "static").mkdir()
+    plain_files = {"BACKEND": "django.contrib.staticfiles.storage.StaticFilesStorage"}
+    with override_settings(
+        PASSWORD_HASHERS=["django.contrib.auth.hashers.MD5PasswordHasher"],
+        SIGNING_KEY_FILE=folder / "signing-key.pem",
+        MEDIA_ROOT=folder / "uploads",
+        STATIC_ROOT=folder / "static",
+        STORAGES=settings.STORAGES | {"staticfiles": plain_files},
+    ):
+        yield folder
+
+
+@pytest.fixture
+def clock_at() -> Iterator[Callable[[datetime | str], datetime]]:
+    """Sets the one clock of all acts, until the test is over: ``clock_at("2026-03-02T08:00:00+01:00")``."""
+    with ExitStack() as stack:
+
+        def stand_at(moment: datetime | str) -> datetime:
+            moment = datetime.fromisoformat(moment) if isinstance(moment, str) else moment
+            stack.enter_context(clock.at(moment))
+            return moment
+
+        yield stand_at
