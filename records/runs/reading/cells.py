@@ -1,0 +1,69 @@
+"""What one cell holds: a number, a stamp, a sign for no reading, or words."""
+
+from __future__ import annotations
+
+import re
+
+# No reading, said without a fault: left empty or a word for "nothing". Common practice, no source.
+BLANK_WORDS = frozenset({"", "nan", "na", "n/a", "#n/a", "null", "none", "-", "."})
+# The instrument says that it can't measure: open input, over range, fault. Common practice, no source.
+ERROR_WORDS = frozenset(
+    {
+        "ol", "-ol", "+ol", "o.l", "over", "overrange", "over range", "over-range", "overflow", "ovf", "ovfl", "ovr",
+        "or", "under", "underrange", "under range", "under-range", "underflow", "ur", "err", "error", "fault", "fail",
+        "failed", "open", "opn", "burnout", "short", "bad", "invalid", "inval", "inf", "+inf", "-inf", "break",
+        "tc open", "no probe", "noprobe", "no sensor", "nosensor", "disconnected", "#wert!", "#value!", "#ref!",
+        "#div/0!", "#num!", "?",
+    }
+)  # fmt: skip
+_DASHES = re.compile(r"[-*#?_.=/\\]{2,}|[—–]+")
+_NUMBER = re.compile(
+    r"""(?x) [+\-−]?
+    (?: \d{1,3} (?: [ '\u00a0\u202f] \d{3} )+ (?: [.,]\d+ )?    # 1 002.4
+      | \d+ (?: [.,] \d+ )* [.,]?                              # 12  12.5  12,5  1,002.4  1.002,4  12.
+      | [.,] \d+ )
+    (?: [eEdD] [+-]? \d+ )? \s*%?"""
+)
+_DATE = (
+    r"(?:\d{1,4}[-/.]\d{1,2}[-/.]\d{1,4}|\d{1,2}[-. ]?[^\W\d]{3,9}\.?[-. ,]{1,2}\d{2,4}"
+    r"|[^\W\d]{3,9}\.? \d{1,2},? \d{4})"
+)
+_TIME = (
+    r"\d{1,4}:\d{1,2}(?::\d{1,2}(?:[.,:]\d+)?)?(?:\s*[AaPp]\.?[Mm]\.?)?"
+    r"(?:\s*(?:Z|UTC|GMT|[A-Z]{3,4}|(?:UTC|GMT)?[+\-−]\d{1,2}(?::?\d{2})?))?"
+)
+_STAMP = re.compile(
+    rf"""\s*(?:{_DATE}(?:[ T,_\-]+{_TIME})?|(?:\d+\s*d\s*)?{_TIME}(?:[ ,\-]+(?:{_DATE}|\d{{1,2}}[/.]\d{{1,2}}\.?))?"""
+    rf"""|\d{{1,2}}[/.]\d{{1,2}}\.?[ \-]+{_TIME}|\d{{8}}[T _\-]\d{{4,6}}(?:\.\d+)?Z?)\s*"""
+)
+
+
+def is_number(cell: str) -> bool:
+    """Whether the cell is a number, whatever its decimal mark."""
+    text = cell.strip()
+    return bool(text) and text[0] in "+-−.,0123456789" and _NUMBER.fullmatch(text) is not None and not is_stamp(text)
+
+
+def is_stamp(cell: str) -> bool:
+    """Whether the cell looks like a date, a time of day or a time gone by."""
+    return len(cell) > 4 and any(sign in cell for sign in ":-/ .T_") and _STAMP.fullmatch(cell) is not None
+
+
+def is_blank(cell: str) -> bool:
+    """Whether the cell says "no reading" without naming a fault."""
+    return cell.strip().casefold() in BLANK_WORDS
+
+
+def is_error(cell: str) -> bool:
+    """Whether the cell is an instrument's word for a fault."""
+    text = cell.strip().casefold()
+    return text in ERROR_WORDS or _DASHES.fullmatch(text) is not None
+
+
+def kind_of(cell: str) -> str:
+    """N number, S stamp, E no reading, T words."""
+    if is_number(cell):
+        return "N"
+    if is_stamp(cell):
+        return "S"
+    return "E" if is_blank(cell) or is_error(cell) else "T"

@@ -1,0 +1,84 @@
+"""From lines to fields: the separator is found by looking at the whole file, never at its name."""
+
+from __future__ import annotations
+
+import csv
+import re
+from collections import Counter
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from .cells import is_number, is_stamp
+from .decoding import Text
+
+DELIMITERS = {",": ",", ";": ";", "\t": "tab", "|": "|", "  ": "spaces", " ": "spaces"}
+# Lines looked at to find the separator: enough to outvote a long preamble, few enough to be quick.
+_SAMPLE = 400
+_WIDE = re.compile(r" {2,}")
+# Blanks stand inside stamps and names too, so they win only where nothing else separates.
+_WEIGHT = {"  ": 0.9, " ": 0.5}
+
+
+@dataclass(frozen=True)
+class Row:
+    """One line taken apart; ``number`` is its line in the file (in a workbook the row of the sheet)."""
+
+    number: int
+    fields: list[str]
+
+
+@dataclass(frozen=True)
+class Table:
+    """All lines that hold something, taken apart; ``delimiter`` is None for a workbook."""
+
+    rows: list[Row]
+    delimiter: str | None
+    ended: bool = True
+    broken: frozenset[int] = frozenset()
+    formulas: tuple[str, ...] = ()
+
+
+def split(line: str, delimiter: str) -> list[str]:
+    """Fields of one line. Each line stands alone, so that a stray quote can't swallow the lines after it."""
+    if delimiter == " ":
+        return line.split()
+    if delimiter == "  ":  # names and stamps may hold single blanks
+        return _WIDE.split(line.strip())
+    if '"' in line:
+        return next(csv.reader([line], delimiter=delimiter, skipinitialspace=True), [])
+    return line.split(delimiter)
+
+
+def table_of(text: Text) -> Table | None:
+    """Lines taken apart at their separator, None when no separator gives columns of readings."""
+    delimiter = delimiter_of(text.lines)
+    if delimiter is None:
+        return None
+    rows = [Row(number, split(line, delimiter)) for number, line in enumerate(text.lines, 1) if line.strip()]
+    return Table(rows, delimiter, text.ended, text.broken)
+
+
+def delimiter_of(lines: Sequence[str]) -> str | None:
+    """The separator under which most cells of most lines are numbers or stamps."""
+    filled = [line for line in lines if line.strip()]
+    sample = filled if len(filled) <= _SAMPLE else filled[:: len(filled) // _SAMPLE + 1]
+    scores = {delimiter: _score(sample, delimiter) for delimiter in DELIMITERS}
+    best = max(scores, key=lambda delimiter: scores[delimiter])
+    return best if scores[best] > 0 else None
+
+
+def _score(lines: Sequence[str], delimiter: str) -> float:
+    """Good cells per line, over the lines that have the commonest number of fields (two or more)."""
+    taken = [split(line, delimiter) for line in lines]
+    counts = Counter(len(fields) for fields in taken if len(fields) > 1)
+    if not counts:
+        return 0.0
+    # The widest of the counts that are about as common as the commonest: rows with a field too few may be many.
+    most = max(counts.values())
+    due = max(count for count, times in counts.items() if times >= 0.6 * most)
+    good = sum(
+        sum(1 for cell in fields if is_number(cell) or is_stamp(cell))
+        for fields in taken
+        if due - 1 <= len(fields) <= due + 1
+    )
+    return good / len(lines) * _WEIGHT.get(delimiter, 1.0)
