@@ -6,8 +6,9 @@ twins; the payload goes in last.
 
 from __future__ import annotations
 
+import hmac
 import time
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 from datetime import datetime, timedelta
@@ -15,7 +16,8 @@ from typing import TYPE_CHECKING, Any, TypeVar
 from uuid import UUID, uuid4
 
 from django.apps import apps
-from django.db import connection, models, transaction
+from django.conf import settings
+from django.db import IntegrityError, connection, models, transaction
 
 from . import merkle
 from .canonical import canonical, digest, row_payload
@@ -32,7 +34,11 @@ LONGEST_ACT_S = 60
 
 
 class Free(str):
-    """Free words among the arguments of an act: an entry that could not be placed keeps them as a commitment."""
+    """Free words among the arguments of an act.
+
+    They enter ``asked`` under the site's secret, so that erased words can't be found by guessing; an entry that could
+    not be placed keeps them as a commitment.
+    """
 
 
 Row = TypeVar("Row", bound=Fact)
@@ -67,6 +73,7 @@ class Act:
     made: bool
     rows: list[Fact] = field(default_factory=list)
     flags: set[str] = field(default_factory=set)
+    _flagged: set[tuple[str, str]] = field(default_factory=set)
 
     @property
     def at(self) -> datetime:
@@ -90,13 +97,15 @@ class Act:
             self.rows.extend(rows)
         return rows
 
-    def flag(self, code: str, **facts: Any) -> None:
-        """Note that a rule was broken; the act is taken all the same."""
-        if code not in self.flags:
+    def flag(self, code: str, /, **facts: Any) -> None:
+        """Note that a rule was broken, once for the same facts; the act is taken all the same."""
+        told = canonical(facts).decode()
+        if (code, told) not in self._flagged:
             self.flags.add(code)
-            self.write(Flag(code=code, facts=canonical(facts).decode()))
+            self._flagged.add((code, told))
+            self.write(Flag(code=code, facts=told))
 
-    def refuse_or_flag(self, code: str, words: str, **facts: Any) -> None:
+    def refuse_or_flag(self, code: str, words: str, /, **facts: Any) -> None:
         """Refuse what is asked at the gate; flag what has been done already."""
         if not self.said.done:
             raise Refused(code, words, **facts)
@@ -117,12 +126,13 @@ def insert_header(kind: str, said: Said, asked: bytes) -> tuple[Entry, bool]:
         asked=asked,
     )
     fields = [f for f in Entry._meta.concrete_fields if not f.primary_key]
-    columns = ", ".join(f.column for f in fields)
+    columns = ", ".join(str(f.column) for f in fields)
     places = ", ".join(["%s"] * len(fields))
     values = [f.get_db_prep_save(getattr(entry, f.attname), connection) for f in fields]
     with connection.cursor() as cursor:
         cursor.execute(
-            f"insert into {Entry._meta.db_table} ({columns}) values ({places}) on conflict (key) do nothing returning id",
+            f"insert into {Entry._meta.db_table} ({columns}) values ({places}) "
+            "on conflict (key) do nothing returning id",
             values,
         )
         number = cursor.fetchone()
@@ -165,11 +175,12 @@ def act(kind: str, said: Said, **asked: Any) -> Iterator[Act]:
     refused entry of something done, is kept in ``ledger.unplaced`` after the roll-back.
     """
     content = {"kind": kind, "by": said.by.pk, "at": said.at, "done": said.done, "asked": asked}
+    fingerprint = digest(_with_words(content, _under_secret))
     started = time.monotonic()
     try:
         with transaction.atomic():
-            entry, made = insert_header(kind, said, digest(content))
-            if made and bytes(entry.asked) != digest(content):
+            entry, made = insert_header(kind, said, fingerprint)
+            if made and bytes(entry.asked) != fingerprint:
                 raise Conflict(
                     "conflict",
                     "This entry was sent before with other content. The first is kept; the lead looks at this one.",
@@ -186,18 +197,27 @@ def act(kind: str, said: Said, **asked: Any) -> Iterator[Act]:
                 write_payload(entry, current.rows)
     except Refused as refused:
         if isinstance(refused, Conflict) or said.done:
-            keep_unplaced(content, said, refused)
+            keep_unplaced(content, said, refused, fingerprint)
         raise
 
 
-def keep_unplaced(content: dict[str, Any], said: Said, refused: Refused) -> None:
+def keep_unplaced(content: dict[str, Any], said: Said, refused: Refused, fingerprint: bytes) -> None:
     """Keep an entry that was not taken, once, in an act of its own, until somebody settles it."""
-    fingerprint = digest(content)
-    if Unplaced.objects.filter(said_key=said.key, fingerprint=fingerprint).exists():
+    kept = Unplaced.objects.filter(said_key=said.key, fingerprint=fingerprint)
+    if kept.exists():
         return
+    try:
+        _write_unplaced(content, said, refused, fingerprint)
+    except IntegrityError:
+        # A twin kept it in the meantime; any other fault is told.
+        if not kept.exists():
+            raise
+
+
+def _write_unplaced(content: dict[str, Any], said: Said, refused: Refused, fingerprint: bytes) -> None:
     program = apps.get_model("people", "Person").objects.program()
     with act("entry unplaced", Said(program, uuid4(), clock.now())) as keeping:
-        raw = content | {"asked": {name: _without_words(value) for name, value in content["asked"].items()}}
+        raw = _with_words(content, _as_commitment)
         keeping.write(
             Unplaced(
                 said_key=said.key,
@@ -211,11 +231,24 @@ def keep_unplaced(content: dict[str, Any], said: Said, refused: Refused) -> None
         )
 
 
-def _without_words(value: Any) -> Any:
-    if not isinstance(value, Free):
-        return value
-    words = keep_words(value)
-    return None if words is None else {"words": words.pk, "commitment": words.commitment}
+def _with_words(value: Any, kept: Callable[[Free], Any]) -> Any:
+    match value:
+        case Free():
+            return kept(value)
+        case dict():
+            return {key: _with_words(item, kept) for key, item in value.items()}
+        case list() | tuple():
+            return [_with_words(item, kept) for item in value]
+    return value
+
+
+def _under_secret(words: Free) -> str:
+    return hmac.digest(settings.SECRET_KEY.encode(), words.strip().encode(), "sha256").hex()
+
+
+def _as_commitment(words: Free) -> Any:
+    row = keep_words(words)
+    return None if row is None else {"words": row.pk, "commitment": row.commitment}
 
 
 def was_taken(key: UUID) -> bool:
@@ -225,7 +258,7 @@ def was_taken(key: UUID) -> bool:
 
 def flags_of(key: UUID) -> list[str]:
     """Codes of the flags raised by the entry under a key."""
-    return sorted(Flag.objects.filter(entry__key=key).values_list("code", flat=True))
+    return sorted(set(Flag.objects.filter(entry__key=key).values_list("code", flat=True)))
 
 
 def touch(states: Iterable[models.Model], entry: Entry) -> None:

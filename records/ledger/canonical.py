@@ -52,6 +52,11 @@ def digest(value: Any) -> bytes:
     return sha256(canonical(value)).digest()
 
 
+def is_bulk(field: models.Field) -> bool:
+    """Whether a column holds bytes of any length: payloads carry their SHA-256 instead."""
+    return isinstance(field, models.BinaryField) and field.max_length is None
+
+
 def row_payload(row: models.Model) -> dict[str, Any]:
     """A record row as the payload carries it: its table, number and every stored column but the entry."""
     content: dict[str, Any] = {"t": row._meta.db_table}
@@ -61,5 +66,7 @@ def row_payload(row: models.Model) -> dict[str, Any]:
         value = getattr(row, field.attname)
         if isinstance(field, WordsField) and value is not None:
             value = getattr(row, field.name).commitment
+        elif is_bulk(field) and value is not None:
+            value = sha256(value).digest()
         content[field.attname] = plain(value)
     return content

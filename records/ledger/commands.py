@@ -67,9 +67,10 @@ class Answering(BaseCommand):
             if hasattr(stream, "reconfigure"):  # a terminal without the degree sign gets an escape, not a crash
                 stream.reconfigure(errors="backslashreplace")
         try:
-            options = vars(self.create_parser(argv[0], argv[1], allow_abbrev=False).parse_args(argv[2:]))
+            given = self.create_parser(argv[0], argv[1], allow_abbrev=False).parse_args(argv[2:])
+            handle_default_options(given)
+            options = vars(given)
             args = options.pop("args", ())
-            handle_default_options(options)  # type: ignore[arg-type]
             self.execute(*args, **options)
         except CommandError as failure:
             leave(failure)

@@ -22,7 +22,13 @@ def weaknesses(connection: BaseDatabaseWrapper) -> list[str]:
                 if cursor.fetchone() != (1,):
                     found.append(f"The database runs without {pragma}. Start it by the program's settings.")
         else:
-            cursor.execute("select has_table_privilege(current_user, 'ledger_entry', 'UPDATE')")
+            tables = [model._meta.db_table for model in triggers.record_models()]
+            cursor.execute(
+                "select exists (select from pg_class where relname = any(%s) and pg_table_is_visible(oid) "
+                "and (pg_has_role(relowner, 'usage') "
+                "or has_table_privilege(oid, 'UPDATE, DELETE, TRUNCATE, TRIGGER')))",
+                [tables],
+            )
             if cursor.fetchone() == (True,):
                 found.append("The program would run with the owner's rights. Give DATABASE_URL the program's own role.")
     return found

@@ -42,5 +42,20 @@ def mark_at(moment: datetime) -> Mark:
 def mark_of_tree(size: int) -> Mark:
     """Mark of what a sealed tree of a size holds: reproducible for ever."""
     upto = TreeHead.objects.get(size=size).upto
-    later = Leaf.objects.filter(index__gte=size, entry_id__lt=upto)
-    return Mark(upto, tuple(later.values_list("entry_id", flat=True)))
+    later = Leaf.objects.filter(index__gte=size, entry_id__lt=upto).values_list("entry_id", flat=True)
+    # What still waits will take a later place: it is late already.
+    waiting = Entry.objects.filter(leaf=None, pk__gt=low_water(), pk__lt=upto).values_list("pk", flat=True)
+    return Mark(upto, tuple(sorted({*later, *waiting})))
+
+
+def low_water() -> int:
+    """Entry number below which nothing can be waiting for its place in the tree.
+
+    An act ends within a minute, so what was numbered by a head two minutes before the last one was there for the last.
+    """
+    # Heads by size, not by time: a works may have been filled under a clock that was set to another year.
+    heads = TreeHead.objects.order_by("-size").values_list("signed_at", "upto")
+    last = heads.first()
+    if last is None:
+        return 0
+    return next((upto for signed_at, upto in heads.iterator(chunk_size=200) if signed_at < last[0] - LATE_WINDOW), 0)

@@ -25,6 +25,9 @@ def node_hash(left: bytes, right: bytes) -> bytes:
 class Stack:
     """Running root of leaves that come one after another, in logarithmic space.
 
+    ``watched`` is a sum of powers of two: subtrees of these widths are noted in ``whole`` when they fill, as width,
+    number among those of the width, and root.
+
     Examples
     --------
     >>> stack = Stack()
@@ -32,9 +35,11 @@ class Stack:
     True
     """
 
-    def __init__(self) -> None:
+    def __init__(self, watched: int = 0) -> None:
         self._subtrees: list[tuple[int, bytes]] = []
         self.size = 0
+        self.watched = watched
+        self.whole: list[tuple[int, int, bytes]] = []
 
     def add(self, subtree: bytes, leaves: int = 1) -> None:
         """Append the root of a whole subtree of ``leaves`` leaves, a power of two that divides the size so far."""
@@ -44,6 +49,8 @@ class Stack:
         while self._subtrees and self._subtrees[-1][0] == leaves:
             _, left = self._subtrees.pop()
             subtree, leaves = node_hash(left, subtree), leaves * 2
+            if leaves & self.watched:
+                self.whole.append((leaves, self.size // leaves - 1, subtree))
         self._subtrees.append((leaves, subtree))
 
     def root(self) -> bytes:
@@ -81,7 +88,7 @@ def inclusion_proof(leaves: Sequence[bytes], index: int) -> list[bytes]:
 
 
 def is_included(leaf: bytes, index: int, size: int, proof: Sequence[bytes], root: bytes) -> bool:
-    """Whether a proof shows that ``leaf`` stands at ``index`` in the tree of ``size`` with ``root`` (RFC 9162 2.1.3.2)."""
+    """Whether a proof shows ``leaf`` at ``index`` in the tree of ``size`` leaves with ``root`` (RFC 9162 2.1.3.2)."""
     if index >= size or index < 0:
         return False
     node, last, found = index, size - 1, leaf

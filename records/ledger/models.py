@@ -5,7 +5,7 @@ from __future__ import annotations
 from django.conf import settings
 from django.db import models
 
-from .patterns import Fact
+from .patterns import Fact, WordsField
 
 
 class Entry(models.Model):
@@ -115,7 +115,27 @@ class UnplacedSettled(Fact):
     unplaced = models.OneToOneField(Unplaced, models.PROTECT, related_name="settled")
     how = models.CharField(max_length=8, choices=How)
     placed_by = models.UUIDField(null=True)
-    reason = models.ForeignKey("ledger.PrivateWords", models.PROTECT, null=True, related_name="+")
+    reason = WordsField(null=True)
+
+
+class WordsErased(Fact):
+    """Personal words emptied, and by what right; the commitment stays."""
+
+    class Reason(models.TextChoices):
+        ASKED = "asked", "the person asked for it"
+        TIME = "time", "kept as long as they were needed"
+        WRONG = "wrong", "they should not have been written"
+
+    words = WordsField()
+    reason = models.CharField(max_length=8, choices=Reason)
+
+    class Meta:
+        verbose_name_plural = "words erased"
+        constraints = [
+            models.UniqueConstraint(
+                fields=["words"], name="words_erased_once", violation_error_message="These words were erased before."
+            )
+        ]
 
 
 class PrivateWords(models.Model):

@@ -98,11 +98,12 @@ class Version(Fact):
         ENDED = 2, "ended"
         WITHDRAWN = 3, "withdrawn"
 
+    first_id: int | None
     first = models.ForeignKey("self", models.PROTECT, null=True, blank=True, related_name="later")
     version = models.SmallIntegerField(default=1)
     status = models.SmallIntegerField(choices=Status, default=Status.STANDS)
 
-    objects = VersionQuerySet.as_manager()
+    objects = VersionQuerySet.as_manager()  # type: ignore[misc]  # Django's managers are class variables in fact
 
     class Meta:
         abstract = True
@@ -120,7 +121,7 @@ class Version(Fact):
             if field.attname not in ("id", "entry_id", "first_id", "version")
         }
         for name, value in changes.items():
-            content[self._meta.get_field(name).attname] = getattr(value, "pk", value)
+            content[self._meta.get_field(name).attname] = getattr(value, "pk", value)  # type: ignore[union-attr]
         return type(self)(**content, first_id=self.line, version=self.version + 1)
 
 

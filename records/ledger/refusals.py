@@ -10,7 +10,7 @@ class Refused(Exception):
     what to do; ``facts`` fill the places.
     """
 
-    def __init__(self, code: str, words: str, **facts: object) -> None:
+    def __init__(self, code: str, words: str, /, **facts: object) -> None:
         super().__init__(code)
         self.code = code
         self.words = words

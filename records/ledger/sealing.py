@@ -8,18 +8,19 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from django.db import IntegrityError, connection, transaction
+from django.db import connection, transaction
 from django.db.models import Max
 
 from . import merkle
 from .canonical import canonical
 from .clock import clock
-from .marks import LATE_WINDOW
+from .marks import low_water
 from .models import Entry, EntryBody, Leaf, Node, TreeHead
 from .signing import key_id, signing_key
 
-SUBTREE = 256
 LEVELS = (8, 16, 24)
+# Widths of the subtrees whose roots are kept.
+KEPT = sum(1 << level for level in LEVELS)
 BATCH = 5000
 # Any fixed number: it names the sealer's advisory lock on PostgreSQL.
 SEALER_LOCK = 0x5EA1
@@ -32,7 +33,7 @@ def head_message(size: int, root: bytes, signed_at: object) -> bytes:
 
 def stack_upto(size: int) -> merkle.Stack:
     """Running root over the first ``size`` leaves, from stored subtrees and the leaves after them."""
-    stack = merkle.Stack()
+    stack = merkle.Stack(KEPT)
     for level in reversed(LEVELS):
         width = 1 << level
         first, last = stack.size // width, size // width
@@ -41,6 +42,7 @@ def stack_upto(size: int) -> merkle.Stack:
             stack.add(bytes(node), width)
     for leaf in leaf_hashes(stack.size, size):
         stack.add(leaf)
+    stack.whole.clear()
     return stack
 
 
@@ -51,34 +53,10 @@ def leaf_hashes(start: int, stop: int) -> Iterator[bytes]:
         yield bytes(value)
 
 
-def _store_subtrees(old_size: int, size: int) -> None:
-    """Write the roots of subtrees that are whole with the leaves up to ``size``."""
-    for level in LEVELS:
-        width = 1 << level
-        for index in range(old_size // width, size // width):
-            stack = merkle.Stack()
-            if level == LEVELS[0]:
-                parts, part_width = leaf_hashes(index * width, (index + 1) * width), 1
-            else:
-                below = Node.objects.filter(
-                    level=level - 8, index__gte=index * SUBTREE, index__lt=(index + 1) * SUBTREE
-                )
-                parts = (bytes(h) for h in below.order_by("index").values_list("hash", flat=True))
-                part_width = width // SUBTREE
-            for part in parts:
-                stack.add(part, part_width)
-            Node.objects.create(level=level, index=index, hash=stack.root())
-
-
 def seal(batch: int = BATCH) -> int:
     """Seal up to ``batch`` waiting entries; the number sealed. Two sealers at once: one of them seals nothing."""
-    try:
-        with transaction.atomic():
-            if not _lock():
-                return 0
-            return _seal(batch)
-    except IntegrityError:
-        return 0
+    with transaction.atomic():
+        return _seal(batch) if _lock() else 0
 
 
 def seal_all() -> int:
@@ -87,17 +65,6 @@ def seal_all() -> int:
     while sealed := seal():
         total += sealed
     return total
-
-
-def low_water() -> int:
-    """Entry number below which nothing can be waiting.
-
-    An act ends within a minute, so what was numbered by a head two minutes before the last one was there for the last.
-    """
-    last = TreeHead.objects.aggregate(at=Max("signed_at"))["at"]
-    if last is None:
-        return 0
-    return TreeHead.objects.filter(signed_at__lt=last - LATE_WINDOW).aggregate(top=Max("upto"))["top"] or 0
 
 
 def _lock() -> bool:
@@ -115,19 +82,25 @@ def _seal(batch: int) -> int:
         return 0
     top = Leaf.objects.aggregate(top=Max("index"))["top"]
     old_size = 0 if top is None else top + 1
-    size = old_size + len(waiting)
     Leaf.objects.bulk_create([Leaf(index=old_size + n, entry_id=number) for n, number in enumerate(waiting)])
-    _store_subtrees(old_size, size)
-    root = stack_upto(size).root()
-    before = TreeHead.objects.aggregate(top=Max("upto"))["top"] or 0
-    signed_at = clock.now()
-    key = signing_key()
+    stack = stack_upto(old_size)
+    for leaf in leaf_hashes(old_size, old_size + len(waiting)):
+        stack.add(leaf)
+    Node.objects.bulk_create(
+        [Node(level=width.bit_length() - 1, index=index, hash=root) for width, index, root in stack.whole]
+    )
+    last = TreeHead.objects.order_by("-size").first()
+    _sign(stack, upto=max(last.upto if last else 0, waiting[-1]))
+    return len(waiting)
+
+
+def _sign(stack: merkle.Stack, *, upto: int) -> None:
+    root, signed_at, key = stack.root(), clock.now(), signing_key()
     TreeHead.objects.create(
-        size=size,
+        size=stack.size,
         root=root,
-        upto=max(before, waiting[-1]),
+        upto=upto,
         signed_at=signed_at,
         key_id=key_id(key.public_key()),
-        signature=key.sign(head_message(size, root, signed_at)),
+        signature=key.sign(head_message(stack.size, root, signed_at)),
     )
-    return len(waiting)

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import os
+from contextlib import suppress
 from hashlib import sha256
 from pathlib import Path
+from tempfile import NamedTemporaryFile
 
 from cryptography.exceptions import InvalidSignature
 from cryptography.hazmat.primitives import serialization
@@ -29,15 +31,16 @@ def _make(path: Path) -> None:
         serialization.Encoding.PEM, serialization.PrivateFormat.PKCS8, serialization.NoEncryption()
     )
     # Written under another name and linked, so that two processes that start at once share one key.
-    draft = path.with_suffix(f".{os.getpid()}")
-    with os.fdopen(os.open(draft, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600), "wb") as file:
-        file.write(pem)
-    try:
-        os.link(draft, path)
-    except FileExistsError:
-        pass
-    finally:
-        draft.unlink()
+    with NamedTemporaryFile(dir=path.parent, prefix=path.name) as draft, suppress(FileExistsError):
+        draft.write(pem)
+        draft.flush()
+        os.fsync(draft.fileno())
+        os.link(draft.name, path)
+
+
+def public_key() -> Ed25519PublicKey | None:
+    """The key by which tree heads are checked; none where no head was ever signed."""
+    return signing_key().public_key() if Path(settings.SIGNING_KEY_FILE).exists() else None
 
 
 def key_id(key: Ed25519PublicKey) -> str:
