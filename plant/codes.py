@@ -110,5 +110,5 @@ def read_typed(text: str) -> str:
 
 
 def alike(code: str) -> str:
-    """What look-alike codes have in common: letters and digits only, with signs that are mistaken for each other as one."""
+    """What look-alike codes have in common: letters and digits, signs that are mistaken for each other made one."""
     return "".join(sign for sign in fold(code) if sign.isalnum()).translate(_ALIKE)

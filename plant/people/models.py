@@ -75,9 +75,7 @@ class Person(AbstractBaseUser):
     @cached_property
     def roles(self) -> frozenset[str]:
         """Roles that the person holds: the newest word on each counts."""
-        held: dict[str, bool] = {}
-        for role, given in self.role_facts.order_by("entry_id", "pk").values_list("role", "given"):
-            held[role] = given
+        held = dict(self.role_facts.order_by("entry_id", "pk").values_list("role", "given"))
         return frozenset(role for role, given in held.items() if given)
 
     def may(self, act: str) -> bool:

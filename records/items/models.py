@@ -1,4 +1,4 @@
-"""Everything with an identity that can be traced, where it is, what it is made from, and what may not be done with it."""
+"""Everything with an identity: where it is, what it is made from, and what may not be done with it."""
 
 from __future__ import annotations
 
@@ -93,7 +93,9 @@ class ItemState(State):
 
     item = models.OneToOneField(Item, models.PROTECT, primary_key=True, related_name="state")
     code = models.CharField(max_length=40, unique=True)
+    where = models.CharField(max_length=8, default="here", db_index=True)  # here, in, out, shipped, scrapped
     place = models.ForeignKey(Place, models.PROTECT, null=True, related_name="items_here")
+    inside = models.ForeignKey(Item, models.PROTECT, null=True, related_name="+")
     remaining = StepsField(null=True)
 
     @classmethod

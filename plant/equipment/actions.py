@@ -1,0 +1,87 @@
+"""What can happen to equipment: something is added; a gauge is calibrated."""
+
+from __future__ import annotations
+
+from dataclasses import asdict, dataclass
+from datetime import date
+
+from plant.quantities import kind_of_unit, steps_of
+from records.ledger.acts import Free, Said, act
+from records.ledger.refusals import Refused
+from records.ledger.words import keep_words
+
+from .models import Calibration, Gauge, Recorder, Station, Tool
+from .queries import gauge_by_code
+from .writing import write_gauge, write_recorder, write_station, write_tool
+
+Equipment = Station | Tool | Recorder | Gauge
+
+
+def add_equipment(
+    what: str, code: str, *, kind: str = "", name: str = "", unit_kind: str = "", said: Said
+) -> Equipment:
+    """Add a station, tool, recorder or gauge. Refuses ``code-taken`` and ``wrong-kind``."""
+    with act("equipment added", said, what=what, code=code.strip(), equipment_kind=kind, name=name) as a:
+        models: dict[str, type[Equipment]] = {"station": Station, "tool": Tool, "recorder": Recorder, "gauge": Gauge}
+        if what not in models:
+            raise Refused("wrong-kind", "%(what)s is no equipment. Choose one from the list.", what=what)
+        if a.made:
+            return models[what]._default_manager.get(entry=a.entry)
+        match what:
+            case "station":
+                return write_station(a, code, name, kind)
+            case "tool":
+                if kind not in Tool.Kind.values:
+                    raise Refused("wrong-kind", "%(kind)s is no kind of tool. Choose one from the list.", kind=kind)
+                return write_tool(a, code, kind)
+            case "recorder":
+                return write_recorder(a, code, kind)
+        return write_gauge(a, code, kind, unit_kind)
+
+
+@dataclass(frozen=True)
+class Found:
+    """What a calibration found, as written: ``error`` is how much too high the gauge reads."""
+
+    result: str
+    error: str = ""
+    left_error: str = ""
+    resolution: str = ""
+    expanded: str = ""
+    smallest_load: str = ""
+    unit: str = "mm"
+    due_on: date | None = None
+    certificate: str = ""
+    remark: str = ""
+
+
+def calibrate_gauge(gauge: str, found: Found, *, said: Said) -> Calibration:
+    """Record a calibration. Refuses ``unknown``, ``wrong-kind`` for the result and numbers that can't be read."""
+    stated = asdict(found) | {"remark": Free(found.remark)}
+    with act("gauge calibrated", said, gauge=gauge.strip().upper(), **stated) as a:
+        if a.made:
+            return Calibration.objects.get(entry=a.entry)
+        if found.result not in Calibration.Result.values:
+            raise Refused("wrong-kind", "A calibration is good or out, not %(result)s.", result=found.result)
+        kind = kind_of_unit(found.unit)
+
+        def steps(text: str) -> int | None:
+            return steps_of(text, found.unit, kind, difference=True) if text else None
+
+        return a.write(
+            Calibration(
+                gauge=gauge_by_code(gauge),
+                done_at=a.at,
+                due_on=found.due_on,
+                result=found.result,
+                unit_kind=kind,
+                error=steps(found.error),
+                error_written=found.error,
+                left_error=steps(found.left_error),
+                resolution=steps(found.resolution),
+                expanded=steps(found.expanded),
+                smallest_load=steps(found.smallest_load),
+                certificate=found.certificate,
+                remark=keep_words(found.remark),
+            )
+        )

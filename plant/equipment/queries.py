@@ -1,0 +1,54 @@
+"""Questions about stations, tools and gauges."""
+
+from __future__ import annotations
+
+from datetime import date, datetime
+
+from plant.codes import fold
+from plant.people.queries import works_day
+from records.ledger.marks import Mark
+from records.ledger.refusals import Refused
+
+from .models import Calibration, Gauge, Station, Tool
+
+
+def station_by_code(code: str) -> Station:
+    """Station by its code. Refuses ``unknown``."""
+    station = Station.objects.filter(code__iexact=code.strip()).first()
+    if station is None:
+        raise Refused("unknown", "No station is called %(station)s here. Choose one.", station=code.strip())
+    return station
+
+
+def tool_by_code(code: str) -> Tool:
+    """Tool by its code. Refuses ``unknown``."""
+    tool = Tool.objects.filter(code=fold(code)).first()
+    if tool is None:
+        raise Refused("unknown", "No tool is called %(tool)s here. Scan it again.", tool=fold(code))
+    return tool
+
+
+def gauge_by_code(code: str) -> Gauge:
+    """Gauge or scale by its code. Refuses ``unknown``."""
+    gauge = Gauge.objects.filter(code=fold(code)).first()
+    if gauge is None:
+        raise Refused("unknown", "No gauge is called %(gauge)s here. Scan it again.", gauge=fold(code))
+    return gauge
+
+
+def due_on(gauge: Gauge, at: datetime) -> date | None:
+    """Last good day of a gauge by the calibrations done up to a moment."""
+    done = Calibration.objects.filter(gauge=gauge, done_at__lte=at, due_on__isnull=False)
+    latest = done.order_by("-done_at", "-pk").first()
+    return latest.due_on if latest else gauge.due_on
+
+
+def is_overdue(gauge: Gauge, at: datetime) -> bool:
+    """Whether a gauge was past its last good day, by the works' calendar."""
+    due = due_on(gauge, at)
+    return due is not None and works_day(at) > due
+
+
+def calibrations_of(gauge: Gauge, mark: Mark | None = None) -> list[Calibration]:
+    """Calibrations of a gauge in order of time, as known at a mark."""
+    return list(Calibration.objects.filter(gauge=gauge).known(mark).order_by("done_at", "pk"))

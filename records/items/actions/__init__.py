@@ -1,0 +1,42 @@
+"""What can happen to items, by trade word."""
+
+from .correcting import Correction, correct_link, tell_use_late, withdraw
+from .holds import lift_hold, place_hold
+from .labels import confirm_swap, renumber, write_swap
+from .moving import bring_back, move_item, return_frame, send_out
+from .pots import Weighing, mix_pot
+from .reworking import cut_coupon, put_in, take_out
+from .stores import accept_lot, merge_lots, receive_lot, reject_lot, release_at_risk, scrap, split_lot
+from .tanks import charge_tank, clean_tank, draw_tank, mount_lot
+
+__all__ = [
+    "Correction",
+    "Weighing",
+    "accept_lot",
+    "bring_back",
+    "charge_tank",
+    "clean_tank",
+    "confirm_swap",
+    "correct_link",
+    "cut_coupon",
+    "draw_tank",
+    "lift_hold",
+    "merge_lots",
+    "mix_pot",
+    "mount_lot",
+    "move_item",
+    "place_hold",
+    "put_in",
+    "receive_lot",
+    "reject_lot",
+    "release_at_risk",
+    "renumber",
+    "return_frame",
+    "scrap",
+    "send_out",
+    "split_lot",
+    "take_out",
+    "tell_use_late",
+    "withdraw",
+    "write_swap",
+]

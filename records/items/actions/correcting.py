@@ -1,0 +1,209 @@
+"""Corrections of what goes into what: a wrong scan, an entry taken back, a use that was forgotten."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from uuid import UUID
+
+from plant.catalogue.models import Part
+from plant.codes import fold
+from plant.quantities import Quantity
+from records.ledger.acts import Act, Free, Said, act
+from records.ledger.models import Entry
+from records.ledger.refusals import Refused
+from records.ledger.words import keep_words
+
+from ..deriving import lock_tank, rederive_draws
+from ..gates import flag_loop, hold_by_cause, stop_used
+from ..making import (
+    Input,
+    change_amount,
+    drawn_for,
+    fits,
+    flag_over_drawn,
+    link_lots,
+    lock_items,
+    lot_for,
+    relocate,
+    unit_for,
+)
+from ..models import Item, Link, TankEntry
+from ..queries import item_by_code
+
+
+@dataclass(frozen=True)
+class Correction:
+    """What was scanned, and what it should have been; ``part`` is read off the label of a lot not on file."""
+
+    was: str
+    right: str
+    part: str = ""
+
+
+def entry_of(key: UUID) -> Entry:
+    """Entry that a correction names. Refuses ``unknown``."""
+    entry = Entry.objects.filter(key=key).first()
+    if entry is None:
+        raise Refused("unknown", "No entry stands under this key. Look it up again.")
+    return entry
+
+
+def standing_links(entry: Entry, was: str) -> list[Link]:
+    """Links that an entry made to or from an item and that still stand. Refuses ``unknown``."""
+    item = item_by_code(was)
+    opened = Link.objects.filter(entry=entry, first=None, draw=None, feed=None).values("pk")
+    newest = Link.objects.newest().filter(status=Link.Status.STANDS)
+    made = newest.filter(pk__in=opened) | newest.filter(first__in=opened)
+    return list(made.filter(parent=item).order_by("pk")) or list(made.filter(child=item).order_by("pk"))
+
+
+def standing_line(entry: Entry, was: str = "") -> TankEntry | None:
+    """Line of a tank's log that an entry wrote and that still stands."""
+    opened = TankEntry.objects.filter(entry=entry, first=None).values("pk")
+    newest = TankEntry.objects.newest().filter(status=TankEntry.Status.STANDS)
+    line = (newest.filter(pk__in=opened) | newest.filter(first__in=opened)).first()
+    if line is not None and was and (line.item_id is None or line.item_id != item_by_code(was).pk):
+        return None
+    return line
+
+
+def correct_link(of: UUID, correction: Correction, *, words: str, said: Said) -> list[Link] | TankEntry:
+    """The wrong lot or unit was scanned: the old link is withdrawn, another stands in its place.
+
+    Quantity, time and share stay. A hold or the expiry of the right lot does not matter: it has been used. Refuses
+    ``unknown`` where the entry or the link no longer stands, ``wrong-kind``, ``itself``, ``already-used``.
+    """
+    stated = {"was": fold(correction.was), "right": fold(correction.right), "part": fold(correction.part)}
+    with act("link corrected", said, of=of, **stated, words=Free(words)) as a:
+        if a.made:
+            links = list(Link.objects.filter(entry=a.entry, first=None, draw=None))
+            return links or TankEntry.objects.get(entry=a.entry)
+        entry = entry_of(of)
+        line = standing_line(entry, correction.was)
+        if line is not None and line.kind == TankEntry.Kind.CHARGE:
+            return _correct_charge(a, line, correction)
+        links = standing_links(entry, correction.was)
+        if not links:
+            raise Refused("unknown", "This entry made no link to %(was)s that still stands.", was=fold(correction.was))
+        return [_correct(a, link, correction, words) for link in links]
+
+
+def _correct(a: Act, link: Link, correction: Correction, words: str) -> Link:
+    parent = _right_parent(a, link, correction)
+    if parent.pk == link.child_id:
+        raise Refused("itself", "A thing can't be made from itself. Scan the right one.")
+    old = link.parent
+    lock_items([old, parent, link.child])
+    a.write(link.next_version(status=Link.Status.WITHDRAWN, reason="wrong scan", words=keep_words(words)))
+    flag_loop(a, link.child, parent)
+    right = a.write(
+        Link(
+            child=link.child,
+            parent=parent,
+            at=link.at,
+            certainty=link.certainty,
+            share_ppb=link.share_ppb,
+            amount=link.amount,
+            reason="corrected",
+            words=keep_words(words),
+        )
+    )
+    change_amount(a, old, link.amount or 0)
+    change_amount(a, parent, -(link.amount or 0))
+    flag_over_drawn(a, [parent])
+    relocate(a, [item for item in (old, parent) if item.kind == Part.Tracked.UNIT])
+    return right
+
+
+def _right_parent(a: Act, link: Link, correction: Correction) -> Item:
+    """The item that should have been scanned, of the same part for a lot in a lot, else of the same kind."""
+    old = link.parent
+    if old.kind == Part.Tracked.UNIT:
+        unit = unit_for(correction.right)
+        fits(unit, [old.part.kind])
+        stop_used(a, [unit])
+        return unit
+    into_lot = link.child.kind == Part.Tracked.LOT
+    wanted = Input(correction.right, Quantity(link.amount or 0, old.part.unit_kind), part=correction.part)
+    return lot_for(a, wanted, [old.part.kind], old.part if into_lot else None)
+
+
+def _correct_charge(a: Act, line: TankEntry, correction: Correction) -> TankEntry:
+    tank = line.tank
+    lock_tank(a, tank)
+    wanted = Input(correction.right, Quantity(line.amount, tank.part.unit_kind), part=correction.part)
+    lot = lot_for(a, wanted, part=tank.part)
+    old = line.item
+    assert old is not None  # a charge names its lot: tank_entry_has_an_item_unless_cleaned
+    lock_items([old, lot])
+    newer = a.write(line.next_version(item=lot))
+    change_amount(a, old, line.amount)
+    change_amount(a, lot, -line.amount)
+    flag_over_drawn(a, [lot])
+    rederive_draws(a, tank, [line.at], [line.line])
+    return newer
+
+
+def withdraw(of: UUID, *, was: str = "", words: str, said: Said) -> Sequence[Link] | TankEntry:
+    """Take back links to or from ``was`` that an entry made, or its line in a tank's log.
+
+    A pot or merged lot loses that quantity again. Refuses ``unknown`` where nothing of it stands.
+    """
+    with act("entry withdrawn", said, of=of, was=fold(was), words=Free(words)) as a:
+        if a.made:
+            return list(Link.objects.filter(entry=a.entry)) or TankEntry.objects.get(entry=a.entry)
+        entry = entry_of(of)
+        line = standing_line(entry, was)
+        if line is not None:
+            return _withdraw_line(a, line)
+        links = standing_links(entry, was) if was else []
+        if not links:
+            raise Refused("unknown", "Nothing of this entry stands any more, or it made no link to what you name.")
+        return [_withdraw(a, link, words) for link in links]
+
+
+def _withdraw(a: Act, link: Link, words: str) -> Link:
+    parent, child = link.parent, link.child
+    lock_items([parent, child])
+    withdrawn = a.write(link.next_version(status=Link.Status.WITHDRAWN, reason="withdrawn", words=keep_words(words)))
+    change_amount(a, parent, link.amount or 0)
+    change_amount(a, child, -(link.amount or 0))
+    if child.kind == Part.Tracked.LOT:
+        flag_over_drawn(a, [child])
+    if parent.kind == Part.Tracked.UNIT:
+        relocate(a, [parent])
+    return withdrawn
+
+
+def _withdraw_line(a: Act, line: TankEntry) -> TankEntry:
+    tank = line.tank
+    lock_tank(a, tank)
+    if line.item is not None:
+        lock_items([line.item])
+        back = line.amount if line.kind == TankEntry.Kind.CHARGE else -line.amount
+        change_amount(a, line.item, back)
+    withdrawn = a.write(line.next_version(status=TankEntry.Status.WITHDRAWN))
+    rederive_draws(a, tank, [line.at], [line.line])
+    return withdrawn
+
+
+def tell_use_late(item: str, *, lot: Input, words: str, said: Said) -> Link:
+    """Tell of an input that was forgotten; the time of the act is when it was used.
+
+    Refuses as any use of a lot at that time, and ``itself``.
+    """
+    with act("use told late", said, item=fold(item), lot=lot.as_read(), words=Free(words)) as a:
+        if a.made:
+            return Link.objects.get(entry=a.entry)
+        thing = item_by_code(item)
+        drawn = drawn_for(a, [lot])
+        if drawn[0].lot.pk == thing.pk:
+            raise Refused("itself", "A thing can't be made from itself. Scan the right one.")
+        lock_items([thing])
+        flag_loop(a, thing, drawn[0].lot)
+        link = link_lots(a, thing, drawn, reason="told late")[0]
+        if thing.kind == Part.Tracked.LOT:
+            change_amount(a, thing, lot.quantity.steps)
+        hold_by_cause(a, [thing])
+        return link

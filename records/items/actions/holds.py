@@ -1,0 +1,60 @@
+"""Holds: an item may not be used, moved on or shipped until somebody lifts it with a reason."""
+
+from __future__ import annotations
+
+from uuid import UUID
+
+from plant.catalogue.models import Operation
+from plant.codes import fold
+from records.ledger.acts import Free, Said, act
+from records.ledger.refusals import Refused
+from records.ledger.words import keep_words
+
+from ..making import lock_items
+from ..models import Hold, HoldLift
+from ..queries import item_by_code
+
+
+def place_hold(
+    item: str,
+    *,
+    reason: str,
+    words: str = "",
+    scope: int = Hold.Scope.ALL,
+    operation: Operation | None = None,
+    said: Said,
+) -> Hold:
+    """Hold an item. Several holds may bind at once.
+
+    The same key again returns the hold it made the first time. Refuses ``unknown`` and ``no-reason``.
+    """
+    stated = {"reason": reason, "words": Free(words), "scope": scope, "operation": operation}
+    with act("hold placed", said, item=fold(item), **stated) as a:
+        if a.made:
+            return Hold.objects.get(entry=a.entry)
+        thing = item_by_code(item)
+        if not reason.strip():
+            raise Refused("no-reason", "Choose why %(code)s is held.", code=thing.code)
+        if scope == Hold.Scope.AFTER and operation is None:
+            raise Refused("unknown", "Say after which operation %(code)s stops.", code=thing.code)
+        lock_items([thing])
+        return a.write(
+            Hold(item=thing, reason=reason, words=keep_words(words), scope=scope, operation=operation, at=a.at)
+        )
+
+
+def lift_hold(hold: UUID, *, words: str, said: Said) -> HoldLift:
+    """Lift the hold that was placed under a key, with the reason why.
+
+    Refuses ``unknown`` where no such hold binds, and ``no-reason``.
+    """
+    with act("hold lifted", said, hold=hold, words=Free(words)) as a:
+        if a.made:
+            return HoldLift.objects.get(entry=a.entry)
+        if not words.strip():
+            raise Refused("no-reason", "Write why you lift this hold. The auditor will read it.")
+        standing = Hold.objects.filter(entry__key=hold, lift=None).select_related("item__state").first()
+        if standing is None:
+            raise Refused("unknown", "No hold binds under this entry. It may be lifted already.")
+        lock_items([standing.item])
+        return a.write(HoldLift(hold=standing, words=keep_words(words), at=a.at))

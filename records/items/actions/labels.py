@@ -1,0 +1,102 @@
+"""Numbers and labels: a unit gets a new number; two labels that were swapped are put right."""
+
+from __future__ import annotations
+
+from datetime import datetime
+
+from django.db.models import Q
+
+from plant import codes
+from records.ledger.acts import Act, Free, Said, act
+from records.ledger.refusals import Refused
+from records.ledger.words import keep_words
+
+from ..gates import flag_loop, free_code
+from ..making import lock_items, relocate, unit_for
+from ..models import Hold, HoldLift, Item, ItemCode, ItemState, LabelSwap, Link, Move, SwapConfirm
+
+SWAP = "labels-swapped"
+
+
+def renumber(unit: str, *, to: str, words: str, said: Said) -> Item:
+    """Give an item a new number. Every old number still finds it. Refuses ``unknown`` and ``code-taken``."""
+    with act("renumbered", said, unit=codes.fold(unit), to=codes.fold(to), words=Free(words)) as a:
+        if a.made:
+            return ItemCode.objects.get(entry=a.entry).item
+        item = unit_for(unit)
+        code = free_code(to)
+        lock_items([item])
+        a.write(ItemCode(item=item, code=code, why=ItemCode.Why.RENUMBERED, alike=codes.alike(code)))
+        ItemState.objects.filter(pk=item.pk).update(code=code, entry=a.entry)
+        item.state.code = code
+        return item
+
+
+def write_swap(a: Act, one: str, other: str, since: datetime, words: str) -> LabelSwap:
+    """Two units carried each other's label since a moment: their links move over, places follow, both are held.
+
+    In an open act: the room that sees steps and readings too (``records.quality``) moves those beside it. Refuses
+    ``unknown``, ``itself`` and ``wrong-kind`` for units of different parts.
+    """
+    first, second = unit_for(one), unit_for(other)
+    if first.pk == second.pk:
+        raise Refused("itself", "These are two numbers of one unit. Scan the other unit.")
+    if first.part.pk != second.part.pk:
+        raise Refused("wrong-kind", "%(one)s and %(other)s are different parts.", one=first.code, other=second.code)
+    lock_items([first, second])
+    swap = a.write(LabelSwap(one=first, other=second, since=since, words=keep_words(words)))
+    opposite = {first.pk: second, second.pk: first}
+    touched = Link.objects.newest().filter(
+        Q(child__in=[first, second]) | Q(parent__in=[first, second]), status=Link.Status.STANDS, at__gte=since
+    )
+    for link in touched.select_related("child", "parent"):
+        a.write(link.next_version(status=Link.Status.WITHDRAWN, reason=SWAP))
+        child = opposite.get(link.child_id, link.child)
+        parent = opposite.get(link.parent_id, link.parent)
+        moved = Link(
+            child=child,
+            parent=parent,
+            at=link.at,
+            certainty=link.certainty,
+            share_ppb=link.share_ppb,
+            amount=link.amount,
+            reason=SWAP,
+        )
+        a.write(moved)
+        flag_loop(a, child, parent)
+    _move_over(a, opposite, since)
+    relocate(a, [first, second])
+    a.write_all(Hold(item=item, reason=SWAP, scope=Hold.Scope.ALL, at=a.at) for item in (first, second))
+    return swap
+
+
+def _move_over(a: Act, opposite: dict[int, Item], since: datetime) -> None:
+    """Both units stand where the other was last seen since the swap."""
+    latest: dict[int, Move] = {}
+    for move in Move.objects.filter(item_id__in=list(opposite), at__gte=since).order_by("at", "pk"):
+        latest[move.item_id] = move
+    a.write_all(Move(item=opposite[number], place_id=move.place_id, at=a.at) for number, move in latest.items())
+
+
+def confirm_swap(swap: LabelSwap, *, words: str, said: Said) -> SwapConfirm:
+    """Say how one knows which of two swapped units is which; after the second person both holds are lifted.
+
+    Refuses ``second-person`` for a person who confirmed before, and ``no-reason``.
+    """
+    with act("swap confirmed", said, swap=swap.pk, words=Free(words)) as a:
+        if a.made:
+            return SwapConfirm.objects.get(entry=a.entry)
+        if not words.strip():
+            raise Refused("no-reason", "Write how you know which is which.")
+        lock_items([swap.one, swap.other])
+        if SwapConfirm.objects.filter(swap=swap, person=said.by).exists():
+            raise Refused("second-person", "You have confirmed this. Another person must confirm it as well.")
+        confirm = a.write(SwapConfirm(swap=swap, person=said.by, words=keep_words(words)))
+        if SwapConfirm.objects.filter(swap=swap).count() == 2:
+            _free_after_swap(a, swap)
+        return confirm
+
+
+def _free_after_swap(a: Act, swap: LabelSwap) -> None:
+    for hold in Hold.objects.filter(entry=swap.entry, reason=SWAP, lift=None):
+        a.write(HoldLift(hold=hold, at=a.at))

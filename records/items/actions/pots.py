@@ -1,0 +1,111 @@
+"""Pots: components are weighed together; the pot has a life from then on."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import asdict, dataclass
+from datetime import timedelta
+from typing import Any
+
+from plant.catalogue.models import MixComponent, MixRevision, Part
+from plant.catalogue.queries import mix_in_force
+from plant.codes import fold
+from plant.equipment.models import Calibration, Gauge
+from plant.equipment.queries import gauge_by_code, is_overdue
+from records.ledger.acts import Act, Said, act
+from records.ledger.refusals import Refused
+
+from ..gates import hold_by_cause
+from ..making import Birth, Drawn, Input, bear, change_amount, drawn_for, link_lots, lot_for, place_named
+from ..models import Item
+
+
+@dataclass(frozen=True)
+class Weighing:
+    """How a pot was weighed: on which scales, where. Without a scale the ratio is not judged."""
+
+    scales: tuple[str, ...] = ()
+    station: str = ""
+
+
+def mix_pot(pot: str, *, mix: str, inputs: Sequence[Input], weighing: Weighing | None = None, said: Said) -> Item:
+    """Mix a pot from its components: a lot good for the mix's pot life, that instant included.
+
+    The ratio is judged only where a scale is named. Refuses as any use of a lot, ``code-taken``, ``unknown``;
+    ``wrong-kind`` for a lot that is no component; at the gate also ``scale-too-coarse`` and ``off-ratio``.
+    """
+    weighing = weighing or Weighing()
+    stated: dict[str, Any] = {"mix": mix, "inputs": [wanted.as_read() for wanted in inputs], **asdict(weighing)}
+    with act("pot mixed", said, pot=fold(pot), **stated) as a:
+        if a.made:
+            return Item.objects.get(entry=a.entry, revision__part=mix_in_force(mix, a.at).part)
+        revision = mix_in_force(mix, a.at)
+        components = {c.part_id: c for c in MixComponent.objects.filter(mix_revision=revision).select_related("part")}
+        lots = [lot_for(a, wanted, kinds=[c.part.kind for c in components.values()]) for wanted in inputs]
+        for lot in lots:
+            if lot.part.pk not in components:
+                raise Refused("wrong-kind", "%(code)s is no part of %(mix)s. Scan another lot.", code=lot.code, mix=mix)
+        drawn = drawn_for(a, inputs)
+        if not drawn:
+            raise Refused("unknown", "Scan what goes into the pot.")
+        judge_ratio(a, revision, drawn, [gauge_by_code(code) for code in weighing.scales])
+        item = bear(
+            a,
+            Birth(pot, revision.part, good_until=a.at + timedelta(milliseconds=revision.pot_life_ms)),
+            place_named(a, weighing.station),
+        )
+        link_lots(a, item, drawn, reason="mix")
+        change_amount(a, item, sum(d.quantity.steps for d in drawn))
+        hold_by_cause(a, [item])
+        return item
+
+
+def judge_ratio(a: Act, revision: MixRevision, drawn: Sequence[Drawn], scales: Sequence[Gauge]) -> None:
+    """Judge each component's ratio against its tolerance, as far as the scales can.
+
+    At the gate a scale that can't judge the ratio, or a ratio outside, is refused before anything is poured; told of
+    a pot that is mixed already, both are flagged.
+    """
+    if not scales:
+        return
+    masses: dict[int, int] = {}
+    for d in drawn:
+        masses[d.lot.part.pk] = masses.get(d.lot.part.pk, 0) + d.quantity.steps
+    components = list(revision.components.select_related("part").order_by("n"))  # type: ignore[attr-defined]
+    base = components[0]
+    base_mass = masses.get(base.part_id, 0)
+    coarsest = max((step_of_scale(scale) for scale in scales), default=0)
+    for scale in scales:
+        if is_overdue(scale, a.at):
+            a.flag("gauge-overdue", gauge=scale.pk)
+    for component in components[1:]:
+        wanted = base_mass * component.ratio_ppb // base.ratio_ppb
+        play = base_mass * min(component.plus_ppb, component.minus_ppb) // base.ratio_ppb
+        _judge(a, component.part, masses.get(component.part_id, 0), wanted, play, coarsest)
+
+
+def _judge(a: Act, part: Part, mass: int, wanted: int, play: int, coarsest: int) -> None:
+    if play and coarsest > play:
+        a.refuse_or_flag(
+            "scale-too-coarse",
+            "This scale reads %(step)s g; %(part)s may be off by %(play)s g at most. Use the fine scale.",
+            part=part.number,
+            step=coarsest / 10**6,
+            play=play / 10**6,
+        )
+    if abs(mass - wanted) > play:
+        a.refuse_or_flag(
+            "off-ratio",
+            "%(part)s is %(mass)s g where %(wanted)s g are due. Weigh it again; a wrong mix can't be mended.",
+            part=part.number,
+            mass=mass / 10**6,
+            wanted=wanted / 10**6,
+        )
+
+
+def step_of_scale(scale: Gauge) -> int:
+    """Coarser of a scale's resolution and its expanded uncertainty, by its newest calibration. [ug]"""
+    newest = Calibration.objects.filter(gauge=scale, unit_kind="mass").order_by("-done_at", "-pk").first()
+    if newest is None:
+        return 0
+    return max(newest.resolution or 0, newest.expanded or 0)

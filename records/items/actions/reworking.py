@@ -1,0 +1,105 @@
+"""Rework: something is taken out of a unit, something is put in; a coupon is cut from it."""
+
+from __future__ import annotations
+
+from plant.catalogue.models import Part
+from plant.catalogue.queries import part_by_number
+from plant.codes import fold
+from records.ledger.acts import Free, Said, act
+from records.ledger.refusals import Refused
+from records.ledger.words import keep_words
+
+from ..gates import flag_loop, hold_by_cause, stop_gone, stop_used
+from ..making import (
+    Birth,
+    Input,
+    bear,
+    come_to,
+    drawn_for,
+    fits,
+    link_lots,
+    link_units,
+    lock_items,
+    place_named,
+    relocate,
+    unit_for,
+)
+from ..models import Item, Link
+from ..queries import item_by_code
+
+# What kinds of unit go into which.
+FITS_INTO: dict[str, tuple[str, ...]] = {
+    Part.Kind.FRAME: (Part.Kind.FRONT, Part.Kind.REAR),
+    Part.Kind.FRONT: (Part.Kind.PREFORM, Part.Kind.BLADDER),
+    Part.Kind.REAR: (Part.Kind.PREFORM, Part.Kind.BLADDER),
+}
+
+
+def take_out(unit: str, *, item: str, words: str, station: str = "", said: Said) -> Link:
+    """Take something out of a unit: its link ends and stays readable; a unit taken out is free again, at the station.
+
+    Material is not given back. Refuses ``unknown`` and ``not-in-it``.
+    """
+    stated = {"item": fold(item), "words": Free(words), "station": station.strip()}
+    with act("unit taken out", said, unit=fold(unit), **stated) as a:
+        if a.made:
+            return Link.objects.filter(entry=a.entry).latest("pk")
+        whole, part = unit_for(unit), item_by_code(item)
+        lock_items([whole, part])
+        standing = Link.objects.newest().filter(child=whole, parent=part, status=Link.Status.STANDS)
+        ended = [
+            a.write(link.next_version(status=Link.Status.ENDED, at=a.at, reason="rework", words=keep_words(words)))
+            for link in standing
+        ]
+        if not ended:
+            raise Refused("not-in-it", "%(part)s is not in %(unit)s. Scan it again.", part=part.code, unit=whole.code)
+        place = place_named(a, station)
+        come_to(a, [part], place)
+        relocate(a, [part])
+        return ended[-1]
+
+
+def put_in(unit: str, *, item: str = "", lot: Input | None = None, said: Said) -> Link:
+    """Put a unit, or an amount of a lot, into a unit in rework. A hold on the unit does not stop it.
+
+    Refuses as any use, ``already-used``, ``itself`` and ``wrong-kind``.
+    """
+    stated = {"item": fold(item), "lot": lot.as_read() if lot else None}
+    with act("unit put in", said, unit=fold(unit), **stated) as a:
+        if a.made:
+            return Link.objects.filter(entry=a.entry).latest("pk")
+        whole = unit_for(unit)
+        stop_gone(a, [whole])
+        if lot is not None:
+            drawn = drawn_for(a, [lot])
+            link = link_lots(a, whole, drawn, reason="rework")[0]
+        else:
+            part = unit_for(item)
+            if part.pk == whole.pk:
+                raise Refused("itself", "A unit can't be put into itself. Scan the other one.")
+            fits(part, FITS_INTO.get(whole.part.kind, ()) or ("no unit",))
+            lock_items([whole, part])
+            stop_gone(a, [part])
+            stop_used(a, [part])
+            flag_loop(a, whole, part)
+            link = link_units(a, whole, [part], reason="rework")[0]
+        hold_by_cause(a, [whole])
+        return link
+
+
+def cut_coupon(coupon: str, *, unit: str, part: str, station: str = "", said: Said) -> Item:
+    """Cut a coupon, or cut a unit up: an item of its own, made from the unit.
+
+    Refuses ``unknown``, ``code-taken`` and ``wrong-kind``.
+    """
+    with act("coupon cut", said, coupon=fold(coupon), unit=fold(unit), part=fold(part), station=station.strip()) as a:
+        if a.made:
+            return Item.objects.get(entry=a.entry)
+        whole = unit_for(unit)
+        lock_items([whole])
+        kind = part_by_number(part)
+        if kind.kind != Part.Kind.COUPON:
+            raise Refused("wrong-kind", "%(part)s is no coupon. Choose one from the list.", part=kind.number)
+        item = bear(a, Birth(coupon, kind), place_named(a, station), amount=1)
+        a.write(Link(child=item, parent=whole, at=a.at, reason="cut"))
+        return item

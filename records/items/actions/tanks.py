@@ -1,0 +1,93 @@
+"""Tanks, bins and heads: charged, drawn from, cleaned; a lot mounted between two known moments."""
+
+from __future__ import annotations
+
+from datetime import datetime
+
+from plant.catalogue.models import Tank
+from plant.catalogue.queries import tank_by_code
+from plant.codes import fold
+from plant.equipment.queries import station_by_code
+from plant.quantities import Quantity
+from records.ledger.acts import Act, Said, act
+from records.ledger.refusals import Refused
+
+from ..deriving import lock_tank, rederive_draws, rederive_feeds
+from ..gates import hold_by_cause, use_lot
+from ..making import Birth, Input, bear, change_amount, drawn_for, flag_over_drawn, lot_for
+from ..models import FeedEntry, Item, TankEntry
+
+
+def charge_tank(tank: str, *, lot: Input, said: Said) -> TankEntry:
+    """Charge a tank or bin with an amount of a lot; draws after it are worked out afresh.
+
+    Refuses as any use of a lot, and ``wrong-kind`` for a part that the tank does not take.
+    """
+    with act("tank charged", said, tank=fold(tank), lot=lot.as_read()) as a:
+        if a.made:
+            return TankEntry.objects.get(entry=a.entry)
+        vessel = tank_by_code(tank)
+        lock_tank(a, vessel)
+        drawn = drawn_for(a, [lot], part=vessel.part)[0]
+        line = _write(a, vessel, TankEntry.Kind.CHARGE, drawn.lot, drawn.quantity.steps)
+        change_amount(a, drawn.lot, -drawn.quantity.steps)
+        flag_over_drawn(a, [drawn.lot])
+        rederive_draws(a, vessel, [line.at])
+        return line
+
+
+def _write(a: Act, tank: Tank, kind: int, item: Item | None = None, amount: int = 0) -> TankEntry:
+    return a.write(TankEntry(tank=tank, kind=kind, item=item, amount=amount, at=a.at))
+
+
+def draw_tank(tank: str, *, into: str, quantity: Quantity, said: Said) -> Item:
+    """Draw an amount from a tank or bin into a lot of its own, made straight from every lot that can be in it.
+
+    Drawing more than it holds is taken and flagged ``over-drawn``. Refuses ``unknown``, ``code-taken``,
+    ``wrong-kind``.
+    """
+    with act("tank drawn", said, tank=fold(tank), into=fold(into), steps=quantity.steps) as a:
+        if a.made:
+            return Item.objects.get(entry=a.entry)
+        vessel = tank_by_code(tank)
+        if quantity.unit_kind != vessel.part.unit_kind:
+            raise Refused("wrong-kind", "%(tank)s is measured in %(unit)s.", tank=vessel.code, unit=vessel.part.unit)
+        lock_tank(a, vessel)
+        item = bear(a, Birth(into, vessel.part), amount=quantity.steps)
+        line = _write(a, vessel, TankEntry.Kind.DRAW, item, quantity.steps)
+        worked = rederive_draws(a, vessel, [line.at])
+        if any(draw.short and draw.line.number == line.pk for draw in worked.draws):
+            a.flag("over-drawn", tank=vessel.pk)
+        hold_by_cause(a, [item])
+        return item
+
+
+def clean_tank(tank: str, *, said: Said) -> TankEntry:
+    """Clean a tank or bin out. Only this cuts the chain from the lots before. Refuses ``unknown``."""
+    with act("tank cleaned", said, tank=fold(tank)) as a:
+        if a.made:
+            return TankEntry.objects.get(entry=a.entry)
+        vessel = tank_by_code(tank)
+        lock_tank(a, vessel)
+        line = _write(a, vessel, TankEntry.Kind.CLEAN)
+        rederive_draws(a, vessel, [line.at])
+        return line
+
+
+def mount_lot(station: str, *, head: str, lot: str, not_before: datetime, not_after: datetime, said: Said) -> FeedEntry:
+    """A lot was mounted at a head at an unknown moment between two known ones; what was wound there follows.
+
+    Refuses as any use of a lot, and ``window-upside-down``.
+    """
+    stated = {"head": head, "lot": fold(lot), "not_before": not_before, "not_after": not_after}
+    with act("lot mounted", said, station=station.strip(), **stated) as a:
+        if a.made:
+            return FeedEntry.objects.get(entry=a.entry)
+        if not_before > not_after:
+            raise Refused("window-upside-down", "The earliest moment lies after the latest. Write them again.")
+        place = station_by_code(station)
+        item = lot_for(a, Input(lot, Quantity(0, "mass")))
+        use_lot(a, item)
+        entry = a.write(FeedEntry(station=place, head=head, item=item, not_before=not_before, not_after=not_after))
+        rederive_feeds(a, place, head)
+        return entry

@@ -1,0 +1,111 @@
+"""Links that follow from a log: worked out afresh in the act that changes it, and written where they differ."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from datetime import datetime
+from typing import Any
+
+from plant.catalogue.models import Tank
+from plant.equipment.models import Station
+from records.ledger.acts import Act
+from records.ledger.marks import Mark
+
+from .changing_over import Mounted, fed_by
+from .mixing import Line, Portion, Worked, stretch, work_out
+from .models import FeedEntry, FeedUse, Link, TankEntry, TankLock
+
+
+def lock_tank(a: Act, tank: Tank) -> None:
+    """Lock a tank while its draws are worked out."""
+    TankLock.objects.get_or_create(tank=tank, defaults={"entry": a.entry})
+    list(TankLock.objects.select_for_update().filter(tank=tank))
+
+
+def log_of(tank: Tank, mark: Mark | None = None) -> list[Line]:
+    """A tank's log as it stands, or stood as known at a mark. A line is named by the first row of it."""
+    rows = TankEntry.objects.standing(mark).filter(tank=tank)
+    return [
+        Line(first or number, kind, at, item or 0, amount)
+        for number, first, kind, at, item, amount in rows.values_list(
+            "pk", "first_id", "kind", "at", "item_id", "amount"
+        )
+    ]
+
+
+def worked_out(tank: Tank, mark: Mark | None = None) -> Worked:
+    """A tank's whole log worked out."""
+    return work_out(log_of(tank, mark))
+
+
+def rederive_draws(a: Act, tank: Tank, times: Sequence[datetime], touched: Iterable[int] = ()) -> Worked:
+    """Write newer versions of the links of every draw in the stretch that a change at ``times`` can reach.
+
+    ``touched`` are lines changed by this act itself, whose old links may have to go.
+    """
+    lines = stretch(log_of(tank), times)
+    worked = work_out(lines)
+    wanted: dict[tuple[int, int, int], Portion] = {
+        (draw.line.number, draw.line.item, portion.lot): portion
+        for draw in worked.draws
+        for portion in draw.portions
+        if portion.stored
+    }
+    draws = {draw.line.number: draw.line for draw in worked.draws}
+    present = {
+        (link.draw_id, link.child_id, link.parent_id): link
+        for link in Link.objects.newest().filter(draw_id__in=[*draws, *touched])
+    }
+    writing: list[Link] = []
+    for key, portion in wanted.items():
+        said = _of_portion(portion)
+        link = present.get(key)
+        if link is None:
+            draw, child, parent = key
+            writing.append(Link(child_id=child, parent_id=parent, draw_id=draw, at=draws[draw].at, **said))
+        elif link.status != Link.Status.STANDS or any(getattr(link, name) != value for name, value in said.items()):
+            writing.append(link.next_version(status=Link.Status.STANDS, reason="tank recomputed", **said))
+    for key, link in present.items():
+        if key not in wanted and link.status != Link.Status.WITHDRAWN:
+            writing.append(link.next_version(status=Link.Status.WITHDRAWN, reason="tank recomputed"))
+    a.write_all(writing)
+    return worked
+
+
+def _of_portion(portion: Portion) -> dict[str, Any]:
+    certainty = Link.Certainty.CONFIRMED if portion.confirmed else Link.Certainty.POSSIBLE
+    return {
+        "certainty": certainty,
+        "share_ppb": portion.share_ppb,
+        "least_ppb": portion.least_ppb,
+        "most_ppb": portion.most_ppb,
+    }
+
+
+def rederive_feeds(a: Act, station: Station, head: str) -> None:
+    """Write newer versions of the links that follow from what was mounted at a station's head."""
+    entries = FeedEntry.objects.standing().filter(station=station, head=head)
+    mounted = [Mounted(entry.line, entry.item_id, entry.not_before, entry.not_after) for entry in entries]
+    uses = FeedUse.objects.standing().filter(station=station, head=head)
+    wanted = {
+        (fed.mounted.number, use.unit_id, fed.mounted.lot): (fed.confirmed, use.began_at)
+        for use in uses
+        for fed in fed_by(mounted, use.began_at, use.ended_at)
+    }
+    every = FeedEntry.objects.filter(station=station, head=head, first=None).values("pk")
+    present = {
+        (link.feed_id, link.child_id, link.parent_id): link for link in Link.objects.newest().filter(feed__in=every)
+    }
+    writing: list[Link] = []
+    for key, (confirmed, at) in wanted.items():
+        certainty = Link.Certainty.CONFIRMED if confirmed else Link.Certainty.POSSIBLE
+        link = present.get(key)
+        if link is None:
+            feed, child, parent = key
+            writing.append(Link(child_id=child, parent_id=parent, feed_id=feed, at=at, certainty=certainty))
+        elif link.status != Link.Status.STANDS or link.certainty != certainty:
+            writing.append(link.next_version(status=Link.Status.STANDS, certainty=certainty, reason="change-over"))
+    for key, link in present.items():
+        if key not in wanted and link.status != Link.Status.WITHDRAWN:
+            writing.append(link.next_version(status=Link.Status.WITHDRAWN, reason="change-over"))
+    a.write_all(writing)

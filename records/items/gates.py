@@ -1,0 +1,131 @@
+"""Rules that are asked before an act: may this lot be used, may this unit be worked on, is this code free.
+
+A plain act is refused; an act that tells of something done is flagged and taken, and the flag holds the item where
+the works' settings say so. Each function takes the open act.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from datetime import datetime
+
+from plant import codes
+from plant.catalogue.models import Operation
+from plant.catalogue.queries import hold_scope
+from plant.people.queries import works_day
+from records.ledger.acts import Act
+from records.ledger.refusals import Refused
+
+from .models import Hold, Item, ItemCode, Link, Receipt
+from .queries import OUT, SCRAPPED, SHIPPED, holds_on, is_booked_in, is_cleared, units_around, whereabouts
+
+
+def free_code(code: str) -> str:
+    """The code folded. Refuses ``code-taken`` for one that any item has or had, and ``unknown`` for an empty one."""
+    folded = codes.fold(code)
+    if not folded:
+        raise Refused("unknown", "Give a code.")
+    if ItemCode.objects.filter(code=folded).exists():
+        raise Refused("code-taken", "%(code)s is taken: no number is used twice. Take another one.", code=folded)
+    return folded
+
+
+def stop_held(a: Act, items: Iterable[Item], operation: Operation | None = None, *, shipping: bool = False) -> None:
+    """Refuse or flag ``held`` when a hold that stops this bound at the time."""
+    held = {item.pk: item for item in items}
+    for hold in holds_on(held, at=a.at):
+        if stops(hold, operation, shipping=shipping):
+            item = held[hold.item_id]
+            a.refuse_or_flag(
+                "held", "%(code)s is held. Do not use it: put it aside and ask Review.", code=item.code, hold=hold.pk
+            )
+
+
+def stops(hold: Hold, operation: Operation | None, *, shipping: bool = False) -> bool:
+    """Whether a hold stops an operation, or a use or send-out where none is named."""
+    if hold.scope == Hold.Scope.SHIP:
+        return shipping
+    if hold.scope == Hold.Scope.AFTER and operation is not None and hold.operation is not None:
+        return operation.n > hold.operation.n
+    return True
+
+
+def stop_gone(a: Act, items: Iterable[Item]) -> None:
+    """Refuse or flag ``scrapped`` and ``not-here`` for what was scrapped, out or shipped at the time."""
+    wanted = {item.pk: item for item in items}
+    for number, where in whereabouts(wanted, until=a.at).items():
+        code = wanted[number].code
+        if where.state == SCRAPPED:
+            a.refuse_or_flag("scrapped", "%(code)s is scrapped. Take another one.", code=code)
+        elif where.state in (OUT, SHIPPED):
+            a.refuse_or_flag("not-here", "%(code)s is not here: it is out or shipped. Book it back first.", code=code)
+
+
+def stop_used(a: Act, items: Iterable[Item]) -> None:
+    """Refuse or flag ``already-used`` for units that are in another."""
+    wanted = {item.pk: item for item in items}
+    for number in units_around(wanted):
+        a.refuse_or_flag(
+            "already-used",
+            "%(code)s is in another unit already. Scan the one in front of you.",
+            code=wanted[number].code,
+        )
+
+
+def use_lot(a: Act, lot: Item, at: datetime | None = None) -> None:
+    """Whether a lot may be used: accepted, in date, not held, not scrapped.
+
+    A lot known only by its use is never stopped for quarantine or date.
+    """
+    at = at or a.at
+    stop_gone(a, [lot])
+    stop_held(a, [lot])
+    if not is_booked_in(lot):
+        return
+    if not is_cleared(lot, at=at):
+        a.refuse_or_flag(
+            "not-cleared", "%(code)s is still in quarantine. Take another can, or ask Stores.", code=lot.code
+        )
+    if is_expired(lot, at):
+        a.refuse_or_flag(
+            "expired",
+            "%(code)s is past its end. Do not use it; an old pot gets hot: put it in the marked place, uncovered.",
+            code=lot.code,
+        )
+
+
+def is_expired(lot: Item, at: datetime) -> bool:
+    """Whether a lot was past its last day, or a pot past its life; both ends still count as good."""
+    if lot.good_until is not None and at > lot.good_until:
+        return True
+    last_day = lot.expires_on
+    if lot.origin != Item.Origin.MADE:
+        receipt = Receipt.objects.standing().filter(item=lot).order_by("-entry_id").first()
+        last_day = receipt.expires_on if receipt else None
+    return last_day is not None and works_day(at) > last_day
+
+
+def flag_loop(a: Act, child: Item, parent: Item) -> None:
+    """Flag ``loop`` when the child is already in the parent, by whatever way."""
+    if child.pk in ancestors(parent.pk):
+        a.flag("loop", child=child.pk, parent=parent.pk)
+
+
+def ancestors(item: int) -> set[int]:
+    """Everything that an item is made from by links that stand."""
+    seen: set[int] = set()
+    frontier = {item}
+    while frontier:
+        rows = Link.objects.newest().filter(child_id__in=frontier, status=Link.Status.STANDS)
+        frontier = set(rows.values_list("parent_id", flat=True)) - seen
+        seen |= frontier
+    return seen
+
+
+def hold_by_cause(a: Act, items: Iterable[Item], causes: Iterable[str] | None = None) -> None:
+    """Hold items for the causes that hold by themselves under the settings in force; by default those flagged."""
+    items = list(items)
+    for cause in sorted(a.flags if causes is None else causes):
+        scope = hold_scope(cause, a.at)
+        if scope:
+            a.write_all(Hold(item=item, reason=cause, scope=scope, at=a.at) for item in items)

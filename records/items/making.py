@@ -1,0 +1,267 @@
+"""Items are born, lots go into them, amounts and places follow. Each function takes the open act."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from datetime import date, datetime
+from typing import Any
+
+from django.db.models import F
+
+from plant import codes
+from plant.catalogue.models import Part
+from plant.catalogue.queries import part_by_number, part_revision
+from plant.equipment.models import Station
+from plant.equipment.queries import station_by_code
+from plant.people.queries import works_day
+from plant.quantities import Quantity
+from records.ledger.acts import Act
+from records.ledger.refusals import Refused
+from records.ledger.words import keep_words
+
+from .gates import free_code, use_lot
+from .models import CodeCounter, Item, ItemCode, ItemState, Link, Move, Place
+from .queries import find_item, is_booked_in, item_by_code, whereabouts
+
+
+@dataclass(frozen=True)
+class Input:
+    """A lot that goes in, as scanned: how much, and what is known of it.
+
+    ``possible_ppb`` is the share where it is in doubt whether the lot went in; ``part`` is read off the label of a
+    lot that is not on file.
+    """
+
+    code: str
+    quantity: Quantity
+    possible_ppb: int | None = None
+    part: str = ""
+
+    def as_read(self) -> dict[str, Any]:
+        return {
+            "lot": codes.fold(self.code),
+            "steps": self.quantity.steps,
+            "unit": self.quantity.unit_kind,
+            "possible": self.possible_ppb,
+            "part": codes.fold(self.part),
+        }
+
+
+@dataclass(frozen=True)
+class Drawn:
+    """An input with the lot that it is."""
+
+    lot: Item
+    quantity: Quantity
+    possible_ppb: int | None = None
+
+
+def next_code(a: Act, prefix: str) -> str:
+    """Next free code of the house for a prefix, in the works' year of the act."""
+    year = works_day(a.at).year
+    CodeCounter.objects.get_or_create(prefix=prefix, year=year)
+    counter = CodeCounter.objects.select_for_update().get(prefix=prefix, year=year)
+    while True:
+        counter.number += 1
+        code = codes.house_code(prefix, year, counter.number)
+        if not ItemCode.objects.filter(code=code).exists():
+            counter.entry = a.entry
+            counter.save()
+            return code
+
+
+def lock_items(items: Iterable[Item]) -> None:
+    """Lock the state rows of items, in order of their numbers, and read them afresh."""
+    wanted = {item.pk: item for item in items}
+    for state in ItemState.objects.select_for_update().filter(pk__in=list(wanted)).order_by("pk"):
+        wanted[state.pk].state = state
+
+
+@dataclass(frozen=True)
+class Birth:
+    """What is told of an item when it comes into being. Without a code the house makes one."""
+
+    code: str
+    part: Part
+    origin: str = Item.Origin.MADE
+    expires_on: date | None = None
+    good_until: datetime | None = None
+
+
+def bear(a: Act, birth: Birth, place: Place | None = None, *, amount: int | None = None) -> Item:
+    """Bring an item into being, with its code, state and first place. Refuses ``code-taken``."""
+    code = free_code(birth.code) if birth.code.strip() else next_code(a, birth.part.prefix)
+    item = a.write(
+        Item(
+            kind=birth.part.tracked,
+            revision=part_revision(birth.part, a.at),
+            origin=birth.origin,
+            born_at=a.at,
+            place_of_birth=place,
+            expires_on=birth.expires_on,
+            good_until=birth.good_until,
+        )
+    )
+    a.write(ItemCode(item=item, code=code, why=ItemCode.Why.BIRTH, alike=codes.alike(code)))
+    is_lot = birth.part.tracked == Part.Tracked.LOT
+    item.state = ItemState.objects.create(
+        item=item, code=code, remaining=(amount or 0) if is_lot else None, place=place, entry=a.entry
+    )
+    if place is not None:
+        a.write(Move(item=item, place=place, at=a.at))
+    return item
+
+
+def part_for(number: str, kinds: Sequence[str]) -> Part:
+    """Part by number, of one of the kinds. Refuses ``unknown`` and ``wrong-kind``."""
+    part = part_by_number(number)
+    if part.kind not in kinds:
+        raise Refused(
+            "wrong-kind",
+            "%(part)s is %(kind)s; %(due)s is due here.",
+            part=part.number,
+            kind=part.kind,
+            due=" or ".join(kinds),
+        )
+    return part
+
+
+def fits(item: Item, kinds: Sequence[str] = (), part: Part | None = None) -> None:
+    """Refuse ``wrong-kind`` for an item that is not of the kind, or the part, that is asked for."""
+    found = item.part
+    if (kinds and found.kind not in kinds) or (part is not None and found.pk != part.pk):
+        due = part.number if part is not None else " or ".join(kinds)
+        raise Refused(
+            "wrong-kind",
+            "That is %(kind)s %(code)s. This needs %(due)s. Scan another code.",
+            kind=found.kind,
+            code=item.code,
+            due=due,
+        )
+
+
+def unit_for(code: str, kinds: Sequence[str] = ()) -> Item:
+    """Unit by code. Refuses ``unknown`` and ``wrong-kind``."""
+    unit = item_by_code(code)
+    fits(unit, kinds or Part.UNIT_KINDS)
+    return unit
+
+
+def lot_for(a: Act, wanted: Input, kinds: Sequence[str] = (), part: Part | None = None) -> Item:
+    """Lot that an input names. One not on file is taken when its part is stated, flagged ``not-booked-in``."""
+    lot = find_item(wanted.code)
+    if lot is None:
+        if not wanted.part:
+            item_by_code(wanted.code)  # says that there is no such code, and which look like it
+        stated = part_by_number(wanted.part)
+        lot_kinds = kinds or [kind for kind in Part.Kind.values if kind not in Part.UNIT_KINDS]
+        if stated.kind not in lot_kinds or (part is not None and stated.pk != part.pk):
+            part_for(wanted.part, [part.kind] if part else lot_kinds)
+            raise Refused("wrong-kind", "%(part)s does not belong here.", part=stated.number)
+        _measured_as(stated, wanted)
+        lot = bear(a, Birth(wanted.code, stated, Item.Origin.STATED))
+        a.flag("not-booked-in", item=lot.pk)
+        return lot
+    if lot.kind != Part.Tracked.LOT:
+        raise Refused("wrong-kind", "%(code)s is a unit. A lot is due here.", code=lot.code)
+    fits(lot, kinds, part)
+    _measured_as(lot.part, wanted)
+    return lot
+
+
+def _measured_as(part: Part, wanted: Input) -> None:
+    if wanted.quantity.unit_kind != part.unit_kind:
+        raise Refused(
+            "wrong-kind", "%(part)s is measured in %(unit)s. Write the amount so.", part=part.number, unit=part.unit
+        )
+    if wanted.quantity.steps < 0:
+        raise Refused("not-a-number", "An amount can't be below nought. Write it again.")
+
+
+def drawn_for(a: Act, inputs: Sequence[Input], kinds: Sequence[str] = (), part: Part | None = None) -> list[Drawn]:
+    """Lots that inputs name, locked, each allowed to be used or flagged."""
+    drawn = [Drawn(lot_for(a, wanted, kinds, part), wanted.quantity, wanted.possible_ppb) for wanted in inputs]
+    lock_items(d.lot for d in drawn)
+    for lot in {d.lot.pk: d.lot for d in drawn}.values():
+        use_lot(a, lot)
+    return drawn
+
+
+def link_lots(a: Act, child: Item, drawn: Sequence[Drawn], reason: str = "") -> list[Link]:
+    """Links from lots to what is made from them; the lots get less, and are flagged where they go below nothing."""
+    links = a.write_all(
+        Link(
+            child=child,
+            parent=d.lot,
+            at=a.at,
+            certainty=Link.Certainty.CONFIRMED if d.possible_ppb is None else Link.Certainty.POSSIBLE,
+            share_ppb=d.possible_ppb,
+            amount=d.quantity.steps,
+            reason=reason,
+        )
+        for d in drawn
+    )
+    for d in drawn:
+        change_amount(a, d.lot, -d.quantity.steps)
+    flag_over_drawn(a, (d.lot for d in drawn))
+    return links
+
+
+def link_units(a: Act, child: Item, parents: Sequence[Item], reason: str = "") -> list[Link]:
+    """Links from units to the unit that they are in from here on."""
+    links = a.write_all(Link(child=child, parent=parent, at=a.at, reason=reason) for parent in parents)
+    relocate(a, parents)
+    return links
+
+
+def change_amount(a: Act, lot: Item, steps: int) -> None:
+    """A lot gets more or less; units have no amount."""
+    if lot.kind == Part.Tracked.LOT:
+        ItemState.objects.filter(pk=lot.pk).update(remaining=F("remaining") + steps, entry=a.entry)
+        lot.state.remaining = (lot.state.remaining or 0) + steps
+
+
+def flag_over_drawn(a: Act, lots: Iterable[Item]) -> None:
+    """Flag lots that are below nothing. One known only by its use has no amount to fall below."""
+    for lot in {lot.pk: lot for lot in lots}.values():
+        if (lot.state.remaining or 0) < 0 and is_booked_in(lot):
+            a.flag("over-drawn", item=lot.pk)
+
+
+def place_of_station(a: Act, station: Station) -> Place:
+    """The place that a station is; written down the first time something comes there."""
+    place = Place.objects.filter(station=station).first()
+    return place or a.write(Place(kind=Place.Kind.STATION, station=station, code=station.code))
+
+
+def place_named(a: Act, station: str) -> Place | None:
+    """The place of a station by its code; none where none is told. Refuses ``unknown``."""
+    return place_of_station(a, station_by_code(station)) if station.strip() else None
+
+
+def party_named(a: Act, name: str) -> Place:
+    """The place of an outside party by its name. Refuses ``unknown`` for an empty one."""
+    name = name.strip()
+    if not name:
+        raise Refused("unknown", "Say to whom it goes.")
+    place = Place.objects.filter(kind=Place.Kind.OUTSIDE, party__text=name).first()
+    return place or a.write(Place(kind=Place.Kind.OUTSIDE, party=keep_words(name)))
+
+
+def come_to(a: Act, items: Sequence[Item], place: Place | None) -> None:
+    """Items come to a place, at the time of the act."""
+    if place is not None and items:
+        a.write_all(Move(item=item, place=place, at=a.at) for item in items)
+        relocate(a, items)
+
+
+def relocate(a: Act, items: Iterable[Item]) -> None:
+    """Put the present place of items right after something happened to them."""
+    wanted = {item.pk: item for item in items}
+    for number, where in whereabouts(wanted).items():
+        state = wanted[number].state
+        state.where, state.place_id, state.inside_id = where.state, where.place, where.inside
+        ItemState.objects.filter(pk=number).update(
+            where=where.state, place_id=where.place, inside_id=where.inside, entry=a.entry
+        )

@@ -1,0 +1,215 @@
+"""Reads of items: by code, where they are, how much is left, what holds them; each as known at a mark."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+from datetime import datetime
+
+from django.db.models import Sum
+
+from plant import codes
+from plant.catalogue.models import Part
+from records.ledger.marks import Mark
+from records.ledger.refusals import Refused
+
+from .models import (
+    Consignment,
+    ConsignmentLine,
+    Hold,
+    HoldLift,
+    Item,
+    ItemCode,
+    Link,
+    Loss,
+    LotDecision,
+    Move,
+    Receipt,
+    TankEntry,
+)
+
+HERE, IN, OUT, SHIPPED, SCRAPPED = "here", "in", "out", "shipped", "scrapped"
+
+
+def find_item(code: str, mark: Mark | None = None) -> Item | None:
+    """Item that has or had a code."""
+    row = ItemCode.objects.known(mark).filter(code=codes.fold(code))
+    row = row.select_related("item__revision__part", "item__state").first()
+    return row.item if row else None
+
+
+def item_by_code(code: str, mark: Mark | None = None) -> Item:
+    """Item that has or had a code. Refuses ``unknown`` and names look-alikes."""
+    item = find_item(code, mark)
+    if item is None:
+        alike = look_alikes(code, mark)
+        hint = f" Did you mean {alike[0]}?" if alike else ""
+        raise Refused(
+            "unknown", "No such code here: %(code)s. Look again, or type it.%(hint)s", code=codes.fold(code), hint=hint
+        )
+    return item
+
+
+def look_alikes(code: str, mark: Mark | None = None) -> list[str]:
+    """Other codes, old ones too, that are the same once signs that are mistaken for each other are made one."""
+    rows = ItemCode.objects.known(mark).filter(alike=codes.alike(code)).exclude(code=codes.fold(code))
+    return sorted(rows.values_list("code", flat=True))
+
+
+@dataclass(frozen=True)
+class Names:
+    """The newest code of an item, and the numbers it had before."""
+
+    code: str
+    once: tuple[str, ...] = ()
+
+
+def names_of(items: Iterable[int], mark: Mark | None = None) -> dict[int, Names]:
+    """Codes of items as known, one query."""
+    found: dict[int, list[str]] = defaultdict(list)
+    rows = ItemCode.objects.known(mark).filter(item_id__in=list(items)).order_by("entry_id", "pk")
+    for item, code in rows.values_list("item_id", "code"):
+        found[item].append(code)
+    return {item: Names(held[-1], tuple(held[:-1])) for item, held in found.items()}
+
+
+@dataclass(frozen=True)
+class Whereabouts:
+    """Where an item is: ``place`` is a Place number, ``inside`` the unit that it is in."""
+
+    state: str = HERE
+    place: int | None = None
+    inside: int | None = None
+
+
+def whereabouts(
+    items: Iterable[int], mark: Mark | None = None, until: datetime | None = None
+) -> dict[int, Whereabouts]:
+    """Where items are by the latest that happened to them, as known at a mark, up to a moment.
+
+    Scrapped comes first, then being in another unit; else the latest move or consignment.
+    """
+    wanted = list(items)
+    before = {} if until is None else {"at__lte": until}
+    scrapped = set(
+        Loss.objects.standing(mark).filter(item_id__in=wanted, amount=None, **before).values_list("item_id", flat=True)
+    )
+    inside = units_around(wanted, mark) if until is None else {}
+    latest: dict[int, tuple[datetime, int, str, int]] = {}
+    moves = Move.objects.known(mark).filter(item_id__in=wanted, **before)
+    for item, at, entry, place in moves.values_list("item_id", "at", "entry_id", "place_id"):
+        latest[item] = max(latest.get(item, (at, 0, "", 0)), (at, entry, HERE, place))
+    for item, at, entry, direction, place in _consigned(wanted, mark, until):
+        state = {Consignment.Direction.OUT: OUT, Consignment.Direction.SHIP: SHIPPED}.get(direction, HERE)
+        latest[item] = max(latest.get(item, (at, 0, "", 0)), (at, entry, state, place))
+    found = {}
+    for item in wanted:
+        if item in scrapped:
+            found[item] = Whereabouts(SCRAPPED)
+        elif item in inside:
+            found[item] = Whereabouts(IN, inside=inside[item])
+        elif item in latest:
+            found[item] = Whereabouts(latest[item][2], latest[item][3])
+        else:
+            found[item] = Whereabouts()
+    return found
+
+
+def _consigned(
+    items: list[int], mark: Mark | None, until: datetime | None
+) -> Iterable[tuple[int, datetime, int, str, int]]:
+    lines = ConsignmentLine.objects.known(mark).filter(item_id__in=items)
+    if until is not None:
+        lines = lines.filter(consignment__at__lte=until)
+    return lines.values_list(
+        "item_id", "consignment__at", "entry_id", "consignment__direction", "consignment__place_id"
+    )
+
+
+def units_around(items: Iterable[int], mark: Mark | None = None) -> dict[int, int]:
+    """The unit that each unit is in at present."""
+    rows = Link.objects.newest(mark).filter(parent_id__in=list(items), status=Link.Status.STANDS)
+    rows = rows.filter(child__kind=Part.Tracked.UNIT, parent__kind=Part.Tracked.UNIT)
+    return dict(rows.order_by("pk").values_list("parent_id", "child_id"))
+
+
+@dataclass(frozen=True)
+class Balance:
+    """What came into a lot, was drawn from it and written off. [steps]"""
+
+    received: int = 0
+    drawn: int = 0
+    waste: int = 0
+
+    @property
+    def left(self) -> int:
+        return self.received - self.drawn - self.waste
+
+
+def balances(items: Iterable[int], mark: Mark | None = None) -> dict[int, Balance]:
+    """Balances of lots. Drawn are all links not withdrawn, ended ones too, and all charges into tanks."""
+    wanted = list(items)
+    came: dict[int, int] = defaultdict(int)
+    drawn: dict[int, int] = defaultdict(int)
+    waste: dict[int, int] = defaultdict(int)
+    links = Link.objects.standing(mark).filter(draw=None, amount__isnull=False)
+    charges = TankEntry.objects.standing(mark).filter(item_id__in=wanted)
+    sums = (
+        (came, Receipt.objects.standing(mark).filter(item_id__in=wanted), "item_id"),
+        (came, links.filter(child_id__in=wanted), "child_id"),
+        (came, charges.filter(kind=TankEntry.Kind.DRAW), "item_id"),
+        (drawn, links.filter(parent_id__in=wanted), "parent_id"),
+        (drawn, charges.filter(kind=TankEntry.Kind.CHARGE), "item_id"),
+        (waste, Loss.objects.standing(mark).filter(item_id__in=wanted, amount__isnull=False), "item_id"),
+    )
+    for total, rows, column in sums:
+        for item, amount in rows.order_by().values_list(column).annotate(total=Sum("amount")):
+            total[item] += int(amount)
+    return {item: Balance(came[item], drawn[item], waste[item]) for item in wanted}
+
+
+def holds_on(items: Iterable[int], mark: Mark | None = None, at: datetime | None = None) -> list[Hold]:
+    """Holds that bind: known and not lifted; with ``at``, those that bound at that moment."""
+    holds = Hold.objects.known(mark).filter(item_id__in=list(items)).select_related("operation")
+    lifts = HoldLift.objects.known(mark)
+    if at is not None:
+        holds, lifts = holds.filter(at__lte=at), lifts.filter(at__lte=at)
+    return list(holds.exclude(pk__in=lifts.filter(hold__item_id__in=list(items)).values("hold_id")).order_by("pk"))
+
+
+def is_booked_in(item: Item, mark: Mark | None = None) -> bool:
+    """Whether an item was made here, or is covered by a receipt."""
+    return item.origin == Item.Origin.MADE or Receipt.objects.standing(mark).filter(item=item).exists()
+
+
+def decision_on(item: Item, mark: Mark | None = None, at: datetime | None = None) -> LotDecision | None:
+    """Newest decision on a received lot, up to a moment."""
+    decisions = LotDecision.objects.known(mark).filter(item=item)
+    if at is not None:
+        decisions = decisions.filter(at__lte=at)
+    return decisions.order_by("-at", "-pk").first()
+
+
+def is_cleared(item: Item, mark: Mark | None = None, at: datetime | None = None) -> bool:
+    """Whether an item may be used as far as acceptance goes."""
+    if item.origin == Item.Origin.MADE:
+        return True
+    decision = decision_on(item, mark, at)
+    return decision is not None and decision.decision != LotDecision.Decision.REJECT
+
+
+@dataclass(frozen=True)
+class Standing:
+    """What an item is like at present, for a page or an answer."""
+
+    item: Item
+    names: Names
+    where: Whereabouts
+    holds: list[Hold] = field(default_factory=list)
+
+
+def standing_of(item: Item, mark: Mark | None = None) -> Standing:
+    """Names, place and holds of one item."""
+    names = names_of([item.pk], mark)[item.pk]
+    return Standing(item, names, whereabouts([item.pk], mark)[item.pk], holds_on([item.pk], mark))

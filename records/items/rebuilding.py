@@ -1,0 +1,28 @@
+"""State rows as the records give them."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from plant.catalogue.models import Part
+
+from .models import Item
+from .queries import balances, names_of, whereabouts
+
+
+def item_states() -> list[dict[str, Any]]:
+    """Code, place and amount of every item."""
+    items = dict(Item.objects.order_by("pk").values_list("pk", "kind"))
+    names, places = names_of(items), whereabouts(items)
+    amounts = balances(pk for pk, kind in items.items() if kind == Part.Tracked.LOT)
+    return [
+        {
+            "item_id": pk,
+            "code": names[pk].code,
+            "where": places[pk].state,
+            "place_id": places[pk].place,
+            "inside_id": places[pk].inside,
+            "remaining": amounts[pk].left if pk in amounts else None,
+        }
+        for pk in items
+    ]

@@ -1,0 +1,152 @@
+"""A unit is worked on: an operation of its route is done, fails, or is interrupted."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Any
+from uuid import UUID
+
+from plant.catalogue.models import Operation
+from plant.catalogue.queries import route_of
+from plant.codes import fold
+from plant.equipment.queries import tool_by_code
+from records.items.actions.correcting import entry_of
+from records.items.gates import hold_by_cause, stop_gone, stop_held, stop_used
+from records.items.making import come_to, lock_items, place_named, unit_for
+from records.items.models import Item
+from records.ledger.acts import Act, Free, Said, act
+from records.ledger.refusals import Refused
+
+from ..models import StepReading, StepRecord, StepTool
+from ..queries import missing_operations
+from ..recording import Read, Step, fit_tools, record_step, stop_unqualified, wait_for_next
+
+
+@dataclass(frozen=True)
+class Work:
+    """How an operation was done."""
+
+    station: str = ""
+    tools: Sequence[str] = ()
+    readings: Sequence[Read] = ()
+    began_at: datetime | None = None
+    outcome: str = StepRecord.Outcome.DONE
+    rules_seen: str = ""
+
+    def as_read(self) -> dict[str, Any]:
+        return {
+            "station": self.station.strip(),
+            "tools": [fold(tool) for tool in self.tools],
+            "readings": [[read.name, read.value, read.unit] for read in self.readings],
+            "began_at": self.began_at,
+            "outcome": self.outcome,
+            "rules_seen": self.rules_seen,
+        }
+
+
+def log_step(unit: str, *, step: str, work: Work | None = None, said: Said) -> StepRecord:
+    """Log an attempt at an operation of a unit's route.
+
+    A step that makes a thing safe is always taken. Refuses ``unknown``, ``wrong-kind`` for a step that is not on the
+    route; at the gate ``held``, ``out-of-order``, ``scrapped``, ``not-here``, ``already-used``, ``not-qualified``.
+    """
+    work = work or Work()
+    with act("step done", said, unit=fold(unit), step=step, **work.as_read()) as a:
+        if a.made:
+            return StepRecord.objects.get(entry=a.entry)
+        item = unit_for(unit)
+        route = route_of(item.part, item.born_at)
+        operation = operation_named(item, route, step)
+        tools = [tool_by_code(code) for code in work.tools]
+        fit_tools(tools, operation)
+        lock_items([item])
+        if not operation.makes_safe:
+            _ask_gates(a, item, route, operation)
+        place = place_named(a, work.station)
+        record = record_step(
+            a,
+            item,
+            Step(operation, place, tools, work.readings, work.began_at, work.outcome, work.rules_seen),
+        )
+        come_to(a, [item], place)
+        hold_by_cause(a, [item])
+        return record
+
+
+def operation_named(item: Item, route: list[Operation], step: str) -> Operation:
+    """Operation of a unit's route by name. Refuses ``wrong-kind``."""
+    for operation in route:
+        if operation.name == step.strip():
+            return operation
+    raise Refused("wrong-kind", "%(step)s is not on the route of %(part)s.", step=step, part=item.part.number)
+
+
+def _ask_gates(a: Act, item: Item, route: list[Operation], operation: Operation) -> None:
+    stop_unqualified(a, operation)
+    stop_gone(a, [item])
+    stop_used(a, [item])
+    stop_held(a, [item], operation)
+    missing = missing_operations(item, route, operation)
+    if missing:
+        a.refuse_or_flag(
+            "out-of-order", "%(unit)s has not been through %(step)s. That comes first.", unit=item.code, step=missing[0]
+        )
+
+
+def withdraw_step(of: UUID, *, words: str, said: Said) -> StepRecord:
+    """Take back a step that was logged by mistake. Refuses ``unknown`` where it no longer stands."""
+    with act("entry withdrawn", said, of=of, words=Free(words)) as a:
+        if a.made:
+            return StepRecord.objects.get(entry=a.entry)
+        entry = entry_of(of)
+        record = StepRecord.objects.newest().filter(status=StepRecord.Status.STANDS, entry=entry).first()
+        if record is None:
+            raise Refused("unknown", "No step of this entry stands any more.")
+        lock_items([record.unit])
+        withdrawn = a.write(record.next_version(status=StepRecord.Status.WITHDRAWN))
+        wait_for_next(a, record.unit)
+        return withdrawn
+
+
+def move_steps(a: Act, one: Item, other: Item, since: datetime) -> None:
+    """Steps recorded since a moment go from each of two units to the other, in an open act."""
+    opposite = {one.pk: other, other.pk: one}
+    standing = StepRecord.objects.newest().filter(
+        unit_id__in=list(opposite), status=StepRecord.Status.STANDS, ended_at__gte=since
+    )
+    records = list(standing.order_by("ended_at", "pk"))
+    for record in records:
+        a.write(record.next_version(status=StepRecord.Status.WITHDRAWN))
+    for record in records:
+        unit = opposite[record.unit_id]
+        last = StepRecord.objects.filter(unit=unit, operation=record.operation).order_by("-attempt").first()
+        moved = StepRecord(
+            unit=unit,
+            operation=record.operation,
+            attempt=last.attempt + 1 if last else 1,
+            place=record.place,
+            began_at=record.began_at,
+            ended_at=record.ended_at,
+            outcome=record.outcome,
+        )
+        a.write(moved)
+        _copy_details(a, record, moved)
+    for unit in (one, other):
+        wait_for_next(a, unit)
+
+
+def _copy_details(a: Act, record: StepRecord, moved: StepRecord) -> None:
+    a.write_all(StepTool(step=moved, tool_id=use.tool_id) for use in StepTool.objects.filter(step=record))
+    a.write_all(
+        StepReading(
+            step=moved,
+            name=reading.name,
+            value=reading.value,
+            unit_kind=reading.unit_kind,
+            unit=reading.unit,
+            written=reading.written,
+        )
+        for reading in StepReading.objects.filter(step=record)
+    )

@@ -1,0 +1,90 @@
+"""Reads of a unit's way: what is on file, what comes next, who used which tool."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable
+from datetime import datetime
+from typing import Any
+
+from plant.catalogue.models import Operation, Part
+from plant.catalogue.queries import route_of
+from plant.equipment.models import Tool
+from records.items.models import ConsignmentLine, Item
+from records.ledger.marks import Mark
+
+from .models import StepRecord, StepTool, Waiting
+
+SEND_OUT, COME_BACK, SHIP = "send-out", "come-back", "ship"
+_WORDS = {"out": SEND_OUT, "back": COME_BACK, "ship": SHIP}
+
+
+def done_operations(units: Iterable[int], mark: Mark | None = None) -> dict[int, set[str]]:
+    """Names of the operations on file as done for each unit."""
+    found: dict[int, set[str]] = defaultdict(set)
+    rows = StepRecord.objects.standing(mark).filter(unit_id__in=list(units), outcome=StepRecord.Outcome.DONE)
+    for unit, name in rows.values_list("unit_id", "operation__name"):
+        found[unit].add(name)
+    return found
+
+
+def missing_operations(unit: Item, route: list[Operation], before: Operation | None = None) -> list[str]:
+    """Operations of the route that are not on file: all of them, or those before one."""
+    done = done_operations([unit.pk])[unit.pk]
+    due = [operation for operation in route if before is None or operation.n < before.n]
+    return [operation.name for operation in due if operation.name not in done]
+
+
+def next_operation(route: list[Operation], done: set[str]) -> Operation | None:
+    """First operation of a route that is not done."""
+    return next((operation for operation in route if operation.name not in done), None)
+
+
+def waiting_by_records() -> list[dict[str, Any]]:
+    """What each unit waits for, as its step records give it; since when stays what it was."""
+    rows = []
+    units = Item.objects.filter(kind=Part.Tracked.UNIT).select_related("revision__part").order_by("pk")
+    done = done_operations(unit.pk for unit in units)
+    since = dict(Waiting.objects.values_list("unit_id", "since"))
+    routes: dict[tuple[int, datetime], list[Operation]] = {}
+    for unit in units:
+        if unit.pk not in since:
+            continue
+        key = (unit.part.pk, unit.born_at)
+        if key not in routes:
+            routes[key] = route_of(unit.part, unit.born_at)
+        following = next_operation(routes[key], done[unit.pk])
+        rows.append({"unit_id": unit.pk, "operation_id": following.pk if following else None, "since": since[unit.pk]})
+    return rows
+
+
+def way_of(unit: Item, mark: Mark | None = None) -> list[tuple[datetime, str]]:
+    """Everything that happened to a unit on its way, in order: steps, out and back, shipped."""
+    steps = StepRecord.objects.standing(mark).filter(unit=unit)
+    found = [(at, entry, name) for at, entry, name in steps.values_list("ended_at", "entry_id", "operation__name")]
+    lines = ConsignmentLine.objects.known(mark).filter(item=unit)
+    found += [
+        (at, entry, _WORDS[direction])
+        for at, entry, direction in lines.values_list("consignment__at", "entry_id", "consignment__direction")
+    ]
+    return [(at, name) for at, _, name in sorted(found)]
+
+
+def units_of_tool(tool: Tool, start: datetime, stop: datetime, mark: Mark | None = None) -> list[int]:
+    """Units made or worked with a tool from ``start`` up to, not with, ``stop``."""
+    standing = StepRecord.objects.standing(mark).filter(ended_at__gte=start, ended_at__lt=stop)
+    uses = StepTool.objects.filter(tool=tool, step__in=standing.values("pk"))
+    return sorted(set(uses.values_list("step__unit_id", flat=True)))
+
+
+def traits_of_steps(units: Iterable[int], mark: Mark | None = None) -> dict[int, dict[str, set[int]]]:
+    """Tools and persons of the steps of each unit."""
+    wanted = list(units)
+    found: dict[int, dict[str, set[int]]] = {unit: {"tool": set(), "person": set()} for unit in wanted}
+    standing = StepRecord.objects.standing(mark).filter(unit_id__in=wanted)
+    for unit, person in standing.values_list("unit_id", "entry__by_id"):
+        found[unit]["person"].add(person)
+    uses = StepTool.objects.filter(step__in=standing.values("pk"))
+    for unit, tool in uses.values_list("step__unit_id", "tool_id"):
+        found[unit]["tool"].add(tool)
+    return found

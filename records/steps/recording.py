@@ -1,0 +1,116 @@
+"""Rows of a step: the record, its tools and readings, the counts that follow. Each function takes the open act."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+
+from django.db.models import F
+
+from plant.catalogue.models import Operation, OperationReading
+from plant.catalogue.queries import route_of
+from plant.equipment.models import Tool
+from plant.people.queries import is_qualified, works_day
+from plant.quantities import kind_of_unit, steps_of
+from records.items.models import Item, Place
+from records.ledger.acts import Act
+from records.ledger.refusals import Refused
+
+from .models import StepReading, StepRecord, StepTool, ToolCycles, Waiting
+from .queries import done_operations, next_operation
+
+
+@dataclass(frozen=True)
+class Read:
+    """A number read in a step, as written."""
+
+    name: str
+    value: str
+    unit: str
+
+
+@dataclass(frozen=True)
+class Step:
+    """What is told of one attempt at an operation."""
+
+    operation: Operation
+    place: Place | None = None
+    tools: Sequence[Tool] = ()
+    readings: Sequence[Read] = ()
+    began_at: datetime | None = None
+    outcome: str = StepRecord.Outcome.DONE
+    rules_seen: str = ""
+
+
+def record_step(a: Act, unit: Item, step: Step) -> StepRecord:
+    """Write a step record with tools and readings; tools count a cycle, the unit waits for what comes next."""
+    last = StepRecord.objects.filter(unit=unit, operation=step.operation, first=None).order_by("-attempt").first()
+    record = a.write(
+        StepRecord(
+            unit=unit,
+            operation=step.operation,
+            attempt=last.attempt + 1 if last else 1,
+            place=step.place,
+            began_at=step.began_at,
+            ended_at=a.at,
+            outcome=step.outcome,
+            rules_seen=step.rules_seen,
+        )
+    )
+    a.write_all(StepTool(step=record, tool=tool) for tool in step.tools)
+    _write_readings(a, record, step)
+    count_cycles(a, step.tools)
+    wait_for_next(a, unit)
+    return record
+
+
+def _write_readings(a: Act, record: StepRecord, step: Step) -> None:
+    bands = {band.name: band for band in OperationReading.objects.filter(operation=step.operation)}
+    for reading in step.readings:
+        band = bands.get(reading.name)
+        kind = band.unit_kind if band else kind_of_unit(reading.unit)
+        value = steps_of(reading.value, reading.unit, kind)
+        a.write(
+            StepReading(
+                step=record, name=reading.name, value=value, unit_kind=kind, unit=reading.unit, written=reading.value
+            )
+        )
+        too_low = band is not None and band.lower is not None and value < band.lower
+        too_high = band is not None and band.upper is not None and value > band.upper
+        if too_low or too_high:
+            a.flag("reading-outside", unit=record.unit_id, name=reading.name)
+
+
+def count_cycles(a: Act, tools: Iterable[Tool]) -> None:
+    """Each tool used counts one cycle more."""
+    for tool in tools:
+        ToolCycles.objects.get_or_create(tool=tool, defaults={"entry": a.entry})
+        ToolCycles.objects.filter(tool=tool).update(cycles=F("cycles") + 1, entry=a.entry)
+
+
+def wait_for_next(a: Act, unit: Item) -> None:
+    """Work out afresh which operation a unit waits for."""
+    following = next_operation(route_of(unit.part, unit.born_at), done_operations([unit.pk])[unit.pk])
+    Waiting.objects.update_or_create(unit=unit, defaults={"operation": following, "since": a.at, "entry": a.entry})
+
+
+def stop_unqualified(a: Act, operation: Operation) -> None:
+    """Refuse or flag ``not-qualified`` where an operation asks for a qualification that the person lacks."""
+    if operation.needs_qualification and not is_qualified(a.said.by, operation.name, works_day(a.at)):
+        a.refuse_or_flag(
+            "not-qualified", "You are not on the list for %(operation)s. Ask your lead.", operation=operation.name
+        )
+
+
+def fit_tools(tools: Sequence[Tool], operation: Operation) -> None:
+    """Refuse ``wrong-kind`` when no tool of the kind that an operation asks for is among those scanned."""
+    if tools and operation.tool_kind and operation.tool_kind not in {tool.kind for tool in tools}:
+        raise Refused(
+            "wrong-kind",
+            "%(tool)s is a %(kind)s. %(operation)s needs a %(due)s.",
+            tool=tools[0].code,
+            kind=tools[0].kind,
+            operation=operation.name,
+            due=operation.tool_kind,
+        )

@@ -1,0 +1,127 @@
+"""The label of everything that a walk reaches: class, share and the way there; no Django.
+
+Class of a link: confirmed 0, possible 1, ended 2. Class of a way is its worst link, its share the product along it in
+parts per billion, floored at each link. The label of an item is the best that one more link makes of the labels of
+the items before it: class first, then the greatest share, then the fewest links, then the lower item number.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict, deque
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+
+CONFIRMED, POSSIBLE, ENDED = 0, 1, 2
+BILLION = 10**9
+
+
+@dataclass(frozen=True, slots=True)
+class Edge:
+    """A way of one link: to which item, of which class, with which share (a link without one counts as whole)."""
+
+    to: int
+    cls: int = CONFIRMED
+    share_ppb: int = BILLION
+
+
+@dataclass(slots=True)
+class Label:
+    """How an item is reached: ``before`` is the item before it, 0 for a root. [share: parts per billion]"""
+
+    cls: int
+    share_ppb: int
+    links: int
+    before: int
+
+    @property
+    def rank(self) -> tuple[int, int, int, int]:
+        return (self.cls, -self.share_ppb, self.links, self.before)
+
+
+def label(roots: Iterable[int], edges: Mapping[int, Sequence[Edge]], worst: int = POSSIBLE) -> dict[int, Label]:
+    """Labels of all items reached from the roots, in classes up to ``worst``; the roots themselves included.
+
+    Parameters
+    ----------
+    roots : iterable of int
+        Items that the walk starts from.
+    edges : mapping of int to Edge
+        Links out of each item, in the direction of the walk.
+    worst : int
+        The last class that is followed.
+
+    Examples
+    --------
+    >>> ways = {1: [Edge(2, POSSIBLE, 90_909_091), Edge(3)], 2: [Edge(4)], 3: [Edge(5)], 4: [Edge(6)], 5: [Edge(6)]}
+    >>> found = label([1], ways)
+    >>> found[6].cls, found[4].share_ppb
+    (0, 90909091)
+    """
+    labels = {root: Label(CONFIRMED, BILLION, 0, 0) for root in sorted(roots)}
+    seeds = list(labels)
+    for cls in range(worst + 1):
+        _spread(labels, edges, cls, deque(seeds))
+        if cls < worst:
+            seeds = _seeds(labels, edges, cls + 1)
+    return labels
+
+
+def _spread(labels: dict[int, Label], edges: Mapping[int, Sequence[Edge]], cls: int, queue: deque[int]) -> None:
+    """Carry labels of one class along links of that class or better; a better share is passed on."""
+    while queue:
+        item = queue.popleft()
+        here = labels[item]
+        for edge in edges.get(item, ()):
+            if edge.cls > cls:
+                continue
+            there = labels.get(edge.to)
+            if there is not None and there.cls < cls:
+                continue
+            share = here.share_ppb * edge.share_ppb // BILLION
+            found = Label(cls, share, here.links + 1, item)
+            if there is None or found.rank < there.rank:
+                labels[edge.to] = found
+                queue.append(edge.to)
+
+
+def _seeds(labels: dict[int, Label], edges: Mapping[int, Sequence[Edge]], cls: int) -> list[int]:
+    """Items first reached in a class: by a link of it from anything labelled before."""
+    best: dict[int, Label] = {}
+    for item, here in labels.items():
+        for edge in edges.get(item, ()):
+            if edge.cls != cls or edge.to in labels:
+                continue
+            found = Label(cls, here.share_ppb * edge.share_ppb // BILLION, here.links + 1, item)
+            if edge.to not in best or found.rank < best[edge.to].rank:
+                best[edge.to] = found
+    labels.update(best)
+    return list(best)
+
+
+def way_to(item: int, labels: Mapping[int, Label]) -> list[int]:
+    """Items from a root to ``item``, both included."""
+    way = [item]
+    while before := labels[way[-1]].before:
+        way.append(before)
+    return way[::-1]
+
+
+def circles(edges: Mapping[int, Sequence[int]], among: Iterable[int]) -> list[frozenset[int]]:
+    """Groups of items that are each made from each other, found from the items named."""
+    back: dict[int, list[int]] = defaultdict(list)
+    for item, targets in edges.items():
+        for target in targets:
+            back[target].append(item)
+    groups = {_reach(item, edges) & _reach(item, back) | {item} for item in among}
+    return sorted((group for group in groups if len(group) > 1), key=sorted)
+
+
+def _reach(start: int, edges: Mapping[int, Sequence[int]]) -> frozenset[int]:
+    seen: set[int] = set()
+    queue = deque([start])
+    while queue:
+        for target in edges.get(queue.popleft(), ()):
+            if target not in seen:
+                seen.add(target)
+                queue.append(target)
+    return frozenset(seen)
