@@ -122,10 +122,16 @@ def ancestors(item: int) -> set[int]:
     return seen
 
 
-def hold_by_cause(a: Act, items: Iterable[Item], causes: Iterable[str] | None = None) -> None:
-    """Hold items for the causes that hold by themselves under the settings in force; by default those flagged."""
+def hold_by_cause(
+    a: Act, items: Iterable[Item], causes: Iterable[str] | None = None, operation: Operation | None = None
+) -> None:
+    """Hold items for the causes that hold by themselves under the settings in force; by default those flagged.
+
+    ``operation`` is the one after which a hold of that scope stops the unit.
+    """
     items = list(items)
     for cause in sorted(a.flags if causes is None else causes):
         scope = hold_scope(cause, a.at)
         if scope:
-            a.write_all(Hold(item=item, reason=cause, scope=scope, at=a.at) for item in items)
+            after = operation if scope == Hold.Scope.AFTER else None
+            a.write_all(Hold(item=item, reason=cause, scope=scope, operation=after, at=a.at) for item in items)

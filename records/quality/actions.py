@@ -1,0 +1,91 @@
+"""What can happen in Review: a departure is noted, decided, countersigned; two swapped labels are put right."""
+
+from __future__ import annotations
+
+from datetime import datetime
+
+from plant.codes import fold
+from records.inspection.actions import move_measurements
+from records.items.actions.labels import write_swap
+from records.items.making import lock_items, next_code
+from records.items.models import LabelSwap
+from records.items.queries import item_by_code
+from records.ledger.acts import Free, Said, act
+from records.ledger.refusals import Conflict, Refused
+from records.ledger.words import keep_words
+from records.steps.actions.working import move_steps
+
+from .models import Countersign, Disposition, Nonconformance
+
+
+def note_departure(item: str, *, defect: str, words: str, said: Said) -> Nonconformance:
+    """Note a departure from what was asked. Refuses ``unknown`` and ``no-reason``."""
+    with act("departure noted", said, item=fold(item), defect=defect, words=Free(words)) as a:
+        if a.made:
+            return Nonconformance.objects.get(entry=a.entry)
+        thing = item_by_code(item)
+        if defect not in Nonconformance.Defect.values:
+            raise Refused("unknown", "Choose what is wrong from the list.")
+        if not words.strip():
+            raise Refused("no-reason", "Write what you see, and where.")
+        lock_items([thing])
+        code = next_code(a, "NC")
+        return a.write(Nonconformance(code=code, item=thing, defect=defect, words=keep_words(words), found_at=a.at))
+
+
+def nonconformance_by_code(code: str) -> Nonconformance:
+    """Nonconformance by its code, newest version. Refuses ``unknown``."""
+    found = Nonconformance.objects.newest().filter(code=fold(code)).first()
+    if found is None:
+        raise Refused("unknown", "No nonconformance %(code)s is on file.", code=fold(code))
+    return found
+
+
+def decide_departure(code: str, *, choice: str, words: str, said: Said) -> Disposition:
+    """Decide what becomes of it. Allowing a unit as it is counts once another person countersigns.
+
+    Refuses ``unknown``, ``no-reason``, and ``decided`` where it was decided before.
+    """
+    with act("departure decided", said, code=fold(code), choice=choice, words=Free(words)) as a:
+        if a.made:
+            return Disposition.objects.get(entry=a.entry)
+        departure = nonconformance_by_code(code)
+        if choice not in Disposition.Choice.values:
+            raise Refused("unknown", "Choose what becomes of it from the list.")
+        if not words.strip():
+            raise Refused("no-reason", "Write why. The auditor will read it.")
+        lock_items([departure.item])
+        if Disposition.objects.filter(nonconformance=departure).exists():
+            raise Conflict("decided", "%(code)s was decided already.", code=departure.code)
+        return a.write(Disposition(nonconformance=departure, choice=choice, words=keep_words(words)))
+
+
+def countersign_departure(code: str, *, said: Said) -> Countersign:
+    """Agree as a second person. Refuses ``unknown``, ``second-person`` and ``decided``."""
+    with act("departure countersigned", said, code=fold(code)) as a:
+        if a.made:
+            return Countersign.objects.get(entry=a.entry)
+        decision = Disposition.objects.filter(nonconformance=nonconformance_by_code(code)).first()
+        if decision is None:
+            raise Refused("unknown", "%(code)s is not decided yet.", code=fold(code))
+        if decision.entry.by_id == said.by.pk:
+            raise Refused("second-person", "You decided this. Another person must sign beside you.")
+        if Countersign.objects.filter(disposition=decision).exists():
+            raise Conflict("decided", "%(code)s is countersigned already.", code=fold(code))
+        return a.write(Countersign(disposition=decision, decider=decision.entry.by, signer=said.by))
+
+
+def swap_labels(one: str, other: str, *, since: datetime, words: str, said: Said) -> LabelSwap:
+    """Two units carried each other's label since a moment: links, steps and readings since go over, in one act.
+
+    What was recorded before stays; the old state is readable. Both are held until two people confirm. Refuses
+    ``unknown``, ``itself`` and ``wrong-kind`` for units of different parts.
+    """
+    stated = {"one": fold(one), "other": fold(other), "since": since, "words": Free(words)}
+    with act("labels swapped", said, **stated) as a:
+        if a.made:
+            return LabelSwap.objects.get(entry=a.entry)
+        swap = write_swap(a, one, other, since, words)
+        move_steps(a, swap.one, swap.other, since)
+        move_measurements(a, swap.one, swap.other, since)
+        return swap

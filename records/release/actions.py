@@ -1,0 +1,107 @@
+"""What can happen at the door: a unit is released by a person, shipped; a label is printed."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from plant.catalogue.queries import route_of
+from plant.codes import fold
+from records.items.actions.moving import consign, units_for
+from records.items.gates import hold_by_cause, stop_gone, stop_held, stop_used
+from records.items.making import lock_items, party_named
+from records.items.models import Consignment, ConsignmentLine, Item, ItemCode
+from records.ledger.acts import Act, Free, Said, act
+from records.ledger.refusals import Refused
+from records.steps.queries import missing_operations
+
+from .gate import gate_of
+from .models import LabelPrint, Release, ReleaseLine
+
+
+def standing_release(unit: Item) -> Release | None:
+    """Release that lets a unit go: the newest one that no shipment has used."""
+    release = Release.objects.filter(unit=unit).order_by("-pk").first()
+    shipped = ConsignmentLine.objects.filter(item=unit, consignment__direction=Consignment.Direction.SHIP)
+    if release is None or shipped.filter(entry__gt=release.entry_id).exists():
+        return None
+    return release
+
+
+def release_units(units: Sequence[str], *, said: Said) -> list[Release]:
+    """A named person lets units go: all of them or none.
+
+    Refuses, or flags where it is done, ``held``, ``out-of-order``, ``scrapped``, ``not-here``, ``already-used``;
+    ``gate-open`` for a run not judged, a measure missing or outside, a lot at risk.
+    """
+    with act("unit released", said, units=[fold(code) for code in units]) as a:
+        if a.made:
+            return list(Release.objects.filter(entry=a.entry).order_by("pk"))
+        items = units_for(units)
+        lock_items(items)
+        _ask_gates(a, items)
+        return [_release(a, item) for item in items]
+
+
+def _release(a: Act, item: Item) -> Release:
+    lines = gate_of(item)
+    for line in lines:
+        if line.is_open and line.what in ("run", "measure", "lot"):
+            a.refuse_or_flag(
+                "gate-open",
+                "%(unit)s can't be released: %(name)s is %(verdict)s.",
+                unit=item.code,
+                name=line.name,
+                verdict=line.verdict,
+            )
+    release = a.write(Release(unit=item, at=a.at))
+    a.write_all(ReleaseLine(release=release, what=line.what, name=line.name, verdict=line.verdict) for line in lines)
+    return release
+
+
+def _ask_gates(a: Act, items: Sequence[Item]) -> None:
+    stop_gone(a, items)
+    stop_used(a, items)
+    stop_held(a, items, shipping=True)
+    for item in items:
+        missing = missing_operations(item, route_of(item.part, item.born_at))
+        if missing:
+            a.refuse_or_flag(
+                "out-of-order",
+                "%(unit)s has not been through %(step)s. That comes first.",
+                unit=item.code,
+                step=missing[0],
+            )
+
+
+def ship(units: Sequence[str], *, to: str, said: Said) -> Consignment:
+    """Ship units for good: all of them or none.
+
+    Refuses, or flags where it is done, as ``release_units``, and ``not-released`` without a standing release.
+    """
+    with act("shipped", said, units=[fold(code) for code in units], to=Free(to.strip())) as a:
+        if a.made:
+            return Consignment.objects.get(entry=a.entry)
+        items = units_for(units)
+        lock_items(items)
+        _ask_gates(a, items)
+        for item in items:
+            if standing_release(item) is None:
+                a.refuse_or_flag("not-released", "%(unit)s is not released. Review must let it go.", unit=item.code)
+        consignment = consign(a, items, Consignment.Direction.SHIP, party_named(a, to))
+        hold_by_cause(a, items)
+        return consignment
+
+
+def print_label(code: str, *, reason: str = "", said: Said) -> LabelPrint:
+    """Note that a label was printed. Copies are numbered; a reprint says why. Refuses ``unknown``, ``no-reason``."""
+    with act("label printed", said, code=fold(code), reason=reason) as a:
+        if a.made:
+            return LabelPrint.objects.get(entry=a.entry)
+        item_code = ItemCode.objects.filter(code=fold(code)).first()
+        if item_code is None:
+            raise Refused("unknown", "No such code here: %(code)s.", code=fold(code))
+        lock_items([item_code.item])
+        copies = LabelPrint.objects.filter(item_code=item_code).count()
+        if copies and not reason.strip():
+            raise Refused("no-reason", "This label was printed before. Say why it is printed again.")
+        return a.write(LabelPrint(item_code=item_code, copy=copies + 1, reason=reason.strip()))

@@ -1,0 +1,65 @@
+"""The gate before a unit leaves: what the route asks for, line by line, and whether a person may let it go.
+
+Passing the gate never proves that a frame is safe; a responsible person releases it.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from plant.catalogue.models import OperationAsk
+from plant.catalogue.queries import route_of
+from records.items.models import Evidence, Item, LotDecision
+from records.items.queries import holds_on
+from records.quality.models import Disposition
+from records.steps.queries import done_operations
+from records.trace.walking import walk
+
+WITHIN, ALLOWED, MISSING, OUTSIDE, AT_RISK, HELD = "within", "allowed", "missing", "outside", "at-risk", "held"
+
+
+@dataclass(frozen=True)
+class GateLine:
+    """One thing that is asked for, and how it stands."""
+
+    what: str
+    name: str
+    verdict: str
+
+    @property
+    def is_open(self) -> bool:
+        return self.verdict not in (WITHIN, ALLOWED)
+
+
+def gate_of(unit: Item) -> list[GateLine]:
+    """Every line of a unit's gate: steps, runs and measures that its route names, holds, lots released at risk."""
+    route = route_of(unit.part, unit.born_at)
+    done = done_operations([unit.pk])[unit.pk]
+    lines = [GateLine("step", o.name, WITHIN if o.name in done else MISSING) for o in route]
+    allowed = Disposition.objects.filter(
+        nonconformance__item=unit, choice=Disposition.Choice.AS_IS, countersign__isnull=False
+    ).exists()
+    asks = OperationAsk.objects.filter(operation__in=route).order_by("operation__n", "pk")
+    lines += [GateLine(ask.what, ask.name, _verdict(unit, ask, allowed)) for ask in asks]
+    lines += [GateLine("hold", hold.reason, HELD) for hold in holds_on([unit.pk])]
+    lines += [GateLine("lot", code, AT_RISK) for code in lots_at_risk(unit)]
+    return lines
+
+
+def _verdict(unit: Item, ask: OperationAsk, allowed: bool) -> str:
+    evidence = Evidence.objects.filter(item=unit, what=ask.what, name=ask.name).order_by("-at", "-pk").first()
+    if evidence is None or evidence.verdict == Evidence.Verdict.NOT_SHOWN:
+        return MISSING
+    if evidence.verdict == Evidence.Verdict.OUTSIDE:
+        return ALLOWED if allowed else OUTSIDE
+    return WITHIN
+
+
+def lots_at_risk(unit: Item) -> list[str]:
+    """Lots in a unit that were released at risk and are not accepted yet."""
+    inside = walk([unit.pk], down=False).labels
+    newest: dict[int, LotDecision] = {}
+    decisions = LotDecision.objects.filter(item_id__in=list(inside)).select_related("item__state")
+    for decision in decisions.order_by("at", "pk"):
+        newest[decision.item_id] = decision
+    return sorted(d.item.code for d in newest.values() if d.decision == LotDecision.Decision.RISK)
