@@ -45,6 +45,9 @@ class Band:
         return self.lower is None and self.upper is None
 
 
+OPEN = Band()
+
+
 @dataclass(frozen=True)
 class Pair:
     """Width of the band and room at its nearer limit, over a spread: Cp and Cpk, or Pp and Ppk. [-]

@@ -136,6 +136,17 @@ def individuals_limits(values: Sequence[float | None]) -> IndividualsLimits:
     )
 
 
+def limits_about(centre: float, *, mean_range: float) -> Limits:
+    """Limits of single values from a centre and a mean moving range that were frozen. [u]
+
+    Examples
+    --------
+    >>> limits_about(50.81, mean_range=1.128)
+    Limits(centre=50.81, lower=47.81, upper=53.81)
+    """
+    return three_sigma(centre, mean_range / D2_OF_TWO)
+
+
 def moving_range_limits(mean_range: float) -> Limits:
     """Limits of moving ranges of two around their mean. [u]"""
     return Limits(mean_range, 0.0, constants(2).upper_range_factor * mean_range)
