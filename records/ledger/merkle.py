@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from hashlib import sha256
 
+HASH_SIZE = 32
 EMPTY_ROOT = sha256(b"").digest()
 
 
@@ -89,7 +90,7 @@ def inclusion_proof(leaves: Sequence[bytes], index: int) -> list[bytes]:
 
 def is_included(leaf: bytes, index: int, size: int, proof: Sequence[bytes], root: bytes) -> bool:
     """Whether a proof shows ``leaf`` at ``index`` in the tree of ``size`` leaves with ``root`` (RFC 9162 2.1.3.2)."""
-    if index >= size or index < 0:
+    if not 0 <= index < size or any(len(value) != HASH_SIZE for value in (leaf, *proof, root)):
         return False
     node, last, found = index, size - 1, leaf
     for sibling in proof:

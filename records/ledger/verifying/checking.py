@@ -8,7 +8,7 @@ from .. import merkle, triggers
 from ..models import EntryBody
 from .faults import Fault, Verified
 from .private import words_faults
-from .reading import one_moment, pages
+from .reading import PAGE, one_moment, pages
 from .rows import Rows
 from .sealed import Sealed
 from .states import state_faults
@@ -45,7 +45,7 @@ def verify(*, ledger_only: bool = False, start: int = 0) -> Verified:
 
 def _read_book(sealed: Sealed, rows: Rows | None, start: int) -> tuple[int, list[Fault]]:
     """Feed every payload to the tree and to the comparison of rows; how many there were, and those not as hashed."""
-    faults, entries = [], 0
+    faults, entries, is_last = [], 0, False
     after = start - 1 if start else None
     for page in pages(EntryBody.objects.all(), "pk", "payload", "leaf_hash", after=after):
         window = []
@@ -58,10 +58,11 @@ def _read_book(sealed: Sealed, rows: Rows | None, start: int) -> tuple[int, list
             sealed.take(entry, leaf)
             window.append((entry, payload, is_true))
         entries += len(page)
+        is_last = len(page) < PAGE
         if rows is not None:
-            rows.compare(window, after=after, upto=page[-1][0])
+            rows.compare(window, after=after, upto=None if is_last else page[-1][0])
         after = page[-1][0]
-    if rows is not None:
+    if rows is not None and not is_last:
         rows.compare([], after=after, upto=None)
     sealed.finish()
     return entries, faults
