@@ -1,13 +1,14 @@
 """Short acts for tests of the book itself, and the owner's hand behind the program's back."""
 
 import json
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
+from concurrent.futures import ThreadPoolExecutor
 from contextlib import contextmanager
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from uuid import UUID, uuid4
 
-from django.db import connections
+from django.db import connection, connections
 from django.db.backends.utils import CursorWrapper
 
 from plant.people.models import Person
@@ -109,3 +110,16 @@ def change(table: str, statement: str, *values: object) -> None:
 
 def faults(**options: object) -> list[Fault]:
     return list(verify(**options).faults)
+
+
+def in_threads(*works: Callable[[], object]) -> list:
+    """What each work gives, each in a thread and on a connection of its own, all at once."""
+
+    def alone(work: Callable[[], object]) -> object:
+        try:
+            return work()
+        finally:
+            connection.close()
+
+    with ThreadPoolExecutor(len(works)) as pool:
+        return [future.result() for future in [pool.submit(alone, work) for work in works]]

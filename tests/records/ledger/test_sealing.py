@@ -1,17 +1,16 @@
 """Sealing: places in the tree, stored subtrees, signed heads."""
 
-import threading
 from datetime import UTC, datetime
 from uuid import uuid4
 
 import pytest
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
-from django.db import connection, transaction
+from django.db import transaction
 
-from records.ledger import sealing, signing
+from records.ledger import signing
 from records.ledger.models import Leaf, Node, TreeHead
 from records.ledger.sealing import head_message, leaf_hashes, seal, seal_all, stack_upto
-from tests.records.ledger.book import MANY, taken
+from tests.records.ledger.book import MANY, in_threads, taken
 from tests.records.ledger.test_merkle import plain_root
 
 
@@ -103,38 +102,13 @@ def test_while_one_sealer_seals_another_seals_nothing():
     taken(1, 0)
     with transaction.atomic():
         assert seal() == 1
-        other = in_a_thread(seal)
-    assert other == [0]
+        assert in_threads(seal) == [0]
     assert Leaf.objects.count() == 1
 
 
 @pytest.mark.django_db(transaction=True)
 def test_two_sealers_at_once_seal_each_entry_once(many_entries):
-    sealed: list[int] = []
-
-    def work() -> None:
-        sealed.extend(sealing.seal(50) for _ in range(20))
-        connection.close()
-
-    threads = [threading.Thread(target=work) for _ in range(2)]
-    for thread in threads:
-        thread.start()
-    for thread in threads:
-        thread.join()
-    sealed.append(seal_all())
-    assert sum(sealed) == MANY
+    sealed = in_threads(*[lambda: sum(seal(50) for _ in range(20))] * 2)
+    assert sum(sealed) + seal_all() == MANY
     assert list(Leaf.objects.order_by("index").values_list("index", flat=True)) == list(range(MANY))
     assert bytes(TreeHead.objects.get(size=MANY).root) == plain_root(leaves())
-
-
-def in_a_thread(work) -> list:
-    answers: list = []
-
-    def run() -> None:
-        answers.append(work())
-        connection.close()
-
-    thread = threading.Thread(target=run)
-    thread.start()
-    thread.join()
-    return answers

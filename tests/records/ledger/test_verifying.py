@@ -17,9 +17,8 @@ from records.ledger.sealing import seal_all
 from records.ledger.triggers import record_models
 from records.ledger.verifying import Fault, verify
 from records.ledger.verifying.reading import one_moment
-from tests.records.ledger.book import change, faults, note_shelf, owner, said, shelves, without_triggers
+from tests.records.ledger.book import change, faults, in_threads, note_shelf, owner, said, shelves, without_triggers
 from tests.records.ledger.filling import fill, record_tables
-from tests.records.ledger.test_sealing import in_a_thread
 
 pytestmark = pytest.mark.django_db(transaction=True)
 
@@ -261,6 +260,6 @@ def test_a_writer_is_not_held_up_and_what_it_writes_meanwhile_is_not_seen():
     shelves(1)
     with one_moment():
         assert Place.objects.count() == 1
-        in_a_thread(lambda: note_shelf("MEANWHILE", said=said()))
+        in_threads(lambda: note_shelf("MEANWHILE", said=said()))
         assert Place.objects.count() == 1
     assert Place.objects.count() == 2
