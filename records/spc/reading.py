@@ -9,7 +9,7 @@ import csv
 import re
 from collections import Counter
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import Decimal
 
 from records.ledger.refusals import Refused
@@ -152,31 +152,46 @@ def _layout(lines: Sequence[str], delimiter: str, mark: str) -> _Layout | None:
         if line.strip() and not _RULE_LINE.fullmatch(line)
     )
     found = [sum(read_number(cell, mark) is not None for cell in row.cells) for row in rows]
-    weights: Counter[int] = Counter()
-    for row, numbers in zip(rows, found, strict=True):
-        weights[len(row.cells)] += numbers
-    if not weights or not max(weights.values()):
+    if not any(found):
         return None
-    width = max(weights, key=lambda w: (weights[w], w))
+    width = _width(rows, found)
+    rows = tuple(replace(row, cells=_without_idle_end(row.cells, width)) for row in rows)
     # Text on top doesn't count for what a column holds.
     body = rows[next(place for place, row in enumerate(rows) if found[place] and len(row.cells) == width) :]
     numeric = _numeric_columns([row for row in body if len(row.cells) == width], width, mark)
     first = _first_sound_row(rows, width, numeric, mark)
     if first is None:
         return None
-    header, first = _heading_and_first(rows, first, width, numeric, mark)
+    header, first = _heading_and_first(rows, first, numeric, (delimiter, mark, width))
     numbers = sum(n for row, n in zip(rows, found, strict=True) if len(row.cells) == width)
     return _Layout(delimiter, mark, width, numeric, rows, header, first, numbers)
+
+
+def _width(rows: Sequence[_Row], found: Sequence[int]) -> int:
+    """Number of cells of the rows that hold most numbers, without cells at the end that are empty in all of them."""
+    weights: Counter[int] = Counter()
+    for row, numbers in zip(rows, found, strict=True):
+        weights[len(row.cells)] += numbers
+    width = max(weights, key=lambda w: (weights[w], w))
+    return max(len(_without_idle_end(row.cells, 1)) for row in rows if len(row.cells) == width)
+
+
+def _without_idle_end(cells: tuple[str, ...], width: int) -> tuple[str, ...]:
+    """Cells without empty ones beyond a width: a separator at the end of a line begins no cell."""
+    end = len(cells)
+    while end > width and not cells[end - 1]:
+        end -= 1
+    return cells[:end]
 
 
 def _split(line: str, delimiter: str) -> tuple[str, ...]:
     """Cells of one line; each line stands alone, so that a stray quote can't swallow those after it."""
     if not delimiter:
         return tuple(line.split())
-    quoted = '"' in line
-    cells = (
-        next(csv.reader([line], delimiter=delimiter, skipinitialspace=True), []) if quoted else line.split(delimiter)
-    )
+    if '"' in line and line.count('"') % 2 == 0:
+        cells = next(csv.reader([line], delimiter=delimiter, skipinitialspace=True), [])
+    else:
+        cells = line.split(delimiter)
     return tuple(cell.strip() for cell in cells)
 
 
@@ -189,7 +204,9 @@ def _first_sound_row(rows: Sequence[_Row], width: int, numeric: frozenset[int], 
     """The first row with a number in each column of numbers, as the row after it has (or none follows)."""
 
     def is_sound(row: _Row) -> bool:
-        return len(row.cells) == width and all(read_number(row.cells[n], mark) is not None for n in numeric)
+        if len(row.cells) != width or _is_count(row.cells, numeric):
+            return False
+        return all(read_number(row.cells[n], mark) is not None for n in numeric)
 
     if not numeric:
         return None
@@ -202,12 +219,13 @@ def _first_sound_row(rows: Sequence[_Row], width: int, numeric: frozenset[int], 
 
 
 def _heading_and_first(
-    rows: Sequence[_Row], first: int, width: int, numeric: frozenset[int], mark: str
+    rows: Sequence[_Row], first: int, numeric: frozenset[int], layout: tuple[str, str, int]
 ) -> tuple[int | None, int]:
     """Place of the heading and of the first row of readings, which may be one that can't be read."""
+    delimiter, mark, width = layout
 
     def is_torn(row: _Row) -> bool:
-        if len(row.cells) != width:
+        if len(row.cells) != width or _is_count(row.cells, numeric):
             return False
         cells = [row.cells[n] for n in numeric]
         known = [read_number(cell, mark) is not None or looks_torn(cell) for cell in cells]
@@ -218,18 +236,27 @@ def _heading_and_first(
     if first == 0:
         return None, 0
     above = rows[:first]
-    if len(above) <= MOST_BETWEEN + 1 and all(len(row.cells) == width for row in above):
-        return 0, 2 if len(above) > 1 and _are_units(above[1].cells) else 1
+    # Blanks stand in titles too, so there the line nearest to the readings is the heading.
+    on_top = len(above[0].cells) == width and (bool(delimiter) or width == 1)
+    if on_top and len(above) <= MOST_BETWEEN + 1:
+        return 0, 2 if len(above) > 1 and _are_units(above[1].cells, width) else 1
     header = first - 1
-    if header > 0 and _are_units(rows[header].cells) and len(rows[header - 1].cells) == width:
+    if header > 0 and _are_units(rows[header].cells, width) and len(rows[header - 1].cells) == width:
         header -= 1
     fits = width == 1 or len(rows[header].cells) == width
     return (header, first) if fits else (None, first)
 
 
-def _are_units(cells: Sequence[str]) -> bool:
+def _is_count(cells: Sequence[str], numeric: frozenset[int]) -> bool:
+    """Whether a row is a heading that numbers the readings of a subgroup: serial, 1, 2, 3."""
+    counted = [cells[n] for n in sorted(numeric)]
+    has_words = any(cell and n not in numeric for n, cell in enumerate(cells))
+    return has_words and len(counted) > 1 and counted == [str(n) for n in range(1, len(counted) + 1)]
+
+
+def _are_units(cells: Sequence[str], width: int) -> bool:
     """Whether a row holds units and nothing else."""
-    return any(cells) and all(_UNIT_CELL.fullmatch(cell) for cell in cells)
+    return len(cells) == width and any(cells) and all(_UNIT_CELL.fullmatch(cell) for cell in cells)
 
 
 def _sound_rows(layout: _Layout) -> tuple[list[_Row], tuple[Problem, ...]]:
@@ -239,8 +266,6 @@ def _sound_rows(layout: _Layout) -> tuple[list[_Row], tuple[Problem, ...]]:
     problems: list[Problem] = []
     for row in layout.rows[layout.first :]:
         cells = row.cells
-        while len(cells) > layout.width and not cells[-1]:
-            cells = cells[:-1]
         if cells == heading:  # pages of one export joined into one file
             continue
         if len(cells) != layout.width:
@@ -267,7 +292,8 @@ def _headings(layout: _Layout) -> list[tuple[str, str]]:
         return [(f"column {n}", "") for n in range(1, layout.width + 1)]
     row = layout.rows[layout.header]
     below = layout.rows[layout.header + 1]
-    units = below.cells if layout.first > layout.header + 1 and _are_units(below.cells) else ("",) * layout.width
+    has_units = layout.first > layout.header + 1 and _are_units(below.cells, layout.width)
+    units = below.cells if has_units else ("",) * layout.width
     texts = (row.text.strip('"'),) if layout.width == 1 else row.cells
     return [
         (text or f"column {n}", unit.strip("[]() ")) for n, (text, unit) in enumerate(zip(texts, units, strict=True), 1)

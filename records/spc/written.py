@@ -7,10 +7,13 @@ from collections.abc import Iterable
 from decimal import Decimal
 from math import gcd, isfinite
 
-# A serial or a lot may consist of digits, lead with zeros or hold an E between digits. So a whole number with leading
-# zeros is text, and an exponent counts only behind a decimal mark: 000417, 12E4 and 1E1000 are codes, 1.2E-3 is not.
+# A serial or a lot may consist of digits, lead with zeros or hold an E between digits. So what leads with idle zeros is
+# text, and an exponent counts only behind a decimal mark: 000417, 12E4 and 1E1000 are codes, 1.2E-3 is not.
+_WHOLE = "(?:0|[1-9][0-9]*)"
 _NUMBER = {
-    mark: re.compile(rf"[+\-−]?(?:0|[1-9]\d*|(?:\d+{re.escape(mark)}\d*|{re.escape(mark)}\d+)(?:[eE][+\-]?\d{{1,3}})?)")
+    mark: re.compile(
+        rf"[+\-−]?(?:{_WHOLE}|(?:{_WHOLE}{re.escape(mark)}[0-9]*|{re.escape(mark)}[0-9]+)(?:[eE][+\-]?[0-9]{{1,3}})?)"
+    )
     for mark in ".,"
 }
 _TORN = re.compile(r"[<>~]?\s*[+\-−]?[\d.,][^\s]*")
