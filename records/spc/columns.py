@@ -156,8 +156,10 @@ def _only(columns: Sequence[Column]) -> Column:
 
 def _labels(table: Table, order: Column | None, chosen: Column) -> list[str]:
     """What each place is called: the order, else a first column of texts that are all different, else its number."""
-    first = order or table.columns[0]
-    named = first is not chosen and (order is not None or not first.is_numeric)
+    if order is not None:  # times may come twice; a row that was set aside has none
+        return [cell or f"line {line}" for cell, line in zip(order.cells, table.lines, strict=True)]
+    first = table.columns[0]
+    named = first is not chosen and not first.is_numeric
     if named and all(first.cells) and len(set(first.cells)) == len(first.cells):
         return list(first.cells)
     return [str(number) for number in range(1, len(table.lines) + 1)]
@@ -184,4 +186,4 @@ def _by_line(problems: Sequence[Problem]) -> tuple[Problem, ...]:
 
 def _timed(table: Table, order: Column | None) -> tuple[int, ...]:
     """Lines of the rows where the order is one of times."""
-    return table.lines if order is not None and is_stamp(order.cells[0]) else ()
+    return table.lines if order is not None and any(is_stamp(cell) for cell in order.cells) else ()

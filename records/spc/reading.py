@@ -14,7 +14,7 @@ from decimal import Decimal
 
 from records.ledger.refusals import Refused
 from records.runs.reading.cells import is_blank, is_error
-from records.runs.reading.decoding import text_of
+from records.runs.reading.decoding import is_workbook, text_of
 from records.runs.reading.log import NotALog
 from records.spc.written import looks_torn, read_number
 
@@ -122,6 +122,8 @@ def read_table(raw: bytes, name: str) -> Table:
     if not raw.strip(b"\x00\r\n\t \xef\xbb\xbf\xff\xfe"):
         raise Refused("not-understood", "%(name)s is empty; give a file with a column of readings.", name=name)
     try:
+        if is_workbook(raw, name):
+            raise NotALog(name)
         text = text_of(raw, name)
     except NotALog as failure:
         raise Refused(

@@ -68,10 +68,11 @@ def _float(number: Decimal | None) -> float | None:
 
 def _chart(chart: Chart) -> dict[str, Any]:
     points: list[dict[str, Any]] = []
+    fired = chart.fired()
     for place, (at, value, limits) in enumerate(zip(chart.at, chart.values, chart.each, strict=True)):
         if chart.name == "moving-range" and place == 0:  # the first reading has none by nature
             continue
-        point: dict[str, Any] = {"at": at, "value": value, "signals": chart.fired(place)}
+        point: dict[str, Any] = {"at": at, "value": value, "signals": fired.get(place, [])}
         if chart.steps:
             point |= {"centre": limits.centre, "lower": limits.lower, "upper": limits.upper}
         points.append(point)

@@ -50,9 +50,12 @@ class Chart:
     each: tuple[Limits, ...]
     signals: tuple[Signal, ...]
 
-    def fired(self, place: int) -> list[str]:
-        """Rules that fired at a place, counted from 0."""
-        return [signal.rule for signal in self.signals if signal.at == place]
+    def fired(self) -> dict[int, list[str]]:
+        """Rules that fired, by place counted from 0; places without a signal are left out."""
+        rules: dict[int, list[str]] = {}
+        for signal in self.signals:
+            rules.setdefault(signal.at, []).append(signal.rule)
+        return rules
 
     def of_mean_size(self, limits: Limits) -> Chart:
         """The same chart; where limits step, those of the whole are the ones given."""

@@ -29,6 +29,18 @@ def test_a_first_column_of_times_is_the_order():
     assert [p.at for p in chosen.told_in(None).places] == ["2026-05-11T08:49:00", "2026-05-11T08:51:00"]
 
 
+def test_a_time_that_comes_twice_names_both_readings():
+    """A clock set back: both are kept in the order of the file."""
+    stamp = "2014-01-07T02:00:00"
+    chosen = single_readings(table(f"when,flow\n{stamp},49.6\n{stamp},47.6\n"))
+    assert [p.at for p in chosen.places] == [stamp, stamp]
+
+
+def test_a_row_without_its_order_is_named_by_its_line():
+    chosen = single_readings(table("n,a\n1,23.4\n2,22.9,7\n3,23.1\n"))
+    assert [p.at for p in chosen.places] == ["1", "line 3", "3"]
+
+
 def test_times_get_the_offset_of_the_zone_asked_for():
     chosen = single_readings(table("when,flow\n2026-05-11 08:49:00,49.6\n2026-01-11T08:51:00Z,47.6\n"))
     found = [p.at for p in chosen.told_in(ZoneInfo("Europe/Berlin")).places]

@@ -165,6 +165,7 @@ def test_a_stray_quote_swallows_no_line():
         (b"\r\n\r\n  \n", "is empty"),
         (bytes(range(256)) * 8, "is no text file"),
         (b"PK\x03\x04 and so on", "is no text file"),
+        (b"PK\x03\x04 xl/worksheets", "is no text file"),
         (b"%PDF-1.7 and so on", "is no text file"),
         (b"all of this\nis words\n", "has no column of numbers"),
         (b"serial,lot\n000417,12E4\n000418,12E4\n", "has no column of numbers"),
