@@ -67,14 +67,13 @@ def apt_get(package: str) -> bool:
 
 def run(command: Iterable[object], *, environment: Mapping[str, str] | None = None, quiet: bool = False) -> int:
     """Run a program to its end and return its exit code; when this script is told to end, the program ends first."""
-    stream = subprocess.DEVNULL if quiet else None
-    with started(command, environment=environment, stdout=stream, stderr=stream) as program:
+    with started(command, environment=environment, output=subprocess.DEVNULL if quiet else None) as program:
         return program.wait()
 
 
 @contextlib.contextmanager
 def started(
-    command: Iterable[object], *, environment: Mapping[str, str] | None = None, **streams: int | None
+    command: Iterable[object], *, environment: Mapping[str, str] | None = None, output: int | None = None
 ) -> Iterator[subprocess.Popen]:
     """A program that runs no longer than the block. It gets no Ctrl-C of its own, so that it ends in order."""
     program = subprocess.Popen(
@@ -82,8 +81,9 @@ def started(
         cwd=BASE,
         env=None if environment is None else dict(environment),
         stdin=subprocess.DEVNULL,
+        stdout=output,
+        stderr=output,
         start_new_session=True,
-        **streams,
     )
     try:
         yield program

@@ -59,10 +59,11 @@ def test_a_program_that_does_not_listen_is_ended_for_good():
     deaf = (
         "import signal, time; signal.signal(signal.SIGINT, signal.SIG_IGN); print('deaf', flush=True); time.sleep(60)"
     )
-    with installing.started([sys.executable, "-c", deaf], stdout=subprocess.PIPE) as program:
+    with installing.started([sys.executable, "-c", deaf], output=subprocess.PIPE) as program:
         assert program.stdout.readline() == b"deaf\n"
         installing.end(program, patience_s=0.2)
     program.stdout.close()
+    program.stderr.close()
     assert program.returncode == -signal.SIGKILL
 
 
