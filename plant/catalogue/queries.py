@@ -5,6 +5,7 @@ from __future__ import annotations
 from datetime import datetime
 
 from plant.codes import fold
+from records.ledger.memory import remembered
 from records.ledger.refusals import Refused
 
 from .models import (
@@ -24,7 +25,7 @@ from .models import (
 
 def part_by_number(number: str) -> Part:
     """Part by its number. Refuses ``unknown``."""
-    part = Part.objects.filter(number=fold(number)).first()
+    part = remembered(("part", fold(number)), Part.objects.filter(number=fold(number)).first)
     if part is None:
         raise Refused("unknown", "No part is called %(part)s here. Look again, or ask the engineer.", part=fold(number))
     return part
@@ -42,6 +43,10 @@ def part_revision(part: Part, at: datetime) -> PartRevision:
 
 def route_of(part: Part, at: datetime) -> list[Operation]:
     """Operations of a part's route in force, in order; empty where it has none."""
+    return remembered(("route", part.pk, at), lambda: _route_of(part, at))
+
+
+def _route_of(part: Part, at: datetime) -> list[Operation]:
     routes = RouteRevision.objects.filter(part=part)
     route = routes.in_force(at).first() or routes.filter(proposal__approval__isnull=False).order_by("pk").first()
     return list(Operation.objects.filter(route_revision=route).order_by("n")) if route else []
@@ -94,7 +99,7 @@ def band_in_force(characteristic: Characteristic, at: datetime) -> Characteristi
 
 def rulebook_in_force(at: datetime) -> RulebookRevision | None:
     """Settings of the works in force."""
-    return RulebookRevision.objects.in_force(at).first()
+    return remembered(("rulebook", at), RulebookRevision.objects.in_force(at).first)
 
 
 def hold_scope(cause: str, at: datetime) -> int:

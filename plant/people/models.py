@@ -8,6 +8,7 @@ from django.db.models import Q
 from django.utils.functional import cached_property
 from django.utils.translation import gettext_lazy as _
 
+from records.ledger.memory import remembered
 from records.ledger.models import PrivateWords
 from records.ledger.patterns import Fact, Version, version_rules
 
@@ -33,7 +34,7 @@ class Works(Fact):
     @classmethod
     def current(cls) -> Works | None:
         """The works, once it is opened."""
-        return cls.objects.order_by("pk").first()
+        return remembered("works", cls.objects.order_by("pk").first)
 
 
 class PersonManager(BaseUserManager["Person"]):

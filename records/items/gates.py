@@ -16,8 +16,8 @@ from plant.people.queries import works_day
 from records.ledger.acts import Act
 from records.ledger.refusals import Refused
 
-from .models import Hold, Item, ItemCode, Link, Receipt
-from .queries import OUT, SCRAPPED, SHIPPED, holds_on, is_booked_in, is_cleared, units_around, whereabouts
+from .models import Hold, Item, ItemCode, ItemState, Link, Receipt
+from .queries import OUT, SCRAPPED, SHIPPED, holds_on, is_booked_in, is_cleared, whereabouts
 
 
 def free_code(code: str) -> str:
@@ -32,8 +32,8 @@ def free_code(code: str) -> str:
 
 def stop_held(a: Act, items: Iterable[Item], operation: Operation | None = None, *, shipping: bool = False) -> None:
     """Refuse or flag ``held`` when a hold that stops this bound at the time."""
-    held = {item.pk: item for item in items}
-    for hold in holds_on(held, at=a.at):
+    held = {item.pk: item for item in items if item.state.has_holds}
+    for hold in holds_on(held, at=a.at) if held else ():
         if stops(hold, operation, shipping=shipping):
             item = held[hold.item_id]
             a.refuse_or_flag(
@@ -52,8 +52,8 @@ def stops(hold: Hold, operation: Operation | None, *, shipping: bool = False) ->
 
 def stop_gone(a: Act, items: Iterable[Item]) -> None:
     """Refuse or flag ``scrapped`` and ``not-here`` for what was scrapped, out or shipped at the time."""
-    wanted = {item.pk: item for item in items}
-    for number, where in whereabouts(wanted, until=a.at).items():
+    wanted = {item.pk: item for item in items if item.state.has_left}
+    for number, where in whereabouts(wanted, until=a.at).items() if wanted else ():
         code = wanted[number].code
         if where.state == SCRAPPED:
             a.refuse_or_flag("scrapped", "%(code)s is scrapped. Take another one.", code=code)
@@ -62,14 +62,12 @@ def stop_gone(a: Act, items: Iterable[Item]) -> None:
 
 
 def stop_used(a: Act, items: Iterable[Item]) -> None:
-    """Refuse or flag ``already-used`` for units that are in another."""
-    wanted = {item.pk: item for item in items}
-    for number in units_around(wanted):
-        a.refuse_or_flag(
-            "already-used",
-            "%(code)s is in another unit already. Scan the one in front of you.",
-            code=wanted[number].code,
-        )
+    """Refuse or flag ``already-used`` for units that are in another. Their state rows are locked."""
+    for item in items:
+        if item.state.inside_id is not None:
+            a.refuse_or_flag(
+                "already-used", "%(code)s is in another unit already. Scan the one in front of you.", code=item.code
+            )
 
 
 def use_lot(a: Act, lot: Item, at: datetime | None = None) -> None:
@@ -80,7 +78,7 @@ def use_lot(a: Act, lot: Item, at: datetime | None = None) -> None:
     at = at or a.at
     stop_gone(a, [lot])
     stop_held(a, [lot])
-    if not is_booked_in(lot):
+    if lot.origin != Item.Origin.MADE and not is_booked_in(lot):
         return
     if not is_cleared(lot, at=at):
         a.refuse_or_flag(
@@ -134,4 +132,10 @@ def hold_by_cause(
         scope = hold_scope(cause, a.at)
         if scope:
             after = operation if scope == Hold.Scope.AFTER else None
-            a.write_all(Hold(item=item, reason=cause, scope=scope, operation=after, at=a.at) for item in items)
+            write_holds(a, [Hold(item=item, reason=cause, scope=scope, operation=after, at=a.at) for item in items])
+
+
+def write_holds(a: Act, holds: list[Hold]) -> list[Hold]:
+    """Write holds; from here on the gates look closer at the items."""
+    ItemState.objects.filter(pk__in=[hold.item_id for hold in holds]).update(has_holds=True, entry=a.entry)
+    return a.write_all(holds)

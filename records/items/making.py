@@ -17,12 +17,13 @@ from plant.equipment.queries import station_by_code
 from plant.people.queries import works_day
 from plant.quantities import Quantity
 from records.ledger.acts import Act
+from records.ledger.memory import remembered
 from records.ledger.refusals import Refused
 from records.ledger.words import keep_words
 
 from .gates import free_code, use_lot
 from .models import CodeCounter, Item, ItemCode, ItemState, Link, Move, Place
-from .queries import find_item, is_booked_in, item_by_code, whereabouts
+from .queries import HERE, IN, OUT, SCRAPPED, SHIPPED, find_item, is_booked_in, item_by_code, whereabouts
 
 
 @dataclass(frozen=True)
@@ -106,7 +107,12 @@ def bear(a: Act, birth: Birth, place: Place | None = None, *, amount: int | None
     a.write(ItemCode(item=item, code=code, why=ItemCode.Why.BIRTH, alike=codes.alike(code)))
     is_lot = birth.part.tracked == Part.Tracked.LOT
     item.state = ItemState.objects.create(
-        item=item, code=code, remaining=(amount or 0) if is_lot else None, place=place, entry=a.entry
+        item=item,
+        code=code,
+        remaining=(amount or 0) if is_lot else None,
+        place=place,
+        placed_at=a.at if place is not None else None,
+        entry=a.entry,
     )
     if place is not None:
         a.write(Move(item=item, place=place, at=a.at))
@@ -211,7 +217,13 @@ def link_lots(a: Act, child: Item, drawn: Sequence[Drawn], reason: str = "") -> 
 def link_units(a: Act, child: Item, parents: Sequence[Item], reason: str = "") -> list[Link]:
     """Links from units to the unit that they are in from here on."""
     links = a.write_all(Link(child=child, parent=parent, at=a.at, reason=reason) for parent in parents)
-    relocate(a, parents)
+    free = [parent for parent in parents if parent.state.where == HERE]
+    ItemState.objects.filter(pk__in=[parent.pk for parent in free]).update(
+        where=IN, place=None, inside=child, entry=a.entry
+    )
+    for parent in free:
+        parent.state.where, parent.state.place_id, parent.state.inside_id = IN, None, child.pk
+    relocate(a, [parent for parent in parents if parent not in free])
     return links
 
 
@@ -231,7 +243,7 @@ def flag_over_drawn(a: Act, lots: Iterable[Item]) -> None:
 
 def place_of_station(a: Act, station: Station) -> Place:
     """The place that a station is; written down the first time something comes there."""
-    place = Place.objects.filter(station=station).first()
+    place: Place | None = remembered(("place", station.pk), Place.objects.filter(station=station).first)
     return place or a.write(Place(kind=Place.Kind.STATION, station=station, code=station.code))
 
 
@@ -251,17 +263,36 @@ def party_named(a: Act, name: str) -> Place:
 
 def come_to(a: Act, items: Sequence[Item], place: Place | None) -> None:
     """Items come to a place, at the time of the act."""
-    if place is not None and items:
-        a.write_all(Move(item=item, place=place, at=a.at) for item in items)
-        relocate(a, items)
+    if place is None or not items:
+        return
+    a.write_all(Move(item=item, place=place, at=a.at) for item in items)
+    # Nothing that happened later is on file, as a rule: then the place is this one and nothing need be looked up.
+    plain = [item for item in items if _is_plainly_here(item.state, a.at)]
+    ItemState.objects.filter(pk__in=[item.pk for item in plain]).update(place=place, placed_at=a.at, entry=a.entry)
+    for item in plain:
+        item.state.place_id, item.state.placed_at = place.pk, a.at
+    relocate(a, [item for item in items if item not in plain])
+
+
+def _is_plainly_here(state: ItemState, at: datetime) -> bool:
+    return state.where == HERE and (state.placed_at is None or at >= state.placed_at)
 
 
 def relocate(a: Act, items: Iterable[Item]) -> None:
-    """Put the present place of items right after something happened to them."""
+    """Work out afresh where items are, after something happened to them. Their state rows are locked."""
     wanted = {item.pk: item for item in items}
+    if not wanted:
+        return
     for number, where in whereabouts(wanted).items():
         state = wanted[number].state
         state.where, state.place_id, state.inside_id = where.state, where.place, where.inside
+        state.placed_at = where.placed_at
+        state.has_left = state.has_left or where.state in (OUT, SHIPPED, SCRAPPED)
         ItemState.objects.filter(pk=number).update(
-            where=where.state, place_id=where.place, inside_id=where.inside, entry=a.entry
+            where=where.state,
+            place_id=where.place,
+            inside_id=where.inside,
+            placed_at=where.placed_at,
+            has_left=state.has_left,
+            entry=a.entry,
         )

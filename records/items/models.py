@@ -96,6 +96,9 @@ class ItemState(State):
     where = models.CharField(max_length=8, default="here", db_index=True)  # here, in, out, shipped, scrapped
     place = models.ForeignKey(Place, models.PROTECT, null=True, related_name="items_here")
     inside = models.ForeignKey(Item, models.PROTECT, null=True, related_name="+")
+    placed_at = models.DateTimeField(null=True)  # when it last came to a place, left or came back
+    has_left = models.BooleanField(default=False)  # was ever sent out, shipped or scrapped: gates look closer
+    has_holds = models.BooleanField(default=False)  # was ever held: gates look closer
     remaining = StepsField(null=True)
 
     @classmethod

@@ -81,6 +81,7 @@ class Whereabouts:
     state: str = HERE
     place: int | None = None
     inside: int | None = None
+    placed_at: datetime | None = None
 
 
 def whereabouts(
@@ -105,14 +106,13 @@ def whereabouts(
         latest[item] = max(latest.get(item, (at, 0, "", 0)), (at, entry, state, place))
     found = {}
     for item in wanted:
+        at, _, state, place = latest.get(item, (None, 0, HERE, None))
         if item in scrapped:
-            found[item] = Whereabouts(SCRAPPED)
+            found[item] = Whereabouts(SCRAPPED, placed_at=at)
         elif item in inside:
-            found[item] = Whereabouts(IN, inside=inside[item])
-        elif item in latest:
-            found[item] = Whereabouts(latest[item][2], latest[item][3])
+            found[item] = Whereabouts(IN, inside=inside[item], placed_at=at)
         else:
-            found[item] = Whereabouts()
+            found[item] = Whereabouts(state, place, placed_at=at)
     return found
 
 

@@ -22,6 +22,7 @@ from django.db import IntegrityError, connection, models, transaction
 from . import merkle
 from .canonical import canonical, digest, row_payload
 from .clock import clock
+from .memory import remembering
 from .models import Entry, EntryBody, Flag, Unplaced
 from .patterns import Fact
 from .refusals import Conflict, Refused
@@ -178,7 +179,7 @@ def act(kind: str, said: Said, **asked: Any) -> Iterator[Act]:
     fingerprint = digest(_with_words(content, _under_secret))
     started = time.monotonic()
     try:
-        with transaction.atomic():
+        with remembering(), transaction.atomic():
             entry, made = insert_header(kind, said, fingerprint)
             if made and bytes(entry.asked) != fingerprint:
                 raise Conflict(

@@ -43,9 +43,12 @@ class Step:
     rules_seen: str = ""
 
 
-def record_step(a: Act, unit: Item, step: Step) -> StepRecord:
+def record_step(a: Act, unit: Item, step: Step, *, at_birth: bool = False) -> StepRecord:
     """Write a step record with tools and readings; tools count a cycle, the unit waits for what comes next."""
-    last = StepRecord.objects.filter(unit=unit, operation=step.operation, first=None).order_by("-attempt").first()
+    last = None
+    if not at_birth:
+        attempts = StepRecord.objects.filter(unit=unit, operation=step.operation, first=None)
+        last = attempts.order_by("-attempt").first()
     record = a.write(
         StepRecord(
             unit=unit,
@@ -61,11 +64,18 @@ def record_step(a: Act, unit: Item, step: Step) -> StepRecord:
     a.write_all(StepTool(step=record, tool=tool) for tool in step.tools)
     _write_readings(a, record, step)
     count_cycles(a, step.tools)
-    wait_for_next(a, unit)
+    if at_birth:
+        done = {step.operation.name} if step.outcome == StepRecord.Outcome.DONE else set()
+        following = next_operation(route_of(unit.part, a.at), done)
+        Waiting.objects.create(unit=unit, operation=following, since=a.at, entry=a.entry)
+    else:
+        wait_for_next(a, unit)
     return record
 
 
 def _write_readings(a: Act, record: StepRecord, step: Step) -> None:
+    if not step.readings:
+        return
     bands = {band.name: band for band in OperationReading.objects.filter(operation=step.operation)}
     for reading in step.readings:
         band = bands.get(reading.name)
@@ -85,14 +95,16 @@ def _write_readings(a: Act, record: StepRecord, step: Step) -> None:
 def count_cycles(a: Act, tools: Iterable[Tool]) -> None:
     """Each tool used counts one cycle more."""
     for tool in tools:
-        ToolCycles.objects.get_or_create(tool=tool, defaults={"entry": a.entry})
-        ToolCycles.objects.filter(tool=tool).update(cycles=F("cycles") + 1, entry=a.entry)
+        counter = ToolCycles.objects.filter(tool=tool)
+        if not counter.update(cycles=F("cycles") + 1, entry=a.entry):
+            ToolCycles.objects.get_or_create(tool=tool)
+            counter.update(cycles=F("cycles") + 1, entry=a.entry)
 
 
 def wait_for_next(a: Act, unit: Item) -> None:
     """Work out afresh which operation a unit waits for."""
     following = next_operation(route_of(unit.part, unit.born_at), done_operations([unit.pk])[unit.pk])
-    Waiting.objects.update_or_create(unit=unit, defaults={"operation": following, "since": a.at, "entry": a.entry})
+    Waiting.objects.filter(unit=unit).update(operation=following, since=a.at, entry=a.entry)
 
 
 def stop_unqualified(a: Act, operation: Operation) -> None:

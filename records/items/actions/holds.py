@@ -10,6 +10,7 @@ from records.ledger.acts import Free, Said, act
 from records.ledger.refusals import Refused
 from records.ledger.words import keep_words
 
+from ..gates import write_holds
 from ..making import lock_items
 from ..models import Hold, HoldLift
 from ..queries import item_by_code
@@ -38,9 +39,8 @@ def place_hold(
         if scope == Hold.Scope.AFTER and operation is None:
             raise Refused("unknown", "Say after which operation %(code)s stops.", code=thing.code)
         lock_items([thing])
-        return a.write(
-            Hold(item=thing, reason=reason, words=keep_words(words), scope=scope, operation=operation, at=a.at)
-        )
+        hold = Hold(item=thing, reason=reason, words=keep_words(words), scope=scope, operation=operation, at=a.at)
+        return write_holds(a, [hold])[0]
 
 
 def lift_hold(hold: UUID, *, words: str, said: Said) -> HoldLift:

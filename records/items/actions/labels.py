@@ -11,7 +11,7 @@ from records.ledger.acts import Act, Free, Said, act
 from records.ledger.refusals import Refused
 from records.ledger.words import keep_words
 
-from ..gates import flag_loop, free_code
+from ..gates import flag_loop, free_code, write_holds
 from ..making import lock_items, relocate, unit_for
 from ..models import Hold, HoldLift, Item, ItemCode, ItemState, LabelSwap, Link, Move, SwapConfirm
 
@@ -66,7 +66,7 @@ def write_swap(a: Act, one: str, other: str, since: datetime, words: str) -> Lab
         flag_loop(a, child, parent)
     _move_over(a, opposite, since)
     relocate(a, [first, second])
-    a.write_all(Hold(item=item, reason=SWAP, scope=Hold.Scope.ALL, at=a.at) for item in (first, second))
+    write_holds(a, [Hold(item=item, reason=SWAP, scope=Hold.Scope.ALL, at=a.at) for item in (first, second)])
     return swap
 
 

@@ -64,6 +64,8 @@ def consign(
         Consignment(code=next_code(a, prefix), direction=direction, place=place, at=a.at, back_of=back_of)
     )
     a.write_all(ConsignmentLine(consignment=consignment, item=thing) for thing in things)
+    for thing in things:
+        thing.state.has_left = True
     relocate(a, things)
     return consignment
 

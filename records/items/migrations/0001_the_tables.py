@@ -374,6 +374,9 @@ class Migration(migrations.Migration):
                 ('remaining', records.ledger.patterns.StepsField(null=True)),
                 ('entry', models.ForeignKey(null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='ledger.entry')),
                 ('inside', models.ForeignKey(null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='items.item')),
+                ('placed_at', models.DateTimeField(null=True)),
+                ('has_left', models.BooleanField(default=False)),
+                ('has_holds', models.BooleanField(default=False)),
                 ('place', models.ForeignKey(null=True, on_delete=django.db.models.deletion.PROTECT, related_name='items_here', to='items.place')),
             ],
             options={
