@@ -1,0 +1,258 @@
+"""What can happen to runs: one is recorded, its recorder file read, judged under a recipe, decided by a person."""
+
+from __future__ import annotations
+
+import zlib
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import UTC, datetime, timedelta
+from hashlib import sha256
+
+from plant.catalogue.models import RecipeRule
+from plant.catalogue.queries import recipe_in_force
+from plant.codes import fold
+from plant.equipment.models import Recorder
+from plant.people.queries import works_zone
+from records.items.gates import hold_by_cause
+from records.items.making import lock_items, next_code, place_named, unit_for
+from records.items.models import Evidence, Item
+from records.ledger.acts import Act, Free, Said, act
+from records.ledger.refusals import Conflict, Refused
+from records.ledger.words import keep_words
+
+from .assessing import Assessment as Judged
+from .assessing import Check, assess_log
+from .models import (
+    Assessment,
+    AssessmentCheck,
+    AssessmentPhase,
+    Log,
+    LogBytes,
+    LogChannel,
+    Run,
+    RunDecision,
+    RunUnit,
+)
+from .packing import Curve, pack
+from .queries import log_of, run_by_code, standing_of_run
+from .reading import NotALog, RecorderLog, read_log
+from .recipes import recipe_of, rules_of, steps_of_result
+
+FAILED = "run-failed"
+
+
+@dataclass(frozen=True)
+class Pass:
+    """One pass through a process: which, with which units, where, from when to when."""
+
+    kind: str
+    units: Sequence[str]
+    began_at: datetime
+    ended_at: datetime | None = None
+    station: str = ""
+
+
+def record_run(told: Pass, *, said: Said) -> Run:
+    """Record a run with the units in it. Refuses ``unknown``, ``wrong-kind`` and ``ends-before-it-begins``."""
+    units = [fold(code) for code in told.units]
+    stated = {"run_kind": told.kind, "units": units, "began_at": told.began_at, "ended_at": told.ended_at}
+    with act("run recorded", said, **stated, station=told.station.strip()) as a:
+        if a.made:
+            return Run.objects.get(entry=a.entry)
+        if told.kind not in Run.Kind.values:
+            raise Refused("wrong-kind", "%(kind)s is no kind of run. Choose one from the list.", kind=told.kind)
+        if told.ended_at is not None and told.ended_at < told.began_at:
+            raise Refused("ends-before-it-begins", "The run ends before it begins. Write the times again.")
+        items = [unit_for(code) for code in told.units]
+        if not items:
+            raise Refused("unknown", "Say which units were in the run.")
+        lock_items(items)
+        place = place_named(a, told.station)
+        run = a.write(
+            Run(code=next_code(a, "RN"), kind=told.kind, place=place, began_at=told.began_at, ended_at=told.ended_at)
+        )
+        a.write_all(RunUnit(run=run, unit=item) for item in items)
+        return run
+
+
+@dataclass(frozen=True)
+class LogFile:
+    """A recorder file as it was sent."""
+
+    name: str
+    raw: bytes
+    recorder: str = ""
+    zone: str = ""
+
+
+def read_log_file(run: str, file: LogFile, *, said: Said) -> Log:
+    """Read a recorder file into a run: its bytes are kept as sent, with what was found in them.
+
+    Refuses ``not-a-log`` with the sentence why, ``file-known`` for a file that is on file already, ``unknown``.
+    """
+    digest = sha256(file.raw).hexdigest()
+    recorder = recorder_by_code(file.recorder) if file.recorder.strip() else None
+    zone = file.zone or (recorder.zone if recorder else "") or works_zone().key
+    found = understand(file, zone)
+    with act("log read", said, run=fold(run), sha256=digest, recorder=fold(file.recorder), zone=file.zone) as a:
+        if a.made:
+            return Log.objects.get(entry=a.entry)
+        into = run_by_code(run)
+        twin = Log.objects.filter(sha256=digest).select_related("run").first()
+        if twin is not None:
+            raise Conflict("file-known", "This file is on file already, in run %(run)s.", run=twin.run.code)
+        return _keep(a, into, file, found, recorder, zone)
+
+
+def understand(file: LogFile, zone: str) -> RecorderLog:
+    """A file read before the act, since it is slow. Refuses ``not-a-log``."""
+    try:
+        return read_log(file.raw, name=file.name, zone=zone)
+    except NotALog as wrong:
+        raise Refused("not-a-log", "%(words)s", words=str(wrong)) from wrong
+
+
+def recorder_by_code(code: str) -> Recorder:
+    """Recorder by its code. Refuses ``unknown``."""
+    recorder = Recorder.objects.filter(code=fold(code)).first()
+    if recorder is None:
+        raise Refused("unknown", "No recorder is called %(code)s here. Choose one.", code=fold(code))
+    return recorder
+
+
+def _keep(a: Act, run: Run, file: LogFile, found: RecorderLog, recorder: Recorder | None, zone: str) -> Log:
+    names = [f"{channel.name} ({n})" for n, channel in enumerate(found.channels, start=1)]
+    block = pack(Curve(found.seconds, {n: c.values for n, c in zip(names, found.channels, strict=True)}))
+    log = a.write(
+        Log(
+            run_id=run.line,
+            recorder=recorder,
+            name=file.name[:120],
+            sha256=found.sha256,
+            block_sha256=sha256(block).hexdigest(),
+            rows=found.rows,
+            rows_set_aside=found.rows_set_aside,
+            zone=found.zone or zone,
+            first_at=stamp(found.first),
+            last_at=stamp(found.last),
+        )
+    )
+    a.write_all(
+        LogChannel(
+            log=log,
+            n=n,
+            name=channel.name[:80],
+            quantity=channel.quantity or "",
+            unit=channel.unit or "",
+            readings=channel.n,
+            missing=channel.missing,
+        )
+        for n, channel in enumerate(found.channels, start=1)
+    )
+    a.write(LogBytes(log=log, raw=zlib.compress(file.raw, 6), block=block))
+    return log
+
+
+def stamp(told: str | float | None) -> datetime | None:
+    """Instant of a stamp with an offset; none for one that can't be placed in time."""
+    if not isinstance(told, str):
+        return None
+    moment = datetime.fromisoformat(told)
+    return moment.astimezone(UTC) if moment.tzinfo else None
+
+
+def assess_run(run: str, *, recipe: str, roles: Mapping[str, str] | None = None, said: Said) -> Assessment:
+    """Judge a run's newest log under the recipe in force when it began; the verdict is told to the gates.
+
+    Refuses ``unknown`` for a run without a log or a recipe that is not in force.
+    """
+    into = run_by_code(run)
+    log = Log.objects.filter(run_id=into.line).order_by("-pk").first()
+    if log is None:
+        raise Refused("unknown", "%(run)s has no recorder file yet. Read one in first.", run=into.code)
+    revision = recipe_in_force(recipe, into.began_at)
+    judged = assess_log(log_of(log), recipe_of(revision), roles=roles)
+    stated = {"recipe": fold(recipe), "revision": revision.revision, "log": log.sha256, "roles": dict(roles or {})}
+    with act("run assessed", said, run=fold(run), **stated) as a:
+        if a.made:
+            return Assessment.objects.get(entry=a.entry)
+        units = [row.unit for row in RunUnit.objects.filter(run_id=into.line).select_related("unit__state")]
+        lock_items(units)
+        assessment = a.write(
+            Assessment(run_id=into.line, log=log, recipe_revision=revision, verdict=judged.verdict.value)
+        )
+        _write_findings(a, assessment, judged, rules_of(revision), log)
+        _tell_gates(a, into, units, judged.verdict.value)
+        return assessment
+
+
+def _write_findings(a: Act, assessment: Assessment, judged: Judged, rules: list[RecipeRule], log: Log) -> None:
+    start = log.first_at or a.at
+
+    def moment(seconds: float | None) -> datetime | None:
+        return None if seconds is None else start + timedelta(seconds=seconds)
+
+    a.write_all(
+        AssessmentPhase(
+            assessment=assessment,
+            name=phase.name,
+            from_at=start + timedelta(seconds=phase.start_s),
+            to_at=start + timedelta(seconds=phase.end_s),
+        )
+        for phase in judged.phases
+    )
+    a.write_all(
+        AssessmentCheck(
+            assessment=assessment,
+            rule=rule,
+            words=check.words[:240],
+            got=_steps(check),
+            unit_kind=rule.unit_kind,
+            verdict=check.verdict.value,
+            from_at=moment(check.start_s),
+            to_at=moment(check.end_s),
+        )
+        for rule, check in zip(rules, judged.checks, strict=True)
+    )
+
+
+def _steps(check: Check) -> int | None:
+    return None if check.got is None else steps_of_result(check.feature, check.got)
+
+
+def _tell_gates(a: Act, run: Run, units: Sequence[Item], verdict: str) -> None:
+    at = run.ended_at or run.began_at
+    a.write_all(Evidence(item=unit, what="run", name=run.kind, verdict=verdict, at=at) for unit in units)
+    if verdict == Evidence.Verdict.OUTSIDE:
+        hold_by_cause(a, units, [FAILED])
+
+
+def decide_run(run: str, *, choice: str, words: str, said: Said) -> RunDecision:
+    """Decide on a run that was judged. An accepted run counts as within for the gates, a failed one as outside.
+
+    Refuses ``unknown`` for a run that was not judged, and ``no-reason``.
+    """
+    with act("run decided", said, run=fold(run), choice=choice, words=Free(words)) as a:
+        if a.made:
+            return RunDecision.objects.get(entry=a.entry)
+        standing = standing_of_run(run_by_code(run))
+        if standing.assessment is None:
+            raise Refused("unknown", "%(run)s was not judged yet.", run=standing.run.code)
+        if choice not in RunDecision.Choice.values:
+            raise Refused("unknown", "Choose what becomes of the run from the list.")
+        if not words.strip():
+            raise Refused("no-reason", "Write why. The auditor will read it.")
+        units = [row.unit for row in RunUnit.objects.filter(run_id=standing.run.line).select_related("unit__state")]
+        lock_items(units)
+        decision = a.write(
+            RunDecision(
+                run_id=standing.run.line, assessment=standing.assessment, choice=choice, words=keep_words(words)
+            )
+        )
+        accepted = choice == RunDecision.Choice.ACCEPT
+        verdict = Evidence.Verdict.WITHIN if accepted else Evidence.Verdict.OUTSIDE
+        at = said.happened_at
+        a.write_all(Evidence(item=u, what="run", name=standing.run.kind, verdict=verdict, at=at) for u in units)
+        if not accepted:
+            hold_by_cause(a, units, [FAILED])
+        return decision
