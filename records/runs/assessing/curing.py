@@ -1,0 +1,158 @@
+"""Features of a cure, each got from the curve or said not to be shown."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from records.runs.reading.log import Floats
+
+from .features import Feature
+from .probes import Probes
+from .recipe import Rule
+from .results import Finding
+from .soaking import RATE_WINDOW_S, Piece, bridged, fastest_rise, heat_up, pieces_above
+
+
+@dataclass(frozen=True)
+class Cure:
+    """The temperatures of a run and what its recipe calls a soak. ``pressure`` is absolute or all nan. [s, degC, mbar]"""
+
+    seconds: Floats
+    probes: Probes
+    pressure: Floats
+    level: float | None
+    longest_gap_s: float
+
+    @property
+    def coldest(self) -> Floats:
+        """Coldest working probe. [degC]"""
+        return self.probes.coldest()
+
+    @property
+    def hottest(self) -> Floats:
+        """Hottest working probe. [degC]"""
+        return self.probes.hottest()
+
+    def pieces(self, level: float | None) -> list[Piece]:
+        """Stretches with the coldest probe at or above a level."""
+        if level is None:
+            return []
+        return pieces_above(self.seconds, self.coldest, level, longest_gap_s=self.longest_gap_s)
+
+    def soak(self, level: float | None) -> tuple[float, float] | None:
+        """Beginning of the first piece and end of the last. [s]"""
+        pieces = self.pieces(level)
+        return (pieces[0].start_s, pieces[-1].end_s) if pieces else None
+
+
+def got_from_cure(rule: Rule, cure: Cure) -> Finding:
+    """The value of a feature of a cure."""
+    if not cure.probes.names:
+        return Finding(None, "No temperature of the part was recorded.")
+    if not np.isfinite(cure.hottest).any():
+        return Finding(None, "No probe gave readings that can be believed.")
+    if rule.feature in (Feature.SOAK_COLDEST, Feature.SOAK_COLDEST_SUM):
+        return _soak_length(rule, cure)
+    if rule.feature in (Feature.HEAT_UP_MAX, Feature.COOL_DOWN_MAX):
+        return _fastest(rule, cure)
+    if rule.feature is Feature.HEAT_UP_MEAN:
+        return _mean_rate(rule, cure)
+    if rule.feature in (Feature.PEAK, Feature.OVERSHOOT):
+        return _peak(rule, cure)
+    if rule.feature is Feature.END_TEMPERATURE:
+        last = int(np.flatnonzero(np.isfinite(cure.hottest))[-1])
+        at = float(cure.seconds[last])
+        return Finding(float(cure.hottest[last]), "", at, at)
+    return _in_soak(rule, cure)
+
+
+def _soak_length(rule: Rule, cure: Cure) -> Finding:
+    """Length of the soak; where a gap leaves it open, both lengths it can have had."""
+    pieces = cure.pieces(rule.level)
+    adds = rule.feature is Feature.SOAK_COLDEST_SUM
+    if not pieces:
+        highest = float(np.nanmax(cure.coldest))
+        return Finding(0.0, f"The coldest probe reached {highest:.1f} degC and never {rule.level:g}.")
+    least, piece = _length(pieces, adds=adds)
+    most, _ = _length(bridged(pieces, cure.seconds, cure.coldest, rule.level or 0.0), adds=adds)
+    start, end = (pieces[0].start_s, pieces[-1].end_s) if adds else (piece.start_s, piece.end_s)
+    words = ""
+    if len(pieces) > 1:
+        added = " and ".join(f"{piece.length_s / 60:.1f}" for piece in pieces[:4])
+        dip = float(np.nanmin(_between(cure, cure.coldest, pieces[0].start_s, pieces[-1].end_s)))
+        words = f"Interrupted: pieces of {added} min, lowest {dip:.1f} degC."
+    if pieces[-1].open_end and pieces[-1].end_s >= cure.seconds[-1] - 1e-9:
+        words = f"{words} The record ends within the soak.".strip()
+    if most > least + 1e-6:
+        words = f"{words} A gap leaves it open: {least / 60:.1f} to {most / 60:.1f} min.".strip()
+        return Finding(least / 60, words, start, end, least / 60, most / 60)
+    return Finding(least / 60, words, start, end)
+
+
+def _length(pieces: list[Piece], *, adds: bool) -> tuple[float, Piece]:
+    """Length that counts and the longest piece. [s]"""
+    longest = max(pieces, key=lambda piece: piece.length_s)
+    return (sum(piece.length_s for piece in pieces) if adds else longest.length_s), longest
+
+
+def _between(cure: Cure, values: Floats, start_s: float, end_s: float) -> Floats:
+    return values[(cure.seconds >= start_s) & (cure.seconds <= end_s)]
+
+
+def _in_soak(rule: Rule, cure: Cure) -> Finding:
+    soak = cure.soak(rule.level)
+    if soak is None:
+        return Finding(None, f"The coldest probe never reached {rule.level:g} degC: there is no soak.")
+    inside = (cure.seconds >= soak[0]) & (cure.seconds <= soak[1])
+    if not inside.any():
+        return Finding(None, "No sample lies in the soak.")
+    if rule.feature is Feature.PROBES_WORKING:
+        last = np.flatnonzero(inside)[-1]
+        return Finding(float(np.isfinite(cure.probes.values[:, last]).sum()), "", *soak)
+    curves = {
+        Feature.SOAK_LOWEST: lambda: np.nanmin(cure.coldest[inside]),
+        Feature.SOAK_HOTTEST: lambda: np.nanmax(cure.hottest[inside]),
+        Feature.SOAK_SPREAD: lambda: np.nanmax(cure.hottest[inside] - cure.coldest[inside]),
+    }
+    if rule.feature is Feature.SOAK_VACUUM:
+        pressures = cure.pressure[inside]
+        if not np.isfinite(pressures).all():
+            return Finding(None, "The absolute pressure was not recorded through the whole soak.")
+        return Finding(float(pressures.max()), "", *soak)
+    return Finding(float(curves[rule.feature]()), "", *soak)
+
+
+def _peak(rule: Rule, cure: Cure) -> Finding:
+    at = int(np.nanargmax(cure.hottest))
+    peak = float(cure.hottest[at])
+    when = float(cure.seconds[at])
+    if rule.feature is Feature.PEAK:
+        return Finding(peak, "", when, when)
+    if rule.level is None:
+        return Finding(None, "The recipe names no set-point.")
+    return Finding(peak - rule.level, f"Hottest reading {peak:.1f} degC.", when, when)
+
+
+def _fastest(rule: Rule, cure: Cure) -> Finding:
+    sign = 1.0 if rule.feature is Feature.HEAT_UP_MAX else -1.0
+    found = []
+    for name, values in zip(cure.probes.names, cure.probes.values, strict=True):
+        rise = fastest_rise(cure.seconds, sign * values, longest_gap_s=cure.longest_gap_s)
+        if rise is not None:
+            found.append((*rise, name))
+    if not found:
+        return Finding(None, "No five minutes without a gap are recorded.")
+    rate, start, name = max(found)
+    return Finding(rate, f"At {name}.", start, start + RATE_WINDOW_S)
+
+
+def _mean_rate(rule: Rule, cure: Cure) -> Finding:
+    soak = cure.soak(rule.level)
+    end = soak[0] if soak else float(cure.seconds[-1])
+    found = heat_up(cure.seconds, cure.hottest, rule.level, end) if rule.level is not None else None
+    if found is None:
+        return Finding(None, "The record doesn't show a heat-up from its beginning to the level.")
+    start, reached, rate = found
+    return Finding(rate, "", start, reached)
