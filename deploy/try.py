@@ -105,7 +105,7 @@ def clear(*, fresh: bool) -> None:
 
 def make_works() -> None:
     """Tables, and the invented works with its production."""
-    say("Bringing the tables up to date (the first time: about 20 seconds) ...")
+    say("Bringing the tables up to date (the first time: about 10 seconds) ...")
     (VAR / "static").mkdir(exist_ok=True)
     manage("migrate", "-v", "0")
     if MARK.exists():
