@@ -5,7 +5,6 @@ from .channels import RoleUnknown
 from .features import FEATURES, ROLES, Feature, FeatureUnit
 from .recipe import Recipe, Rule, Verdict, worst
 from .results import Assessment, Check, Leak, Phase, ProbeFault
-from .stored import rule_of, steps_of_value, value_of
 
 __all__ = [
     "FEATURES",
@@ -22,8 +21,5 @@ __all__ = [
     "Rule",
     "Verdict",
     "assess_log",
-    "rule_of",
-    "steps_of_value",
-    "value_of",
     "worst",
 ]

@@ -136,13 +136,12 @@ def _judged(rule: Rule, finding: Finding) -> tuple[Verdict, float | None, str]:
         least, most = rule.verdict(finding.least), rule.verdict(finding.most)
         if (least is Verdict.OUTSIDE) != (most is Verdict.OUTSIDE):
             return Verdict.NOT_SHOWN, None, finding.words
+        if rule.upper is None:
+            return least, finding.got, finding.words
         return worst([least, most]), finding.got, finding.words
     verdict = rule.verdict(finding.got)
-    return (
-        verdict,
-        finding.got,
-        " ".join(part for part in (_distance(rule, finding.got, verdict), finding.words) if part),
-    )
+    parts = (_distance(rule, finding.got, verdict), finding.words)
+    return verdict, finding.got, " ".join(part for part in parts if part)
 
 
 def _distance(rule: Rule, got: float | None, verdict: Verdict) -> str:
@@ -192,8 +191,8 @@ def _cautions(curve: _Curve) -> list[str]:
         own = curve.probes.values[n]
         last = np.flatnonzero(np.isfinite(own))
         if last.size and own[last[-1]] <= coldest[last[-1]] and len(curve.probes.names) > 1:
-            cautions.append(f"{fault.name} was the coldest probe until it failed: if it stands in the surveyed cold place, "
-                            f"the record can't prove the soak.")  # fmt: skip
+            words = f"{fault.name} was the coldest probe until it failed: if it stands in the surveyed cold place, "
+            cautions.append(words + "the record can't prove the soak.")
     working = int(np.isfinite(curve.probes.values).any(axis=1).sum()) if curve.probes.names else 0
     if curve.probes.names and working < 2:
         cautions.append("Fewer than two probes worked; one probe says nothing about the rest of the part.")

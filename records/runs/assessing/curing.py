@@ -8,7 +8,7 @@ import numpy as np
 
 from records.runs.reading.log import Floats
 
-from .features import Feature
+from .features import SOAK_FEATURES, Feature
 from .probes import Probes
 from .recipe import Rule
 from .results import Finding
@@ -17,7 +17,7 @@ from .soaking import RATE_WINDOW_S, Piece, bridged, fastest_rise, heat_up, piece
 
 @dataclass(frozen=True)
 class Cure:
-    """The temperatures of a run and what its recipe calls a soak. ``pressure`` is absolute or all nan. [s, degC, mbar]"""
+    """The temperatures of a run and the level of its soak. ``pressure`` is absolute or all nan. [s, degC, mbar]"""
 
     seconds: Floats
     probes: Probes
@@ -53,6 +53,8 @@ def got_from_cure(rule: Rule, cure: Cure) -> Finding:
         return Finding(None, "No temperature of the part was recorded.")
     if not np.isfinite(cure.hottest).any():
         return Finding(None, "No probe gave readings that can be believed.")
+    if rule.feature in SOAK_FEATURES and rule.level is None:
+        return Finding(None, "The recipe names no level for the soak.")
     if rule.feature in (Feature.SOAK_COLDEST, Feature.SOAK_COLDEST_SUM):
         return _soak_length(rule, cure)
     if rule.feature in (Feature.HEAT_UP_MAX, Feature.COOL_DOWN_MAX):
@@ -76,19 +78,26 @@ def _soak_length(rule: Rule, cure: Cure) -> Finding:
         highest = float(np.nanmax(cure.coldest))
         return Finding(0.0, f"The coldest probe reached {highest:.1f} degC and never {rule.level:g}.")
     least, piece = _length(pieces, adds=adds)
-    most, _ = _length(bridged(pieces, cure.seconds, cure.coldest, rule.level or 0.0), adds=adds)
+    whole = bridged(pieces, cure.seconds, cure.coldest, rule.level or 0.0)
+    most, _ = _length(whole, adds=adds)
+    if any(piece.open_start or piece.open_end for piece in whole):
+        most = float("inf")  # the record begins or ends, or the last probe is lost, within the soak
     start, end = (pieces[0].start_s, pieces[-1].end_s) if adds else (piece.start_s, piece.end_s)
     words = ""
     if len(pieces) > 1:
         added = " and ".join(f"{piece.length_s / 60:.1f}" for piece in pieces[:4])
         dip = float(np.nanmin(_between(cure, cure.coldest, pieces[0].start_s, pieces[-1].end_s)))
         words = f"Interrupted: pieces of {added} min, lowest {dip:.1f} degC."
-    if pieces[-1].open_end and pieces[-1].end_s >= cure.seconds[-1] - 1e-9:
-        words = f"{words} The record ends within the soak.".strip()
     if most > least + 1e-6:
-        words = f"{words} A gap leaves it open: {least / 60:.1f} to {most / 60:.1f} min.".strip()
+        words = f"{words} {_open_words(least, most)}".strip()
         return Finding(least / 60, words, start, end, least / 60, most / 60)
     return Finding(least / 60, words, start, end)
+
+
+def _open_words(least_s: float, most_s: float) -> str:
+    if np.isinf(most_s):
+        return f"{least_s / 60:.1f} min are shown; the record doesn't show the soak from its beginning to its end."
+    return f"A gap leaves it open: {least_s / 60:.1f} to {most_s / 60:.1f} min."
 
 
 def _length(pieces: list[Piece], *, adds: bool) -> tuple[float, Piece]:

@@ -118,11 +118,11 @@ def _in_utc(axis: Axis, times: Stamps, kept: np.ndarray, lines: Whole, texts: tu
         return times - shifts, zone or (zone_name(different[0]) if different.size == 1 else "UTC")
     said = said_zone(axis.heading, texts, times[kept][0]) if kept.any() else SaidZone()
     if zone is not None and said.name not in (None, zone):
-        findings.notes.append(f"The file says its zone is {said.name}; {zone} was asked for and is used.")
+        findings.notes.append(f"The file says its zone is {said.name}; that is used, not {zone}.")
     if said.doubt and zone is None:
         words = f"{said.doubt}; its times are told as in the file. Say which by --zone."
         findings.add(Kind.AMBIGUOUS_TIME, header_line, words)
-    name = zone or said.name
+    name = said.name or zone
     if name is None:
         return times, None
     placed = to_utc(times, name)
