@@ -9,7 +9,7 @@ from itertools import compress
 
 import numpy as np
 
-from .cells import kind_of
+from .cells import kind_of, sampled
 from .headings import Heading
 from .log import Clock, Floats, Stamps
 from .numbers import Numbers, decimal_mark, numbers_of
@@ -32,6 +32,7 @@ _GONE_TIME = re.compile(r"\s*(?:(\d+)\s*d\s*)?(\d{1,4}):(\d{1,2})(?::(\d{1,2}(?:
 # Day numbers of spreadsheets count from 1899-12-30; 25000 to 80000 are the years 1968 to 2119.
 _DAY_ZERO = np.datetime64("1899-12-30", "us")
 _SAMPLE = 120
+_NUMBERS = 0.2
 
 
 @dataclass(frozen=True)
@@ -75,8 +76,10 @@ def columns_of(cells: list[Sequence[str]], headings: list[Heading]) -> Columns:
     kinds = []
     for column in cells:
         filled = [cell for cell in column if cell.strip()]
-        seen = [kind_of(cell) for cell in filled[:: len(filled) // _SAMPLE + 1]]
-        kinds.append(max("NSTE", key=seen.count) if seen else "E")
+        seen = [kind_of(cell) for cell in sampled(filled, _SAMPLE)]
+        # A column with a good share of numbers holds readings, however many words stand among them.
+        has_numbers = seen.count("N") >= _NUMBERS * len(seen) and seen.count("S") < seen.count("N")
+        kinds.append("N" if seen and has_numbers else max("NSTE", key=seen.count) if seen else "E")
     return Columns(cells, headings, kinds)
 
 

@@ -3,6 +3,12 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
+from typing import TypeVar
+
+T = TypeVar("T")
+# Multiples of the golden ratio fill a line evenly without a step.
+_GOLDEN = 0.6180339887498949
 
 # No reading, said without a fault: left empty or a word for "nothing". Common practice, no source.
 BLANK_WORDS = frozenset({"", "nan", "na", "n/a", "#n/a", "null", "none", "-", "."})
@@ -36,6 +42,13 @@ _STAMP = re.compile(
     rf"""\s*(?:{_DATE}(?:[ T,_\-]+{_TIME})?|(?:\d+\s*d\s*)?{_TIME}(?:[ ,\-]+(?:{_DATE}|\d{{1,2}}[/.]\d{{1,2}}\.?))?"""
     rf"""|\d{{1,2}}[/.]\d{{1,2}}\.?[ \-]+{_TIME}|\d{{8}}[T _\-]\d{{4,6}}(?:\.\d+)?Z?)\s*"""
 )
+
+
+def sampled(items: Sequence[T], most: int) -> Sequence[T]:
+    """All items, or ``most`` of them spread evenly but at no fixed step, so that no rhythm in the file is missed."""
+    if len(items) <= most:
+        return items
+    return [items[n] for n in sorted({int(k * _GOLDEN % 1 * len(items)) for k in range(most)})]
 
 
 def is_number(cell: str) -> bool:

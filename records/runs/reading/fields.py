@@ -8,7 +8,7 @@ from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from .cells import is_number, is_stamp
+from .cells import is_number, is_stamp, sampled
 from .decoding import Text
 
 DELIMITERS = {",": ",", ";": ";", "\t": "tab", "|": "|", "  ": "spaces", " ": "spaces"}
@@ -49,9 +49,9 @@ def split(line: str, delimiter: str) -> list[str]:
     return line.split(delimiter)
 
 
-def table_of(text: Text) -> Table | None:
+def table_of(text: Text, delimiter: str | None = None) -> Table | None:
     """Lines taken apart at their separator, None when no separator gives columns of readings."""
-    delimiter = delimiter_of(text.lines)
+    delimiter = delimiter or delimiter_of(text.lines)
     if delimiter is None:
         return None
     rows = [Row(number, split(line, delimiter)) for number, line in enumerate(text.lines, 1) if line.strip()]
@@ -61,7 +61,7 @@ def table_of(text: Text) -> Table | None:
 def delimiter_of(lines: Sequence[str]) -> str | None:
     """The separator under which most cells of most lines are numbers or stamps."""
     filled = [line for line in lines if line.strip()]
-    sample = filled if len(filled) <= _SAMPLE else filled[:: len(filled) // _SAMPLE + 1]
+    sample = sampled(filled, _SAMPLE)
     scores = {delimiter: _score(sample, delimiter) for delimiter in DELIMITERS}
     best = max(scores, key=lambda delimiter: scores[delimiter])
     return best if scores[best] > 0 else None

@@ -7,7 +7,7 @@ from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 
-from .cells import kind_of
+from .cells import kind_of, sampled
 from .fields import Row, Table
 from .headings import heading_of
 from .units import unit_of
@@ -63,7 +63,7 @@ def layout_of(table: Table) -> Layout | None:
 def _usual_row(rows: Sequence[Row]) -> list[str]:
     """Kinds of the columns of the rows that make up the later part of the file, where no preamble stands."""
     later = rows[len(rows) // 2 :]
-    sample = later[:: len(later) // _SAMPLE + 1]
+    sample = sampled(later, _SAMPLE)
     counts = Counter(len(row.fields) for row in sample)
     width = max(counts, key=lambda count: (counts[count], count))
     kinds = [[kind_of(cell) for cell in row.fields] for row in sample if len(row.fields) == width]

@@ -8,13 +8,15 @@ from collections.abc import Sequence
 import numpy as np
 
 from .fields import DELIMITERS
-from .log import Channel, Clock, Findings, NotALog, RecorderLog
+from .log import Channel, Clock, Findings, Kind, NotALog, RecorderLog
 from .preamble import preamble_of
 from .source import Asked, Source, Told, in_columns, take_apart
 from .tall import read_tall, tall_of
 from .wide import read_wide
 from .zones import checked_zone, told
 
+# Without heading and time, fewer rows than this may be any text with numbers in it.
+_FEWEST_ROWS = 3
 DATE_ORDERS = {"day-first": "dmy", "month-first": "mdy"}
 
 
@@ -51,11 +53,18 @@ def read_log(raw: bytes, *, name: str, zone: str | None = None, columns: Sequenc
         read = read_tall(source, table, lines, said, tall, asked, findings)
     else:
         read = read_wide(source, table, lines, parts, said, asked, findings)
-    if not read.timeline.kept.any():
-        raise NotALog(
-            f"{name}: no row has a time that can be read; export it with the year first, as 2026-11-24 09:41:10."
-        )
+    _refuse_without_times(read, source, name, findings)
     return _put_together(read, raw, source, asked, findings)
+
+
+def _refuse_without_times(read: Told, source: Source, name: str, findings: Findings) -> None:
+    """Refuse a file none of whose rows has a readable time, and one line that merely looks like a row."""
+    line = read.timeline
+    open_times = any(p.kind in (Kind.AMBIGUOUS_TIME, Kind.NO_SUCH_TIME) for p in findings.problems)
+    if not line.kept.any() and not open_times:
+        raise NotALog(f"{name}: no row has a readable time; export it with times such as 2026-11-24 09:41:10.")
+    if line.clock is Clock.NONE and source.header_line is None and read.rows < _FEWEST_ROWS:
+        raise NotALog(f"{name} has no columns of readings with a time; export it as CSV or xlsx with its headings.")
 
 
 def _put_together(read: Told, raw: bytes, source: Source, asked: Asked, findings: Findings) -> RecorderLog:

@@ -22,6 +22,7 @@ from .values import Part
 
 # A file of which fewer rows than this fit its heading is a report or a list, or its separator is lost.
 _LEAST_KEPT = 0.1
+_LEAST_OF_A_SECOND_TRY = 0.5
 
 
 @dataclass(frozen=True)
@@ -70,25 +71,33 @@ class Told:
 def take_apart(raw: bytes, name: str, findings: Findings) -> Source:
     """Table, layout and sorted rows of a file. Raises NotALog."""
     encoding: str | None = None
-    table: Table | None
+    tables: list[Table | None]
     if is_workbook(raw, name):
         from .workbook import table_of_workbook  # openpyxl is slow to import and most files are text
 
-        table = table_of_workbook(raw, name)
+        tables = [table_of_workbook(raw, name)]
+    else:
+        text = text_of(raw, name)
+        tables, encoding = [table_of(text)], text.encoding
+        if tables[0] is not None and tables[0].delimiter == "  ":  # date and time may stand one blank apart
+            tables.append(table_of(text, " "))
+    refusal = f"{name} has no columns of readings with a time; export it as CSV or xlsx with its headings."
+    for table, least in zip(tables, (_LEAST_KEPT, _LEAST_OF_A_SECOND_TRY), strict=False):
+        layout = layout_of(table) if table else None
+        if table is None or layout is None or layout.due < 2:
+            continue
+        own = Findings()
+        sorted_rows = sort_rows(layout, table, own)
+        kept = sum(map(len, sorted_rows.kept))
+        if kept < least * (kept + sorted_rows.set_aside) or not kept:
+            refusal = _why_no_rows(layout, name)
+            continue
+        findings.problems.extend(own.problems)
         for address in table.formulas:
             words = f"{address} holds a formula without a value; open and save the workbook in a spreadsheet program."
             findings.add(Kind.NOT_A_NUMBER, None, words)
-    else:
-        text = text_of(raw, name)
-        table, encoding = table_of(text), text.encoding
-    layout = layout_of(table) if table else None
-    if table is None or layout is None or layout.due < 2:
-        raise NotALog(f"{name} has no columns of readings with a time; export it as CSV or xlsx with its headings.")
-    sorted_rows = sort_rows(layout, table, findings)
-    kept = sum(map(len, sorted_rows.kept))
-    if kept < _LEAST_KEPT * (kept + sorted_rows.set_aside) or not kept:
-        raise NotALog(_why_no_rows(layout, name))
-    return Source(table, encoding, layout, sorted_rows)
+        return Source(table, encoding, layout, sorted_rows)
+    raise NotALog(refusal)
 
 
 def _why_no_rows(layout: Layout, name: str) -> str:

@@ -12,6 +12,7 @@ from datetime import date
 
 import numpy as np
 
+from .cells import sampled
 from .log import Floats, Stamps
 
 DAY_S = 86_400.0
@@ -96,7 +97,7 @@ def stamps_of(cells: Sequence[str], hints: DateHints | None = None) -> Stamped |
     quick = _plain_iso(cells)
     if quick is not None:
         return Stamped(quick, np.full(len(cells), np.nan), order="ymd")
-    sample = [cell for cell in cells[:: len(cells) // 200 + 1] if cell.strip()]
+    sample = [cell for cell in sampled(cells, 200) if cell.strip()]
     layout = max(_LAYOUTS, key=lambda known: sum(1 for cell in sample if known.fullmatch(cell)))
     parts = _parts(cells, layout)
     if parts.fits.sum() < 0.5 * max(len(sample) and sum(1 for cell in cells if cell.strip()), 1):

@@ -61,7 +61,7 @@ def number_columns(columns: Columns, axis: Axis, parts: Sequence[Part], *, barom
 def _without_lost(columns: Columns, found: list[Column]) -> list[Column]:
     """Leave out columns that are mostly words with a number here and there."""
     rows = len(columns.cells[0]) if columns.cells else 0
-    return [column for column in found if len(column.words) <= 0.5 * rows]
+    return [column for column in found if len(column.words) <= 0.9 * rows]
 
 
 def _unit_columns(columns: Columns) -> dict[int, Heading]:

@@ -60,7 +60,8 @@ def _event_rows(columns: Columns, found: Sequence[Column]) -> np.ndarray:
     worded = np.zeros(len(empty), dtype=bool)
     for column in found:
         empty[list(column.errors)] = False
-        worded[list(column.words)] = True
+        # The one reading of a row that is no number is a fault; words among empty cells are a remark.
+        worded[list(column.words)] = len(found) > 1
     for n, kind in enumerate(columns.kinds):
         if kind == "T":
             filled = np.array([bool(cell.strip()) for cell in columns.cells[n]])
