@@ -168,7 +168,7 @@ def _phases(curve: _Curve) -> list[Phase]:
     cure, log = curve.cure, curve.log
     pieces = cure.pieces(cure.level)
     if pieces and cure.level is not None:
-        warmed = heat_up(cure.seconds, cure.hottest, cure.level, pieces[0].start_s)
+        warmed = heat_up(cure.seconds, cure.hottest, cure.level)
         if warmed:
             found.append(("heat-up", warmed[0], pieces[0].start_s))
         found.extend(("soak", piece.start_s, piece.end_s) for piece in pieces)

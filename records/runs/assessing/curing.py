@@ -158,9 +158,7 @@ def _fastest(rule: Rule, cure: Cure) -> Finding:
 
 
 def _mean_rate(rule: Rule, cure: Cure) -> Finding:
-    soak = cure.soak(rule.level)
-    end = soak[0] if soak else float(cure.seconds[-1])
-    found = heat_up(cure.seconds, cure.hottest, rule.level, end) if rule.level is not None else None
+    found = heat_up(cure.seconds, cure.hottest, rule.level) if rule.level is not None else None
     if found is None:
         return Finding(None, "The record doesn't show a heat-up from its beginning to the level.")
     start, reached, rate = found

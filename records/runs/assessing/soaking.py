@@ -102,13 +102,13 @@ def fastest_rise(seconds: Floats, values: Floats, *, longest_gap_s: float) -> tu
     return float(rates[best]), float(t[usable[best]])
 
 
-def heat_up(seconds: Floats, hottest: Floats, level: float, soak_start_s: float) -> tuple[float, float, float] | None:
+def heat_up(seconds: Floats, hottest: Floats, level: float) -> tuple[float, float, float] | None:
     """Beginning of the heat-up, when the hottest probe reaches the level, and its mean rate. [s], [s], [degC/min]
 
     The beginning is the last time before the level at which a tenth of the rise from the coldest moment is not done.
     """
-    before = np.isfinite(hottest) & (seconds <= soak_start_s)
-    t, v = seconds[before], hottest[before]
+    known = np.isfinite(hottest)
+    t, v = seconds[known], hottest[known]
     above = np.flatnonzero(v >= level)
     if not above.size or above[0] == 0:
         return None
