@@ -49,7 +49,8 @@ KINDS: dict[str, str] = {
     "ES": "emergency sheet",
 }
 
-_HOUSE = re.compile(r"([A-Z]{2})-?(\d{2})-?(\d{1,6})-?(\d)")
+_HOUSE = re.compile(r"([A-Z]{2})-?(\d{2})-?(\d{1,6})-?(\d)", re.ASCII)
+LARGEST_NUMBER = 999_999
 _ALIKE = str.maketrans("OQILSZB", "0011528")
 
 
@@ -84,6 +85,8 @@ def house_code(kind: str, year: int, number: int) -> str:
     """
     if kind not in KINDS:
         raise ValueError(f"kind must be one of the house's prefixes, got {kind}")
+    if not 0 < number <= LARGEST_NUMBER:
+        raise ValueError(f"number must lie in 1..{LARGEST_NUMBER}, got {number}")
     body = f"{year % 100:02d}{number:06d}"
     return f"{kind}-{body[:2]}-{body[2:]}-{check_digit(body)}"
 

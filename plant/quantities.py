@@ -9,6 +9,7 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 from decimal import Decimal
+from fractions import Fraction
 
 from records.ledger.refusals import Refused
 
@@ -74,8 +75,9 @@ def steps_of(text: str, unit: str, unit_kind: str, *, difference: bool = False) 
             kind=unit_kind.replace("_", " "),
             units=", ".join(units),
         )
-    steps = read_decimal(text) * units[unit]
-    if steps != steps.to_integral_value():
+    # A fraction, since decimal arithmetic would round away what is written beyond 28 digits.
+    steps = Fraction(read_decimal(text)) * units[unit]
+    if steps.denominator != 1:
         raise Refused("too-fine", "%(text)s %(unit)s has more decimals than can be kept.", text=text.strip(), unit=unit)
     whole = int(steps)
     if unit_kind == "temperature" and unit != "K" and not difference:
@@ -102,7 +104,7 @@ def print_decimal(value: Decimal) -> str:
 
 
 def print_steps(steps: int, unit: str, unit_kind: str, *, difference: bool = False) -> str:
-    """Written number of whole steps in ``unit``, exact."""
+    """Written number of whole steps in ``unit``: exact, save minutes, hours and days, which are cut at 28 digits."""
     if unit_kind == "temperature" and unit != "K" and not difference:
         steps -= CELSIUS_OFFSET_MK
     return print_decimal(Decimal(steps) / UNITS[unit_kind][unit])

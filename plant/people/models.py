@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import ClassVar
+
 from django.contrib.auth.base_user import AbstractBaseUser, BaseUserManager
 from django.db import models
 from django.db.models import Q
@@ -61,10 +63,10 @@ class Person(AbstractBaseUser):
     is_active = models.BooleanField(default=True)
     language = models.CharField(max_length=5, default="en")
 
-    objects = PersonManager()
+    objects: ClassVar[PersonManager] = PersonManager()
 
     USERNAME_FIELD = "badge"
-    REQUIRED_FIELDS: list[str] = []
+    REQUIRED_FIELDS: ClassVar[list[str]] = []
 
     def __str__(self) -> str:
         return self.name

@@ -53,7 +53,7 @@ def rederive_draws(a: Act, tank: Tank, times: Sequence[datetime], touched: Itera
     }
     draws = {draw.line.number: draw.line for draw in worked.draws}
     present = {
-        (link.draw_id, link.child_id, link.parent_id): link
+        (link.draw_id or 0, link.child_id, link.parent_id): link
         for link in Link.objects.newest().filter(draw_id__in=[*draws, *touched])
     }
     writing: list[Link] = []
@@ -94,7 +94,8 @@ def rederive_feeds(a: Act, station: Station, head: str) -> None:
     }
     every = FeedEntry.objects.filter(station=station, head=head, first=None).values("pk")
     present = {
-        (link.feed_id, link.child_id, link.parent_id): link for link in Link.objects.newest().filter(feed__in=every)
+        (link.feed_id or 0, link.child_id, link.parent_id): link
+        for link in Link.objects.newest().filter(feed__in=every)
     }
     writing: list[Link] = []
     for key, (confirmed, at) in wanted.items():

@@ -30,12 +30,13 @@ from .models import (
 )
 
 HERE, IN, OUT, SHIPPED, SCRAPPED = "here", "in", "out", "shipped", "scrapped"
+_GONE: dict[str, str] = {Consignment.Direction.OUT.value: OUT, Consignment.Direction.SHIP.value: SHIPPED}
 
 
 def find_item(code: str, mark: Mark | None = None) -> Item | None:
     """Item that has or had a code."""
-    row = ItemCode.objects.known(mark).filter(code=codes.fold(code))
-    row = row.select_related("item__revision__part", "item__state").first()
+    rows = ItemCode.objects.known(mark).filter(code=codes.fold(code))
+    row = rows.select_related("item__revision__part", "item__state").first()
     return row.item if row else None
 
 
@@ -102,17 +103,18 @@ def whereabouts(
     for item, at, entry, place in moves.values_list("item_id", "at", "entry_id", "place_id"):
         latest[item] = max(latest.get(item, (at, 0, "", 0)), (at, entry, HERE, place))
     for item, at, entry, direction, place in _consigned(wanted, mark, until):
-        state = {Consignment.Direction.OUT: OUT, Consignment.Direction.SHIP: SHIPPED}.get(direction, HERE)
+        state = _GONE.get(direction, HERE)
         latest[item] = max(latest.get(item, (at, 0, "", 0)), (at, entry, state, place))
     found = {}
     for item in wanted:
-        at, _, state, place = latest.get(item, (None, 0, HERE, None))
+        last = latest.get(item)
+        came = last[0] if last else None
         if item in scrapped:
-            found[item] = Whereabouts(SCRAPPED, placed_at=at)
+            found[item] = Whereabouts(SCRAPPED, placed_at=came)
         elif item in inside:
-            found[item] = Whereabouts(IN, inside=inside[item], placed_at=at)
+            found[item] = Whereabouts(IN, inside=inside[item], placed_at=came)
         else:
-            found[item] = Whereabouts(state, place, placed_at=at)
+            found[item] = Whereabouts(last[2], last[3], placed_at=came) if last else Whereabouts()
     return found
 
 

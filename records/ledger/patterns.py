@@ -30,7 +30,7 @@ class StepsField(models.BigIntegerField):
     """A whole number of steps (``plant.quantities``); the check keeps SQLite from storing a fraction."""
 
 
-def whole(*columns: str, table: str) -> list[models.CheckConstraint]:
+def whole(*columns: str, table: str) -> list[models.BaseConstraint]:
     """Checks that columns hold whole numbers: on SQLite a bigint column would keep 34.95 as it is."""
     return [
         models.CheckConstraint(

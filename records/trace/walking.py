@@ -85,7 +85,8 @@ def _select(columns: str, where: str, items: list[int], mark: Mark | None) -> li
     """Rows of the links table whose end is among items, known at a mark."""
     table = Link._meta.db_table
     if connection.vendor == "postgresql":
-        sql, values = f"select {columns} from {table} where {where} = any(%s)", [items]
+        values: list[Any] = [items]
+        sql = f"select {columns} from {table} where {where} = any(%s)"
         if mark is not None:
             sql += " and entry_id <= %s and entry_id <> all(%s)"
             values = [items, mark.upto, list(mark.late)]

@@ -71,7 +71,7 @@ def judge_ratio(a: Act, revision: MixRevision, drawn: Sequence[Drawn], scales: S
     masses: dict[int, int] = {}
     for d in drawn:
         masses[d.lot.part.pk] = masses.get(d.lot.part.pk, 0) + d.quantity.steps
-    components = list(revision.components.select_related("part").order_by("n"))  # type: ignore[attr-defined]
+    components = list(revision.components.select_related("part").order_by("n"))
     base = components[0]
     base_mass = masses.get(base.part_id, 0)
     coarsest = max((step_of_scale(scale) for scale in scales), default=0)

@@ -214,7 +214,7 @@ def scrap(item: str, *, words: str, quantity: Quantity | None = None, said: Said
                 )
         elif quantity is not None:
             raise Refused("wrong-kind", "%(code)s is a unit: it is scrapped whole.", code=thing.code)
-        elif thing.losses.standing().exists():  # type: ignore[attr-defined]
+        elif thing.losses.standing().exists():
             raise Refused("scrapped", "%(code)s is scrapped already.", code=thing.code)
         amount = quantity.steps if quantity else None
         written = quantity.written if quantity else ""

@@ -233,7 +233,7 @@ def _limits(question: Question, mark: Mark | None) -> Answer:
     chart = chart_of(characteristic, mark)
     if chart is None:
         return {"mean_moving_range": None, "ranges": 0, "pieces": []}
-    band = characteristic.revisions.order_by("-pk").first()
+    band = characteristic.revisions.order_by("-pk")[0]
     step = UNITS[band.unit_kind][band.unit]
 
     def text(steps: float) -> str:

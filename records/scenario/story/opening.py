@@ -54,5 +54,16 @@ def _day(text: str | None) -> date | None:
 
 
 def _characteristic(stated: Mapping[str, Any]) -> specs.CharacteristicSpec:
-    bounds = {name: str(stated.get(name) or "") for name in ("nominal", "plus", "minus", "lower", "upper")}
-    return specs.CharacteristicSpec(stated["characteristic"], stated["part"], stated["unit"], **bounds)
+    def bound(name: str) -> str:
+        return str(stated.get(name) or "")
+
+    return specs.CharacteristicSpec(
+        stated["characteristic"],
+        stated["part"],
+        stated["unit"],
+        nominal=bound("nominal"),
+        plus=bound("plus"),
+        minus=bound("minus"),
+        lower=bound("lower"),
+        upper=bound("upper"),
+    )
