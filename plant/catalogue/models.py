@@ -96,7 +96,7 @@ class Revision(Fact):
     proposal = models.ForeignKey(Proposal, models.PROTECT, related_name="+")
     revision = models.CharField(max_length=20)
 
-    objects = RevisionQuerySet.as_manager()  # type: ignore[misc]  the plugin takes a manager made so for a field
+    objects = RevisionQuerySet.as_manager()  # type: ignore[misc]
 
     class Meta:
         abstract = True

@@ -109,7 +109,7 @@ def tell_verdict(a: Act, measurement: Measurement, band: CharacteristicRevision)
 
 
 def measurement_of(of: UUID, characteristic: str = "") -> Measurement:
-    """Newest version of a measurement that an entry made or corrected. Refuses ``unknown`` where it no longer stands."""
+    """Newest version of a measurement that an entry made or corrected. Refuses ``unknown`` otherwise."""
     made = Measurement.objects.filter(entry=entry_of(of))
     if characteristic:
         made = made.filter(characteristic_revision__characteristic__name=characteristic)

@@ -67,7 +67,7 @@ def _trace(question: Question, mark: Mark | None) -> Answer:
     return {"items": [_found(f) for f in answer.listed], "below": [_found(f) for f in answer.below]}
 
 
-def _loops(question: Question, mark: Mark | None) -> Answer:
+def _loops(_question: Question, mark: Mark | None) -> Answer:
     return {"loops": [_codes(group, mark) for group in loops(mark)]}
 
 

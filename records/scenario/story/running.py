@@ -49,7 +49,7 @@ def _check_kinds(lines: list[dict[str, Any]], name: str) -> None:
 
 
 def run_story(
-    lines: Iterable[Mapping[str, Any]], progress: Callable[[Mapping[str, Any]], None] = lambda line: None
+    lines: Iterable[Mapping[str, Any]], progress: Callable[[Mapping[str, Any]], None] = lambda _line: None
 ) -> dict[str, Any]:
     """Set an empty works up, tell it each event, answer each question where it stands."""
     head, *told = lines

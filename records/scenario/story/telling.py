@@ -127,7 +127,7 @@ def _scrap(event: Event, said: Said) -> None:
 
 
 def _ship(event: Event, said: Said) -> None:
-    """The release is told just before, for units without one; where it is refused the shipment is asked all the same."""
+    """The release is told just before, for units without one; refused or not, the shipment is asked."""
     if not was_taken(said.key):
         try:
             units = [unit for unit in event["units"] if standing_release(item_by_code(unit)) is None]
