@@ -8,6 +8,7 @@ from django.db import models
 from django.db.models import F, Q
 
 from plant.catalogue.models import Tank
+from plant.equipment.models import Station
 from records.ledger.patterns import State, StepsField, Version, WordsField, version_rules, whole
 
 from .things import Item
