@@ -5,6 +5,8 @@ from __future__ import annotations
 import io
 import warnings
 import zipfile
+import zlib
+from collections.abc import Sequence
 from datetime import date, datetime, time, timedelta
 
 from openpyxl import load_workbook
@@ -20,15 +22,14 @@ def table_of_workbook(raw: bytes, name: str) -> Table:
     Dates follow the base that the workbook states. A formula that no program has worked out yet has no value: it
     is named, never read as nothing or as zero.
     """
+    _refuse_damaged(raw, name)
     try:
         with warnings.catch_warnings():
             warnings.simplefilter("ignore")  # styles and extensions that are not read say nothing about readings
             book = load_workbook(io.BytesIO(raw), read_only=True, data_only=True)
-            sheets = [
-                (sheet.title, [list(row) for row in sheet.iter_rows(values_only=True)]) for sheet in book.worksheets
-            ]
-    except (zipfile.BadZipFile, InvalidFileException, KeyError, ValueError, EOFError, OSError) as failure:
-        raise NotALog(f"{name} is a workbook that can't be opened, perhaps cut off; save it again.") from failure
+            sheets = [(sheet.title, list(sheet.iter_rows(values_only=True))) for sheet in book.worksheets]
+    except (InvalidFileException, KeyError, ValueError, TypeError, SyntaxError) as failure:
+        raise NotALog(f"{name} is a workbook that can't be opened; save it again as xlsx.") from failure
     if not sheets:
         raise NotALog(f"{name} is a workbook without a sheet of cells; export the readings again.")
     title, cells = max(sheets, key=lambda sheet: sum(1 for row in sheet[1] for cell in row if cell is not None))
@@ -38,7 +39,18 @@ def table_of_workbook(raw: bytes, name: str) -> Table:
     return Table(rows, None, formulas=_unworked_formulas(raw, title, cells))
 
 
-def _unworked_formulas(raw: bytes, title: str, cells: list[list[object]]) -> tuple[str, ...]:
+def _refuse_damaged(raw: bytes, name: str) -> None:
+    """Every part of the workbook is unpacked and held against its checksum before any of it is believed."""
+    try:
+        with zipfile.ZipFile(io.BytesIO(raw)) as archive:
+            broken = archive.testzip()
+    except (zipfile.BadZipFile, zlib.error, EOFError, OSError, ValueError, RuntimeError) as failure:
+        raise NotALog(f"{name} is a workbook that is damaged, cut off or locked; save it again.") from failure
+    if broken:
+        raise NotALog(f"{name} is a workbook whose part {broken} is damaged; save it again.")
+
+
+def _unworked_formulas(raw: bytes, title: str, cells: Sequence[Sequence[object]]) -> tuple[str, ...]:
     """Addresses of the cells that hold a formula and no value."""
     if b"<f" not in _sheets_xml(raw):
         return ()

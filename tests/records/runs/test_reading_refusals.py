@@ -1,6 +1,7 @@
 """Files that are no recorder files: each is refused in one plain sentence, never half read."""
 
 import io
+import random
 
 import pytest
 from openpyxl import Workbook
@@ -85,3 +86,30 @@ def test_stored_times_a_hair_below_the_minute_are_rounded():
 def test_a_list_of_dates_without_readings_is_refused():
     with pytest.raises(NotALog, match="no column of readings"):
         read_log((LOGS / "m06_date_rounding.xlsx").read_bytes(), name="m06")
+
+
+@pytest.mark.parametrize("name", ["s12_vacuum_oven_semicolon.csv", "s13_autumn_clock_change_utf16.txt",
+                                  "s16_power_loss_nul_bytes.csv", "r08_two_thermocouples.xlsx"])  # fmt: skip
+def test_a_file_cut_anywhere_is_refused_or_read_with_its_rows_in_balance(name):
+    raw = (LOGS / name).read_bytes()
+    for length in range(0, len(raw), len(raw) // 25):
+        try:
+            log = read_log(raw[:length], name=name)
+        except NotALog:
+            continue
+        assert {c.n + c.missing for c in log.channels} == {log.rows - log.rows_set_aside}
+
+
+@pytest.mark.parametrize("seed", range(20))
+def test_damaged_bytes_are_refused_or_read_but_never_a_fault_of_the_program(seed):
+    made = random.Random(seed)
+    for name in ("r07_semicolon_cut_off.csv", "s14_units_change_header_repeats.csv", "r08_two_thermocouples.xlsx"):
+        raw = bytearray((LOGS / name).read_bytes())
+        for _ in range(made.randint(1, 40)):
+            raw[made.randrange(len(raw))] = made.randrange(256)
+        try:
+            log = read_log(bytes(raw), name=name)
+        except NotALog as refusal:
+            assert name in str(refusal)
+        else:
+            assert {c.n + c.missing for c in log.channels} == {log.rows - log.rows_set_aside}
