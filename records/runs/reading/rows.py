@@ -8,6 +8,7 @@ from dataclasses import dataclass
 
 from .cells import is_blank, kind_of
 from .fields import Row, Table
+from .headings import heading_of
 from .layout import NOTE_NAMES, Layout, Section
 from .log import Event, Findings, Kind
 from .numbers import decimal_mark, number_of
@@ -27,30 +28,48 @@ class Sorted:
 
 def sort_rows(layout: Layout, table: Table, findings: Findings) -> Sorted:
     """Keep full rows; set aside the others by name, since a row with a field too few says not which one is missing."""
-    kept: list[list[Row]] = []
     events = [Event(row.number, _words(row)) for row in layout.comments]
     before = len(findings.problems)
     last = layout.sections[-1].rows[-1].number if layout.sections[-1].rows else 0
-    for section in layout.sections:
-        due = len(section.header) or layout.due
-        idle = not section.header and _idle_surplus(section, due)
-        full = []
-        for row in section.rows:
-            fields = _fitted(row.fields, section.header, due)
-            if fields is not None:
-                full.append(row if fields is row.fields else Row(row.number, fields))
-            elif _is_event(row.fields):
-                events.append(Event(row.number, _words(row)))
-            elif idle and len(row.fields) > due:
-                full.append(Row(row.number, row.fields[:due]))
-            else:
-                is_cut = row.number in table.broken or (row.number == last and not table.ended)
-                _tell(row, due, is_cut and len(row.fields) < due, findings)
-        kept.append(full)
+    kept = [_sort_section(section, layout, table, last, events, findings) for section in layout.sections]
     set_aside = len(findings.problems) - before
     for section in layout.sections:
         _tell_idle_surplus(section, layout.due, findings)
     return Sorted(kept, set_aside, sorted(events, key=lambda event: event.line))
+
+
+def _sort_section(section: Section, layout: Layout, table: Table, last: int, events: list[Event],
+                  findings: Findings) -> list[Row]:  # fmt: skip
+    """The full rows under one heading, in the order of the first heading's columns."""
+    due = len(section.header) or layout.due
+    order = _order(section.header, layout.sections[0].header)
+    idle = not section.header and _idle_surplus(section, due)
+    full = []
+    for row in section.rows:
+        fields = _fitted(row.fields, section.header, due)
+        if fields is None and idle and len(row.fields) > due:
+            fields = row.fields[:due]
+        if fields is not None and order is None:
+            words = f"Line {row.number} stands under a heading with other columns. It was set aside."
+            findings.add(Kind.LONG_ROW if due > layout.due else Kind.SHORT_ROW, row.number, words)
+        elif fields is not None:
+            full.append(Row(row.number, [fields[n] for n in order] if order else fields))
+        elif _is_event(row.fields):
+            events.append(Event(row.number, _words(row)))
+        else:
+            is_cut = row.number in table.broken or (row.number == last and not table.ended)
+            _tell(row, due, is_cut and len(row.fields) < due, findings)
+    return full
+
+
+def _order(header: Sequence[str], first: Sequence[str]) -> list[int] | None:
+    """Where the columns of the first heading stand under this one; nothing when in the same places, None when gone."""
+    own, names = ([heading_of(cell).name.casefold() for cell in heading] for heading in (header, first))
+    if own == names:
+        return []
+    if sorted(own) != sorted(names) or len(set(own)) < len(own):
+        return None
+    return [own.index(name) for name in names]
 
 
 def is_joined(cell: str) -> bool:

@@ -113,10 +113,15 @@ def in_columns(source: Source) -> tuple[Columns, Whole, list[Part]]:
     """Cells by column over all sections, the line of each row, and the stretches under one heading each."""
     width = source.layout.due
     rows: list[Row] = []
-    parts = []
+    parts: list[Part] = []
     for section, kept in zip(source.layout.sections, source.sorted.kept, strict=True):
+        if parts and not kept:
+            continue
         units = section.units or _labels(source.layout, section.header)
-        parts.append(Part(len(rows), len(rows) + len(kept), _headings(section.header, units, width)))
+        headings = _headings(section.header, units, width)
+        order = {heading.name.casefold(): n for n, heading in enumerate(parts[0].headings)} if parts else {}
+        headings.sort(key=lambda heading: order.get(heading.name.casefold(), width))
+        parts.append(Part(len(rows), len(rows) + len(kept), headings))
         rows.extend(kept)
     cells: list[Sequence[str]] = list(zip(*(row.fields for row in rows), strict=True))
     return columns_of(cells, parts[0].headings), np.array([row.number for row in rows], dtype=np.int64), parts

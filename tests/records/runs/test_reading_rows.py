@@ -111,3 +111,21 @@ def test_two_tags_at_one_time_stand_on_one_place_of_the_axis():
     log = text_log("Tag;Stamp;Value\n" + "\n".join(rows) + "\n")
     assert [channel.values.tolist() for channel in log.channels] == [[0, 1, 2, 3, 4]] * 2
     assert (np.diff(log.seconds) == 60).all()
+
+
+def two_headings(second, rows):
+    first = "".join(f"{n},{20 + n},{900 - n}\n" for n in range(20))
+    return text_log(f"t_s,T1 (C),P (mbar)\n{first}{second}\n{rows}")
+
+
+def test_a_heading_that_comes_again_in_another_order_moves_the_values_with_it():
+    log = two_headings("t_s,P (Pa),T1 (C)", "".join(f"{n},{(900 - n) * 100},{20 + n}\n" for n in range(20, 40)))
+    assert log.channel("T1").values.tolist() == [20 + n for n in range(40)]
+    assert log.channel("P").unit == "Pa"
+    assert log.channel("P").values[[0, -1]].tolist() == [90_000, 86_100]
+
+
+def test_rows_under_a_heading_with_other_columns_are_set_aside():
+    log = two_headings("t_s,T1 (C),P (mbar),T2 (C)", "".join(f"{n},{20 + n},{900 - n},1\n" for n in range(20, 40)))
+    assert (log.rows, log.rows_set_aside) == (40, 20)
+    assert log.channel("T1").n == 20
