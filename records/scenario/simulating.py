@@ -1,0 +1,180 @@
+"""The whole course, day by day."""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable
+from datetime import timedelta
+from pathlib import Path
+from typing import Any
+from uuid import NAMESPACE_URL, uuid5
+
+from plant.catalogue.actions import open_works
+from plant.catalogue.models import Part
+from plant.people.models import Person, Works
+from records.items.actions.stores import accept_lot
+from records.items.models import Hold, Item
+from records.items.queries import item_by_code
+from records.ledger.acts import Said
+from records.ledger.clock import clock
+from records.ledger.commands import CannotAnswer
+from records.ledger.models import Entry, Flag
+from records.ledger.sealing import seal_all
+
+from . import leaving, mishaps, shaping, stores
+from .diary import FIRST_DAY, MODELS, Diary
+from .works import opening
+
+Progress = Callable[[str], None]
+SPARE_DAYS = 10
+
+
+def simulate(frames: int, weeks: int, seed: int, folder: Path, progress: Progress) -> dict[str, Any]:
+    """Make production in an empty works through the same actions as people. Raises ``CannotAnswer``."""
+    if Works.objects.exists():
+        raise CannotAnswer("A works is open in this database; simulate needs one with nothing in it.")
+    if frames < 1 or weeks < 1:
+        raise CannotAnswer("Give at least one frame and one week.")
+    started = time.monotonic()
+    folder.mkdir(parents=True, exist_ok=True)
+    begin = FIRST_DAY - timedelta(days=1)
+    with clock.at(begin):
+        key = uuid5(NAMESPACE_URL, f"tarnside/{seed}/opening")
+        open_works(opening(), said=Said(Person.objects.set_up(), key, begin))
+    diary = Diary(frames, weeks, seed, folder)
+    first_days(diary)
+    day = 0
+    while not is_finished(diary, day):
+        one_day(diary, day)
+        progress(f"day {day + 1}: {diary.made} of {frames} frames bonded, {len(diary.stock.shipped)} shipped")
+        day += 1
+    leaving.field_failures(diary)
+    seal_all()
+    return figures(diary, time.monotonic() - started)
+
+
+def first_days(diary: Diary) -> None:
+    """Before the first tube: gauges checked, materials in, and the usual trouble in quarantine."""
+    diary.begin_day(0)
+    mishaps.calibrate_all(diary)
+    stores.quarantine_troubles(diary)
+    stores.open_lot(diary, "INS-52", "1 pcs")
+    stores.receive(diary, "BND-U")
+
+
+def is_finished(diary: Diary, day: int) -> bool:
+    """All frames made and the weeks over; losses in the last days may take a few more."""
+    return (diary.made >= diary.frames and day >= diary.days) or day >= diary.days + SPARE_DAYS
+
+
+def one_day(diary: Diary, day: int) -> None:
+    """One working day: what comes last on a frame's way first, so that nothing overtakes itself."""
+    diary.begin_day(day)
+    weekday = day % 5
+    if weekday in (1, 3):
+        leaving.paint(diary)
+    leaving.release(diary)
+    if weekday == 4:
+        leaving.ship_frames(diary)
+    for frame in list(diary.stock.bonded):
+        diary.stock.bonded.remove(frame)
+        shaping.polish(diary, frame)
+    for unit in list(diary.stock.moulded):
+        diary.stock.moulded.remove(unit)
+        shaping.machine(diary, unit)
+    bond_frames(diary)
+    mould_triangles(diary)
+    trouble_of_the_day(diary, day)
+
+
+def bond_frames(diary: Diary) -> None:
+    """Fronts and rears of one model are bonded, three frames from a pot of adhesive."""
+    pot, uses = "", 0
+    for model in MODELS:
+        ready = {end: [u for u in units if model_of(u) == model] for end, units in diary.stock.ready.items()}
+        for front, rear in zip(ready["front"], ready["rear"], strict=False):
+            if diary.bonded_of(model) >= diary.wanted_of(model):
+                break
+            if uses % 3 == 0:
+                pot = stores.adhesive_pot(diary, 3)
+            uses += 1
+            diary.stock.ready["front"].remove(front)
+            diary.stock.ready["rear"].remove(rear)
+            shaping.bond(diary, model, front, rear, pot)
+
+
+def model_of(unit: str) -> str:
+    """Short name of the model that a triangle is for."""
+    return item_by_code(unit).part.number[:2]
+
+
+def shots_of_the_day(diary: Diary) -> list[tuple[str, str]]:
+    """As many fronts and rears of each model as the rest of the course asks for."""
+    days_left = max(1, diary.days - 4 - diary.day)
+    shots = []
+    for model in MODELS:
+        for end in ("front", "rear"):
+            have = sum(model_of(unit) == model for unit in diary.stock.ready[end])
+            missing = diary.wanted_of(model) - diary.bonded_of(model) - have
+            shots += [(model, end)] * -(-max(0, missing) // days_left)
+    return shots
+
+
+def mould_triangles(diary: Diary) -> None:
+    """Tubes are wound, a pot mixed for one to three shots, the moulds closed and filled, then cured."""
+    shots = shots_of_the_day(diary)
+    while shots:
+        batch = [shots.pop(0) for _ in range(min(diary.random.randint(1, 3), len(shots)))]
+        for _, end in batch:
+            for _ in range(shaping.TUBES[end]):
+                shaping.wind(diary)
+        inserts = [stores.frame_inserts(diary) if end == "front" else [] for _, end in batch]
+        pot = stores.resin_pot(diary, len(batch))
+        closed = [
+            shaping.mould(diary, model, end, pot, pieces) for (model, end), pieces in zip(batch, inserts, strict=True)
+        ]
+        diary.stock.moulded += [shaping.cure(diary, moulded) for moulded in closed]
+
+
+TROUBLES: dict[float, Callable[[Diary], None]] = {
+    0.1: mishaps.same_key_twice,
+    0.2: mishaps.wrong_scan,
+    0.3: stores.clean_tank,
+    0.35: mishaps.late_entry,
+    0.45: mishaps.rework,
+    0.5: mishaps.label_swap,
+    0.6: mishaps.renumber_one,
+    0.7: mishaps.rebuild_press,
+    0.85: mishaps.find_gauge_out,
+}
+
+
+def trouble_of_the_day(diary: Diary, day: int) -> None:
+    """What is planted for this part of the course."""
+    for part, trouble in TROUBLES.items():
+        if round(part * (diary.days - 1)) == day:
+            trouble(diary)
+    at_risk = diary.stock.lots.get("at-risk")
+    if at_risk and day == min(5, diary.days - 1):
+        diary.act("quill", lambda said: accept_lot(at_risk, words="certificate came", said=said))
+        del diary.stock.lots["at-risk"]
+
+
+def figures(diary: Diary, seconds: float) -> dict[str, Any]:
+    """What was made, as the command tells it."""
+    return {
+        "command": "simulate",
+        "works": "Tarnside Works",
+        "seed": diary.seed,
+        "frames": diary.made,
+        "weeks": diary.weeks,
+        "entries": Entry.objects.count(),
+        "flagged": Flag.objects.values("entry").distinct().count(),
+        "lots": Item.objects.filter(kind=Part.Tracked.LOT).count(),
+        "units": Item.objects.filter(kind=Part.Tracked.UNIT).count(),
+        "files": diary.files,
+        "holds": Hold.objects.count(),
+        "shipped": len(diary.stock.shipped),
+        "sealed": not Entry.objects.filter(leaf=None).exists(),
+        "seconds": round(seconds, 1),
+    }

@@ -1,0 +1,206 @@
+"""The invented Tarnside Works as it is opened: people, stations, tools, parts, routes, recipes, bands.
+
+Every name and number is made up for the trial; none is a default for a real part.
+"""
+
+from __future__ import annotations
+
+from datetime import date
+
+from plant.catalogue.specs import (
+    CharacteristicSpec,
+    GaugeSpec,
+    InputSpec,
+    MixSpec,
+    Opening,
+    OperationSpec,
+    PartSpec,
+    PersonSpec,
+    RecipeSpec,
+    RecorderSpec,
+    RouteSpec,
+    RuleSpec,
+    StationSpec,
+    TankSpec,
+    ToolSpec,
+)
+from plant.codes import house_code
+from plant.people.rights import Role
+
+ZONE = "Europe/Berlin"
+YEAR = 2026
+PASSWORD = "tarnside-demo"  # for the trial on this machine only
+
+
+def code(prefix: str, number: int) -> str:
+    """Code of the house for the year of the scenario."""
+    return house_code(prefix, YEAR, number)
+
+
+PEOPLE = {
+    "marta": ("Marta B.", Role.OPERATOR),
+    "lenz": ("Lenz H.", Role.OPERATOR),
+    "jonas": ("Jonas W.", Role.LEAD),
+    "odo": ("Odo F.", Role.STORES),
+    "quill": ("Quill S.", Role.REVIEW),
+    "iris": ("Iris K.", Role.REVIEW),
+    "edda": ("Edda T.", Role.ENGINEER),
+    "tilo": ("Tilo R.", Role.ENGINEER),
+    "runa": ("Runa V.", Role.MANAGER),
+    "vesna": ("Vesna L.", Role.AUDITOR),
+}
+BADGES = {name: code("PB", n) for n, name in enumerate(PEOPLE, start=1)}
+
+_STATIONS = ("Stores", "Winding", "Mixing", "Press 1", "Press 2", "Drill cell", "Bonding", "Polish", "Bench")
+_KINDS = ("stores", "winding", "mixing", "press", "press", "drill", "bonding", "polish", "bench")
+STATIONS = {name: code("ST", n) for n, name in enumerate(_STATIONS, start=1)}
+
+MANDRELS = [code("MD", n) for n in (1, 2)]
+MOULDS = {"front": [code("ML", 1), code("ML", 2)], "rear": [code("ML", 3), code("ML", 4)]}
+INSERT_SETS = [code("MS", n) for n in (1, 2)]
+BLADDERS = [code("BL", n) for n in (1, 2, 3, 4)]
+JIG = code("JG", 1)
+CUTTER = code("CT", 1)
+CALLIPER, BORE_GAUGE, RULER = code("GA", 1), code("GA", 2), code("GA", 3)
+SCALE_FINE, SCALE_BIG = code("GA", 4), code("GA", 5)
+RECORDERS = [code("RC", n) for n in (1, 2, 3)]
+TANK, BIN = code("TK", 1), code("BN", 1)
+LEAK_RECIPE, CURE_RECIPE = code("RP", 1), code("RP", 2)
+
+PAINTER = "Painter Quarry Row"
+SUPPLIERS = {"fibre": "Fellgate Supply", "resin": "Gillside Resins", "metal": "Hollow Beck Metals"}
+DEALERS = ("Dealer Larkmere", "Dealer Stonegarth", "Dealer Wether Fold")
+
+
+def opening() -> Opening:
+    """Everything that the works is opened with."""
+    return Opening(
+        name="Tarnside Works",
+        zone=ZONE,
+        code="TW",
+        people=[PersonSpec(BADGES[key], name, (role,), PASSWORD) for key, (name, role) in PEOPLE.items()],
+        stations=[
+            StationSpec(station, name, kind) for (name, station), kind in zip(STATIONS.items(), _KINDS, strict=True)
+        ],
+        tools=_tools(),
+        recorders=[RecorderSpec(recorder, "logger", ZONE) for recorder in RECORDERS],
+        gauges=_gauges(),
+        parts=_parts(),
+        mixes=[
+            MixSpec("resin", "RMX", {"RES-A": "100", "HRD-A": "30"}, "0.02", 60),
+            MixSpec("adhesive", "AMX", {"ADH-A": "100", "ADH-B": "50"}, "0.03", 45),
+        ],
+        tanks=[TankSpec(TANK, "RES-A"), TankSpec(BIN, "INS-52", "bin")],
+        characteristics=_characteristics(),
+        routes=_routes(),
+        recipes=_recipes(),
+    )
+
+
+def _tools() -> list[ToolSpec]:
+    tools = [ToolSpec(mandrel, "mandrel", 5000) for mandrel in MANDRELS]
+    tools += [ToolSpec(mould, "mould", 2000) for moulds in MOULDS.values() for mould in moulds]
+    tools += [ToolSpec(inserts, "insert-set", 500) for inserts in INSERT_SETS]
+    tools += [ToolSpec(bladder, "bladder", 60) for bladder in BLADDERS]
+    return [*tools, ToolSpec(JIG, "jig"), ToolSpec(CUTTER, "cutter", 400)]
+
+
+def _gauges() -> list[GaugeSpec]:
+    due = date(YEAR + 1, 1, 31)
+    measures = [GaugeSpec(CALLIPER, "calliper", "length", due), GaugeSpec(BORE_GAUGE, "bore gauge", "length", due)]
+    scales = [GaugeSpec(scale, "scale", "mass", due) for scale in (SCALE_FINE, SCALE_BIG)]
+    return [*measures, GaugeSpec(RULER, "length bar", "length", due), *scales]
+
+
+def _parts() -> list[PartSpec]:
+    materials = [
+        PartSpec("FIB-24", "fibre", "g", "carbon fibre, 24 k", "FB"),
+        PartSpec("FIB-46", "fibre", "g", "carbon fibre, high modulus", "FB"),
+        PartSpec("RES-A", "resin", "g", "infusion resin", "RB"),
+        PartSpec("HRD-A", "hardener", "g", "hardener for RES-A", "HB"),
+        PartSpec("RMX", "resin-mix", "g", "mixed resin", "PT"),
+        PartSpec("ADH-A", "adhesive", "g", "bonding paste", "AD"),
+        PartSpec("ADH-B", "adhesive-hardener", "g", "hardener for ADH-A", "AH"),
+        PartSpec("AMX", "adhesive-mix", "g", "mixed adhesive", "PT"),
+        PartSpec("INS-52", "insert", "pcs", "frame insert, bottom bracket", "NS"),
+        PartSpec("BND-U", "binder", "g", "UV-set binder", "BD"),
+        PartSpec("CUP", "coupon", "pcs", "coupon cut from a part", "CU"),
+        PartSpec("TUBE", "preform", name="wound tube preform", prefix="PF"),
+    ]
+    for short, model in (("OS", "OSIER"), ("SE", "SEDGE")):
+        materials += [
+            PartSpec(f"{short}-F", "front", name=f"{model.title()} front triangle", prefix="FT"),
+            PartSpec(f"{short}-R", "rear", name=f"{model.title()} rear triangle", prefix="RT"),
+            PartSpec(model, "frame", name=f"{model.title()} frame", prefix="TW"),
+        ]
+    return materials
+
+
+def _characteristics() -> list[CharacteristicSpec]:
+    measures = []
+    for short, model in (("OS", "OSIER"), ("SE", "SEDGE")):
+        measures += [
+            CharacteristicSpec(
+                "shell-width", f"{short}-F", "mm", "73", "0.15", "0.15", gauge_kind="calliper", is_key=True
+            ),
+            CharacteristicSpec(
+                "shell-bore", f"{short}-F", "mm", "41", "0.05", "0.01", decimals=3, gauge_kind="bore gauge", readings=3
+            ),
+            CharacteristicSpec(
+                "stay-length", f"{short}-R", "mm", "410", "0.5", "0.5", gauge_kind="length bar", is_key=True
+            ),
+            CharacteristicSpec("rear-offset", model, "mm", upper="0.8", gauge_kind="calliper", is_key=True),
+        ]
+    return measures
+
+
+def _routes() -> list[RouteSpec]:
+    routes = [
+        RouteSpec("TUBE", [OperationSpec("wind", "winding", "mandrel", "fibre-dust", inputs=[InputSpec("fibre")])])
+    ]
+    for short, model in (("OS", "OSIER"), ("SE", "SEDGE")):
+        for end, measure in (("F", "shell-width"), ("R", "stay-length")):
+            routes.append(RouteSpec(f"{short}-{end}", _moulded(measure)))
+        routes.append(RouteSpec(model, _bonded()))
+    return routes
+
+
+def _moulded(measure: str) -> list[OperationSpec]:
+    return [
+        OperationSpec("mould", "press", "mould", "hot-tool", runs=["leak-test", "cure"]),
+        OperationSpec("demould", "press", caution="hot-tool", makes_safe=True),
+        OperationSpec("drill", "drill", "cutter", "dust"),
+        OperationSpec("deburr", "drill", caution="dust", measures=[measure]),
+    ]
+
+
+def _bonded() -> list[OperationSpec]:
+    return [
+        OperationSpec("bond", "bonding", "jig", "solvent"),
+        OperationSpec("polish", "polish", caution="dust"),
+        OperationSpec("final", "bench", measures=["rear-offset"]),
+    ]
+
+
+def _recipes() -> list[RecipeSpec]:
+    return [
+        RecipeSpec(
+            LEAK_RECIPE,
+            "leak-test",
+            [
+                RuleSpec("ultimate", "mbar", upper="8"),
+                RuleSpec("hold", "min", lower="8"),
+                RuleSpec("leak-rate", "mbar", upper="0.5"),
+            ],
+        ),
+        RecipeSpec(
+            CURE_RECIPE,
+            "cure",
+            [
+                RuleSpec("soak-coldest", "min", level="75", level_unit="degC", lower="45"),
+                RuleSpec("peak", "degC", upper="95"),
+                RuleSpec("heat-up-max", "K", upper="4"),
+                RuleSpec("probes-working", "pc", level="75", level_unit="degC", lower="2"),
+            ],
+        ),
+    ]
