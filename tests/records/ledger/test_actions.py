@@ -71,8 +71,8 @@ def test_words_are_erased_for_a_reason_of_the_list_only(words):
 @pytest.mark.parametrize(
     "ask",
     [
-        lambda words, unplaced, said: erase_words(words, reason="asked", said=said),
-        lambda words, unplaced, said: settle_unplaced(unplaced, reason="twice", said=said),
+        lambda words, _, said: erase_words(words, reason="asked", said=said),
+        lambda _, unplaced, said: settle_unplaced(unplaced, reason="twice", said=said),
     ],
 )
 def test_both_ask_for_the_right(words, unplaced, ask):
