@@ -21,7 +21,7 @@ from records.ledger.refusals import Conflict, Refused
 from records.ledger.words import keep_words
 
 from .assessing import Assessment as Judged
-from .assessing import Check, assess_log
+from .assessing import Check, RoleUnknown, assess_log
 from .models import (
     Assessment,
     AssessmentCheck,
@@ -171,7 +171,10 @@ def assess_run(run: str, *, recipe: str, roles: Mapping[str, str] | None = None,
     if log is None:
         raise Refused("unknown", "%(run)s has no recorder file yet. Read one in first.", run=into.code)
     revision = recipe_in_force(recipe, into.began_at)
-    judged = assess_log(log_of(log), recipe_of(revision), roles=roles)
+    try:
+        judged = assess_log(log_of(log), recipe_of(revision), roles=roles)
+    except RoleUnknown as wrong:
+        raise Refused("unknown", "%(words)s", words=str(wrong)) from wrong
     stated = {"recipe": fold(recipe), "revision": revision.revision, "log": log.sha256, "roles": dict(roles or {})}
     with act("run assessed", said, run=fold(run), **stated) as a:
         if a.made:

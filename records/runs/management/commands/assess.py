@@ -10,7 +10,7 @@ from plant.catalogue.queries import recipe_in_force
 from records.ledger.clock import clock
 from records.ledger.commands import BAD, GOOD, Answering, CannotAnswer, columns, file_bytes
 from records.ledger.refusals import Refused
-from records.runs.assessing import Assessment, assess_log
+from records.runs.assessing import Assessment, RoleUnknown, assess_log
 from records.runs.queries import run_by_code
 from records.runs.reading import NotALog, RecorderLog, read_log
 from records.runs.recipes import recipe_of
@@ -35,8 +35,8 @@ class Command(Answering):
             log = read_log(file_bytes(options["file"]), name=options["file"], zone=options["zone"])
             at = began_at(log, options["run"])
             recipe = recipe_of(recipe_in_force(options["recipe"], at, options["revision"]))
-            judged = assess_log(log, recipe, roles=roles_of(options["column"], log))
-        except (NotALog, Refused) as wrong:
+            judged = assess_log(log, recipe, roles=roles_of(options["column"]))
+        except (NotALog, Refused, RoleUnknown) as wrong:
             raise CannotAnswer(str(wrong)) from wrong
         bad = judged.verdict.value in ("outside", "not-shown")
         return told(options["file"], log, judged), BAD if bad else GOOD
@@ -64,19 +64,14 @@ def began_at(log: RecorderLog, run: str) -> datetime:
     return clock.now()
 
 
-def roles_of(pairs: list[str], log: RecorderLog) -> dict[str, str]:
-    """Channel by part, as told. Raises ``CannotAnswer`` for a pair that is none or a channel that is not there."""
-    roles = {}
+def roles_of(pairs: list[str]) -> dict[str, list[str]]:
+    """Channels by part, as told; several may play one part. Raises ``CannotAnswer`` for a pair that is none."""
+    roles: dict[str, list[str]] = {}
     for pair in pairs:
         role, parted, name = pair.partition("=")
         if not parted:
             raise CannotAnswer(f"Write --column as ROLE=NAME, such as vacuum=P1; {pair} is neither.")
-        try:
-            log.channel(name)
-        except KeyError as wrong:
-            names = ", ".join(channel.name for channel in log.channels)
-            raise CannotAnswer(f"{log.name} has no channel {name}; it has {names}.") from wrong
-        roles[role.strip()] = name
+        roles.setdefault(role.strip(), []).append(name.strip())
     return roles
 
 
