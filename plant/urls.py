@@ -1,8 +1,12 @@
 """Addresses of the site; each room includes its own."""
 
 from django.contrib import admin
-from django.urls import URLPattern, URLResolver, path
+from django.urls import URLPattern, URLResolver, include, path
+
+from . import views
 
 urlpatterns: list[URLPattern | URLResolver] = [
+    path("", views.home, name="home"),
+    path("sign/", include("plant.people.urls")),
     path("admin/", admin.site.urls),
 ]

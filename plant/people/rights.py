@@ -43,6 +43,7 @@ RIGHTS: dict[str, frozenset[Role]] = {
     "lot split": _STORES | _FLOOR,
     "lots merged": _STORES | _FLOOR,
     "pot mixed": _STORES | _FLOOR,
+    "pot metered": _STORES | _FLOOR,
     "tank charged": _STORES | _FLOOR,
     "tank drawn": _STORES | _FLOOR,
     "tank cleaned": _STORES | _FLOOR,

@@ -136,6 +136,16 @@ def units_around(items: Iterable[int], mark: Mark | None = None) -> dict[int, in
     return dict(rows.order_by("pk").values_list("parent_id", "child_id"))
 
 
+def still_out(consignment: Consignment) -> list[str]:
+    """Codes of the units of a consignment that have not come back since."""
+    sent = list(consignment.lines.values_list("item_id", flat=True))
+    back = ConsignmentLine.objects.filter(
+        item_id__in=sent, consignment__direction=Consignment.Direction.BACK, consignment__at__gte=consignment.at
+    )
+    missing = set(sent) - set(back.values_list("item_id", flat=True))
+    return sorted(names.code for names in names_of(missing).values())
+
+
 @dataclass(frozen=True)
 class Balance:
     """What came into a lot, was drawn from it and written off. [steps]"""

@@ -13,8 +13,10 @@ from plant.catalogue.queries import recipe_in_force
 from plant.codes import fold
 from plant.equipment.models import Recorder
 from plant.people.queries import works_zone
+from plant.quantities import Quantity
+from records.items.actions.pots import Weighing, make_pot
 from records.items.gates import hold_by_cause
-from records.items.making import lock_items, next_code, place_named, unit_for
+from records.items.making import Input, lock_items, next_code, place_named, unit_for
 from records.items.models import Evidence, Item
 from records.ledger.acts import Act, Free, Said, act
 from records.ledger.refusals import Conflict, Refused
@@ -22,6 +24,7 @@ from records.ledger.words import keep_words
 
 from .assessing import Assessment as Judged
 from .assessing import Check, RoleUnknown, assess_log
+from .metering import NoMass, mass_of_shot
 from .models import (
     Assessment,
     AssessmentCheck,
@@ -98,9 +101,7 @@ def read_log_file(run: str, file: LogFile, *, said: Said) -> Log:
         if a.made:
             return Log.objects.get(entry=a.entry)
         into = run_by_code(run)
-        twin = Log.objects.filter(sha256=digest).select_related("run").first()
-        if twin is not None:
-            raise Conflict("file-known", "This file is on file already, in run %(run)s.", run=twin.run.code)
+        _stop_twin(digest)
         return _keep(a, into, file, found, recorder, zone)
 
 
@@ -159,6 +160,40 @@ def stamp(told: str | float | None) -> datetime | None:
         return None
     moment = datetime.fromisoformat(told)
     return moment.astimezone(UTC) if moment.tzinfo else None
+
+
+def meter_pot(pot: str, *, mix: str, lots: Mapping[str, str], file: LogFile, station: str = "", said: Said) -> Item:
+    """A metering machine's shot as a pot: the masses come from its log, which is kept with it.
+
+    ``lots`` names for each channel the lot that was on the machine. Refuses ``not-a-log``, ``no-mass``,
+    ``file-known`` and as ``mix_pot``; the ratio is judged by no scale, so the pot says that it is not judged.
+    """
+    recorder = recorder_by_code(file.recorder) if file.recorder.strip() else None
+    zone = file.zone or (recorder.zone if recorder else "") or works_zone().key
+    found = understand(file, zone)
+    try:
+        masses = {channel: mass_of_shot(found, channel) for channel in lots}
+    except NoMass as wrong:
+        raise Refused("no-mass", "%(words)s", words=str(wrong)) from wrong
+    inputs = [Input(lots[channel], Quantity(steps, "mass")) for channel, steps in masses.items()]
+    stated = {"mix": mix, "inputs": [wanted.as_read() for wanted in inputs], "sha256": found.sha256}
+    with act("pot metered", said, pot=fold(pot), **stated, station=station.strip()) as a:
+        if a.made:
+            return Item.objects.filter(entry=a.entry).latest("pk")
+        _stop_twin(found.sha256)
+        code = next_code(a, "RN")
+        run = a.write(Run(code=code, kind=Run.Kind.METERING, place=place_named(a, station), began_at=a.at))
+        _keep(a, run, file, found, recorder, zone)
+        item = make_pot(a, pot, mix, inputs, Weighing(station=station))
+        a.write(RunUnit(run=run, unit=item))
+        return item
+
+
+def _stop_twin(digest: str) -> None:
+    """Refuse ``file-known`` for a file that is on file already: importing it again must not double it."""
+    twin = Log.objects.filter(sha256=digest).select_related("run").first()
+    if twin is not None:
+        raise Conflict("file-known", "This file is on file already, in run %(run)s.", run=twin.run.code)
 
 
 def assess_run(run: str, *, recipe: str, roles: Mapping[str, str] | None = None, said: Said) -> Assessment:

@@ -18,6 +18,7 @@ class Run(Version):
         FILL = "fill", "fill"
         CURE = "cure", "cure"
         BONDING = "bonding", "bonding heat"
+        METERING = "metering", "metered shot"
 
     code = models.CharField(max_length=40)
     kind = models.CharField(max_length=10, choices=Kind)

@@ -39,25 +39,27 @@ def mix_pot(pot: str, *, mix: str, inputs: Sequence[Input], weighing: Weighing |
     with act("pot mixed", said, pot=fold(pot), **stated) as a:
         if a.made:
             return Item.objects.get(entry=a.entry, revision__part=mix_in_force(mix, a.at).part)
-        revision = mix_in_force(mix, a.at)
-        components = {c.part_id: c for c in MixComponent.objects.filter(mix_revision=revision).select_related("part")}
-        lots = [lot_for(a, wanted, kinds=[c.part.kind for c in components.values()]) for wanted in inputs]
-        for lot in lots:
-            if lot.part.pk not in components:
-                raise Refused("wrong-kind", "%(code)s is no part of %(mix)s. Scan another lot.", code=lot.code, mix=mix)
-        drawn = drawn_for(a, inputs)
-        if not drawn:
-            raise Refused("unknown", "Scan what goes into the pot.")
-        judge_ratio(a, revision, drawn, [gauge_by_code(code) for code in weighing.scales])
-        item = bear(
-            a,
-            Birth(pot, revision.part, good_until=a.at + timedelta(milliseconds=revision.pot_life_ms)),
-            place_named(a, weighing.station),
-        )
-        link_lots(a, item, drawn, reason="mix")
-        change_amount(a, item, sum(d.quantity.steps for d in drawn))
-        hold_by_cause(a, [item])
-        return item
+        return make_pot(a, pot, mix, inputs, weighing)
+
+
+def make_pot(a: Act, pot: str, mix: str, inputs: Sequence[Input], weighing: Weighing) -> Item:
+    """A pot from its components, in an open act: of a person who weighs, or of a metering machine's shot."""
+    revision = mix_in_force(mix, a.at)
+    components = {c.part_id: c for c in MixComponent.objects.filter(mix_revision=revision).select_related("part")}
+    lots = [lot_for(a, wanted, kinds=[c.part.kind for c in components.values()]) for wanted in inputs]
+    for lot in lots:
+        if lot.part.pk not in components:
+            raise Refused("wrong-kind", "%(code)s is no part of %(mix)s. Scan another lot.", code=lot.code, mix=mix)
+    drawn = drawn_for(a, inputs)
+    if not drawn:
+        raise Refused("unknown", "Scan what goes into the pot.")
+    judge_ratio(a, revision, drawn, [gauge_by_code(code) for code in weighing.scales])
+    life = timedelta(milliseconds=revision.pot_life_ms)
+    item = bear(a, Birth(pot, revision.part, good_until=a.at + life), place_named(a, weighing.station))
+    link_lots(a, item, drawn, reason="mix")
+    change_amount(a, item, sum(d.quantity.steps for d in drawn))
+    hold_by_cause(a, [item])
+    return item
 
 
 def judge_ratio(a: Act, revision: MixRevision, drawn: Sequence[Drawn], scales: Sequence[Gauge]) -> None:

@@ -22,7 +22,7 @@ class Migration(migrations.Migration):
                 ('version', models.SmallIntegerField(default=1)),
                 ('status', models.SmallIntegerField(choices=[(0, 'stands'), (2, 'ended'), (3, 'withdrawn')], default=0)),
                 ('code', models.CharField(max_length=40)),
-                ('kind', models.CharField(choices=[('leak-test', 'leak test'), ('fill', 'fill'), ('cure', 'cure'), ('bonding', 'bonding heat')], max_length=10)),
+                ('kind', models.CharField(choices=[('leak-test', 'leak test'), ('fill', 'fill'), ('cure', 'cure'), ('bonding', 'bonding heat'), ('metering', 'metered shot')], max_length=10)),
                 ('began_at', models.DateTimeField()),
                 ('ended_at', models.DateTimeField(null=True)),
                 ('entry', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to='ledger.entry')),

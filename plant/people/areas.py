@@ -1,0 +1,76 @@
+"""The areas of the site, where each begins, and which roles see it. The actions check rights; the pages only follow."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from functools import wraps
+from typing import Any
+
+from django.core.exceptions import PermissionDenied
+from django.http import HttpRequest, HttpResponse
+from django.urls import NoReverseMatch, reverse
+
+from .models import Person
+from .rights import Role
+
+View = Callable[..., HttpResponse]
+EVERYBODY = frozenset(Role)
+_DESK = EVERYBODY - {Role.OPERATOR}
+
+
+@dataclass(frozen=True)
+class Area:
+    """One area: its word in the top bar, the address it begins at, who sees it, and what it is for."""
+
+    word: str
+    begins_at: str
+    roles: frozenset[Role]
+    purpose: str
+
+    @property
+    def address(self) -> str:
+        """Where it begins; empty while no page stands there."""
+        try:
+            return reverse(self.begins_at)
+        except NoReverseMatch:
+            return ""
+
+    def is_seen_by(self, person: Person) -> bool:
+        return bool(person.roles & self.roles)
+
+
+# In the order of the top bar.
+AREAS = (
+    Area("Floor", "floor:station_list", EVERYBODY, "Log what is done at a station."),
+    Area("Stores", "items:stock", _DESK, "Receive, accept and split lots; what can be used today."),
+    Area("Curves", "runs:run_list", _DESK - {Role.STORES}, "Cure, fill and vacuum runs and how they were judged."),
+    Area("Charts", "spc:chart_list", _DESK - {Role.STORES}, "Measures over time, their signals and their limits."),
+    Area("Review", "quality:bench", _DESK, "What waits for a decision."),
+    Area("Trace", "trace:find", _DESK, "Any code to its unit, its lots, and where they went."),
+    Area("Plant", "steps:today", _DESK - {Role.STORES}, "Units by step, and what they wait for."),
+    Area("Rulebook", "catalogue:rulebook", _DESK, "Parts, routes, recipes and bands in force."),
+)
+_BY_WORD = {area.word: area for area in AREAS}
+
+
+def areas_of(person: Person) -> list[Area]:
+    """Areas that a person sees and that have a page."""
+    return [area for area in AREAS if area.is_seen_by(person) and area.address]
+
+
+def in_area(word: str) -> Callable[[View], View]:
+    """A view that only those who see the area may open; anybody else is answered 403."""
+    area = _BY_WORD[word]
+
+    def decorate(view: View) -> View:
+        @wraps(view)
+        def guarded(request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponse:
+            if not area.is_seen_by(request.user):  # type: ignore[arg-type]  # the middleware lets nobody else in
+                raise PermissionDenied(f"{word} is not among the areas of your role.")
+            request.area = word  # type: ignore[attr-defined]
+            return view(request, *args, **kwargs)
+
+        return guarded
+
+    return decorate

@@ -1,0 +1,11 @@
+"""Addresses of coming in and going out."""
+
+from django.urls import path
+
+from . import views
+
+app_name = "people"
+urlpatterns = [
+    path("in/", views.sign_in, name="sign_in"),
+    path("out/", views.sign_out, name="sign_out"),
+]

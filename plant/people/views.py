@@ -1,0 +1,34 @@
+"""Coming in and going out."""
+
+from __future__ import annotations
+
+from django.contrib.auth.forms import AuthenticationForm
+from django.contrib.auth.models import AbstractBaseUser
+from django.contrib.auth.views import LoginView, LogoutView
+from django.core.exceptions import ValidationError
+
+
+class SignInForm(AuthenticationForm):
+    """Badge and password."""
+
+    error_messages = {
+        "invalid_login": "Badge and password don't belong together. Look again.",
+        "inactive": "This badge is closed. Ask your lead.",
+    }
+
+    def __init__(self, *args: object, **kwargs: object) -> None:
+        super().__init__(*args, **kwargs)  # type: ignore[arg-type]
+        self.fields["username"].label = "Badge"
+        self.fields["username"].help_text = "Scan it or type it."
+        self.fields["password"].label = "Password"
+
+    def confirm_login_allowed(self, user: AbstractBaseUser) -> None:
+        super().confirm_login_allowed(user)
+        if not user.login:  # type: ignore[attr-defined]
+            raise ValidationError(self.error_messages["inactive"], code="inactive")
+
+
+sign_in = LoginView.as_view(
+    template_name="people/sign_in.html", authentication_form=SignInForm, redirect_authenticated_user=True
+)
+sign_out = LogoutView.as_view(next_page="people:sign_in")

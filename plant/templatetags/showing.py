@@ -1,0 +1,107 @@
+"""How times, amounts, shares and states are printed, the same on every page."""
+
+from __future__ import annotations
+
+from datetime import date, datetime
+from typing import Any
+
+from django import template
+
+from plant.catalogue.models import Part
+from plant.people.areas import Area, areas_of
+from plant.people.models import Person, Works
+from plant.people.queries import works_zone
+from plant.quantities import print_share, print_steps
+from records.ledger.clock import clock
+
+register = template.Library()
+
+# state -> shape, colour, word. The shape's family says what kind of statement it is.
+STATES: dict[str, tuple[str, str, str]] = {
+    "within": ("within", "good", "Within"),
+    "near-edge": ("edge", "watch", "Near edge"),
+    "outside": ("outside", "bad", "Outside"),
+    "outside-high": ("outside", "bad", "Outside, high"),
+    "outside-low": ("outside", "bad", "Outside, low"),
+    "not-shown": ("waiting", "ask", "Not shown"),
+    "missing": ("waiting", "calm", "Missing"),
+    "waiting": ("waiting", "calm", "Not started"),
+    "working": ("working", "run", "In work"),
+    "done": ("done", "good", "Done"),
+    "released": ("released", "good", "Released"),
+    "accept": ("released", "good", "Accepted"),
+    "accepted": ("released", "good", "Accepted"),
+    "quarantine": ("waiting", "calm", "In quarantine"),
+    "allowed": ("allowed", "watch", "Allowed as is"),
+    "risk": ("allowed", "watch", "Released at risk"),
+    "at-risk": ("allowed", "watch", "Released at risk"),
+    "reject": ("scrap", "calm", "Rejected"),
+    "held": ("held", "bad", "Held"),
+    "scrapped": ("scrap", "calm", "Scrapped"),
+    "signal": ("signal", "ask", "Signal"),
+    "confirmed": ("named", "ask", "Has it"),
+    "possible": ("waiting", "ask", "Can't rule out"),
+    "ended": ("corrected", "calm", "Taken out"),
+    "corrected": ("corrected", "calm", "Corrected"),
+    "withdrawn": ("corrected", "calm", "Withdrawn"),
+    "queued": ("queued", "calm", "On this tablet"),
+}
+
+
+@register.filter
+def when(moment: datetime | date | None) -> str:
+    """A time by the works' clock, "24 Nov 14:31"; a day alone as "24 Nov"; the year where it is not this one."""
+    if moment is None:
+        return ""
+    is_time = isinstance(moment, datetime)
+    local = moment.astimezone(works_zone()) if isinstance(moment, datetime) else moment
+    year = "" if local.year == clock.now().astimezone(works_zone()).year else f" {local.year}"
+    return f"{local.day} {local:%b}{year}" + (f" {local:%H:%M}" if is_time else "")
+
+
+@register.filter
+def stamp(moment: datetime | None) -> str:
+    """A time for machines, with its offset."""
+    return moment.astimezone(works_zone()).isoformat(timespec="seconds") if moment else ""
+
+
+@register.filter
+def amount(steps: int | None, part: Part) -> str:
+    """An amount of a part in the part's unit, "310 g"."""
+    if steps is None:
+        return ""
+    if not part.unit:
+        return str(steps)
+    return f"{print_steps(steps, part.unit, part.unit_kind)} {part.unit}"
+
+
+@register.filter
+def share(ppb: int | None) -> str:
+    """A share between 0 and 1 from parts per billion."""
+    return "" if ppb is None else print_share(ppb)
+
+
+@register.filter
+def may(person: Person, act: str) -> bool:
+    """Whether a person's roles let them do an act."""
+    return person.is_authenticated and person.may(act)
+
+
+@register.filter
+def areas(person: Person) -> list[Area]:
+    """Areas of a person that have a page."""
+    return areas_of(person) if person.is_authenticated else []
+
+
+@register.simple_tag
+def works_name() -> str:
+    """Name of the works."""
+    works = Works.current()
+    return works.name if works else "Framethread"
+
+
+@register.inclusion_tag("parts/state.html")
+def state(code: Any, word: str = "") -> dict[str, str]:
+    """Shape, word and colour of a state. An unknown one is told in its own words, as something to look at."""
+    shape, colour, own = STATES.get(str(code), ("signal", "ask", str(code).replace("-", " ").capitalize()))
+    return {"shape": shape, "colour": colour, "word": word or own}
