@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from django.contrib.auth.forms import AuthenticationForm
-from django.contrib.auth.models import AbstractBaseUser
 from django.contrib.auth.views import LoginView, LogoutView
 from django.core.exceptions import ValidationError
+
+from .models import Person
 
 
 class SignInForm(AuthenticationForm):
@@ -22,9 +23,9 @@ class SignInForm(AuthenticationForm):
         self.fields["username"].help_text = "Scan it or type it."
         self.fields["password"].label = "Password"
 
-    def confirm_login_allowed(self, user: AbstractBaseUser) -> None:
+    def confirm_login_allowed(self, user: Person) -> None:
         super().confirm_login_allowed(user)
-        if not user.login:  # type: ignore[attr-defined]
+        if not user.login:
             raise ValidationError(self.error_messages["inactive"], code="inactive")
 
 
