@@ -72,7 +72,8 @@ def root_of(leaves: Sequence[bytes]) -> bytes:
     return stack.root()
 
 
-def _split(size: int) -> int:
+def split(size: int) -> int:
+    """Largest power of two below a size of at least two: how many leaves stand on the left."""
     return 1 << ((size - 1).bit_length() - 1)
 
 
@@ -82,7 +83,7 @@ def inclusion_proof(leaves: Sequence[bytes], index: int) -> list[bytes]:
         raise ValueError(f"index must lie in 0..{len(leaves) - 1}, got {index}")
     if len(leaves) == 1:
         return []
-    k = _split(len(leaves))
+    k = split(len(leaves))
     if index < k:
         return [*inclusion_proof(leaves[:k], index), root_of(leaves[k:])]
     return [*inclusion_proof(leaves[k:], index - k), root_of(leaves[:k])]

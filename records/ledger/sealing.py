@@ -33,14 +33,21 @@ def head_message(size: int, root: bytes, signed_at: object) -> bytes:
 
 def stack_upto(size: int) -> merkle.Stack:
     """Running root over the first ``size`` leaves, from stored subtrees and the leaves after them."""
+    return stack_of(0, size)
+
+
+def stack_of(start: int, stop: int) -> merkle.Stack:
+    """Running root over the leaves from ``start`` up to ``stop``, from stored subtrees where they begin and end so."""
     stack = merkle.Stack(KEPT)
     for level in reversed(LEVELS):
         width = 1 << level
-        first, last = stack.size // width, size // width
+        if start % width:
+            continue
+        first, last = (start + stack.size) // width, stop // width
         nodes = Node.objects.filter(level=level, index__gte=first, index__lt=last).order_by("index")
         for node in nodes.values_list("hash", flat=True):
             stack.add(bytes(node), width)
-    for leaf in leaf_hashes(stack.size, size):
+    for leaf in leaf_hashes(start + stack.size, stop):
         stack.add(leaf)
     stack.whole.clear()
     return stack

@@ -49,7 +49,7 @@ def test_hashes_are_the_published_ones():
 
 
 def test_the_worked_example_of_two_entries():
-    """Worked out by hand of another program before this one was written; the numbers stand in DEVELOPERS.md."""
+    """Worked by another program before this one was written."""
     first, second = merkle.leaf_hash(WORKED), merkle.leaf_hash(b'{"kind":"second","v":1}')
     assert len(WORKED) == 537
     assert first.hex() == "b8ed4e39a0f9d10e39ed373c1de78e0a3de13a45e9c54d8e4a31f3ae48762f9e"

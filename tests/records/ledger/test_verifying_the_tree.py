@@ -87,6 +87,25 @@ def test_a_body_rewritten_with_its_hash_breaks_the_tree(eight):
     assert [(f.kind, f.row, f.column) for f in faults()] == [("tree-broken", 5, "root")]
 
 
+@pytest.mark.parametrize(
+    "forged", ["not JSON", "[]", '{"rows":1}', '{"rows":[5]}', '{"rows":[{}]}', '{"rows":[{"t":[]}]}']
+)
+def test_a_forged_body_that_is_no_payload_is_named_and_does_not_stop_the_rest(eight, forged):
+    entry = eight[0].entry_id
+    statement = "update ledger_entrybody set payload = %s, leaf_hash = %s where entry_id = %s"
+    change("ledger_entrybody", statement, forged, merkle.leaf_hash(forged.encode()), entry)
+    assert {(f.kind, f.row) for f in faults()} == {("body-changed", entry), ("tree-broken", 8)}
+
+
+@pytest.mark.parametrize("forged", ["17", "null", '"now"', '{"a":1}'])
+def test_a_forged_value_of_another_kind_is_named_by_its_column(eight, forged):
+    body = EntryBody.objects.get(pk=eight[0].entry_id)
+    text = body.payload.replace('"made_at":"2026-03-02T07:00:00.000000Z"', f'"made_at":{forged}')
+    statement = "update ledger_entrybody set payload = %s, leaf_hash = %s where entry_id = %s"
+    change("ledger_entrybody", statement, text, merkle.leaf_hash(text.encode()), body.pk)
+    assert ("row-changed", "ledger_entry", body.pk, "made_at") in [(f.kind, f.table, f.row, f.column) for f in faults()]
+
+
 def test_a_changed_leaf_hash_is_named_and_breaks_the_tree(eight):
     entry = eight[0].entry_id
     change("ledger_entrybody", "update ledger_entrybody set leaf_hash = %s where entry_id = %s", bytes(32), entry)
