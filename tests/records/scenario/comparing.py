@@ -1,68 +1,134 @@
-"""Answers of a story compared with the right ones: codes without case, times as instants, amounts exactly, lists
-without order except where order is the answer."""
+"""What a run of a story prints, held against the answers that stand in the story.
 
+The rules: lists without order, but for way, pieces and counts; codes without case; times as instants; amounts exactly;
+shares, p, hours and tank amounts to one in a million; limits to a thousandth of their width. Keys of the program's own
+do no harm, nor flags that stories do not name; but a key that stories name must not stand where none is expected.
+Counted: each question, each event with an expectation, and all other events of a story together as one.
+"""
+
+import json
+from collections.abc import Callable, Mapping
 from datetime import datetime
 from decimal import Decimal, InvalidOperation
+from pathlib import Path
+from typing import Any
 
-NAMED_FLAGS = {
+STORIES = Path(__file__).parents[2] / "data" / "stories"
+FLAGS = {
     "held", "expired", "not-cleared", "out-of-order", "not-here", "scrapped",
     "over-drawn", "not-booked-in", "loop", "gauge-overdue",
 }  # fmt: skip
 IN_ORDER = {"way", "pieces", "counts"}
 EXACT = {"in", "drawn", "waste", "left", "value", "read", "true", "error"}
-LIMITS = {"centre", "lower", "upper"}
+NEAR = {"share", "p", "hours", "total", "amount"}
+INSTANTS = {"since", "until"}
+LIMITS = {"centre", "lower", "upper", "mean_moving_range"}
+# Keys of an item's line that say something by being there.
+TELLING = {"sure", "share", "ended", "once"}
+MILLIONTH = Decimal("1e-6")
 
 
-def outcome(told):
-    """Outcome, reason and flags of an event once flags of our own are dropped."""
-    flags = sorted(set(told["flags"]) & NAMED_FLAGS)
-    kind = "taken" if told["outcome"] == "flagged" and not flags else told["outcome"]
-    return kind, told["why"], flags
+def told(path: Path) -> list[dict[str, Any]]:
+    """Lines of a story file."""
+    return [json.loads(line) for line in path.read_text("utf-8").splitlines() if line.strip()]
 
 
-def expected(line):
-    """What a story expects of an event."""
-    wanted = line.get("expect", {"outcome": "taken"})
-    return wanted["outcome"], wanted.get("why"), sorted(wanted.get("flags", []))
+def differences(lines: list[dict[str, Any]], printed: Mapping[str, Any]) -> list[str]:
+    """What differs, one sentence each; none where every answer is right."""
+    came = {row["event"]: row for row in printed["events"]}
+    found = [f"event {n} was told and is not answered" for n in events_of(lines) if n not in came]
+    for line in lines[1:]:
+        if "event" in line and line["event"] in came:
+            found += _event(line, came[line["event"]])
+        elif "ask" in line:
+            answer = printed["answers"].get(line["ask"])
+            if not is_same("", answer, line["answer"]):
+                found.append(f"{line['ask']} {line['question']}: {answer} in place of {line['answer']}")
+    return found
 
 
-def same(got, right, key=""):
-    """Whether an answer is the right one."""
-    if isinstance(right, dict):
-        return isinstance(got, dict) and all(name in got and same(got[name], right[name], name) for name in right)
-    if isinstance(right, list):
-        return isinstance(got, list) and len(got) == len(right) and _same_rows(got, right, key)
-    if isinstance(right, bool) or right is None or got is None:
-        return got == right
-    return _same_value(str(got), str(right), key)
+def counted(lines: list[dict[str, Any]]) -> int:
+    """How many things of a story are judged."""
+    return sum("ask" in line or "expect" in line for line in lines[1:]) + 1
 
 
-def _same_rows(got, right, key):
+def events_of(lines: list[dict[str, Any]]) -> list[int]:
+    return [line["event"] for line in lines[1:] if "event" in line]
+
+
+def _event(line: Mapping[str, Any], row: Mapping[str, Any]) -> list[str]:
+    due = line.get("expect", {"outcome": "taken"})
+    flags = set(row["flags"]) & FLAGS
+    outcome = "taken" if row["outcome"] == "flagged" and not flags else row["outcome"]
+    got = (outcome, row["why"], sorted(flags))
+    want = (due["outcome"], due.get("why"), sorted(due.get("flags", [])))
+    return [] if got == want else [f"event {line['event']} {line['kind']}: {got} in place of {want}"]
+
+
+def is_same(key: str, got: Any, due: Any) -> bool:
+    """Whether an answer, or a part of it under a key, is the one that is due."""
+    if isinstance(due, Mapping):
+        return isinstance(got, Mapping) and _same_keys(got, due)
+    if isinstance(due, list):
+        return isinstance(got, list) and _same_list(key, got, due)
+    if due is None or isinstance(due, bool):
+        return got is due
+    return got is not None and not isinstance(got, bool) and _same_value(key, got, due)
+
+
+def _same_keys(got: Mapping[str, Any], due: Mapping[str, Any]) -> bool:
+    if "code" in due and any(got.get(key) and key not in due for key in TELLING):
+        return False
+    if any(key not in got for key in due):
+        return False
+    if due.keys() & LIMITS and not _within_limits(got, due):
+        return False
+    return all(is_same(key, got[key], value) for key, value in due.items() if key not in LIMITS)
+
+
+def _within_limits(got: Mapping[str, Any], due: Mapping[str, Any]) -> bool:
+    """A thousandth of the width; that of a mean moving range is six times it by 1.128."""
+    if due.get("mean_moving_range", "") is None:
+        return got["mean_moving_range"] is None
+    if "mean_moving_range" in due:
+        width = 6 * _number(due["mean_moving_range"]) / Decimal("1.128")
+    else:
+        width = _number(due["upper"]) - _number(due["lower"])
+    return all(abs(_number(got[key]) - _number(due[key])) <= width / 1000 for key in due.keys() & LIMITS)
+
+
+def _same_list(key: str, got: list, due: list) -> bool:
+    if len(got) != len(due):
+        return False
     if key in IN_ORDER:
-        return all(same(mine, theirs, key) for mine, theirs in zip(got, right, strict=True))
-    rest = list(got)
-    for theirs in right:
-        match = next((mine for mine in rest if same(mine, theirs, key)), None)
+        return all(is_same("", one, other) for one, other in zip(got, due, strict=True))
+    left = list(got)
+    for wanted in due:
+        match = next((one for one in left if is_same("", one, wanted)), None)
         if match is None:
             return False
-        rest.remove(match)
+        left.remove(match)
     return True
 
 
-def _same_value(got, right, key):
-    if got.upper() == right.upper():
-        return True
+def _same_value(key: str, got: Any, due: Any) -> bool:
+    rules: list[tuple[set[str], Callable[[Any], Any], Decimal]] = [
+        (EXACT, _number, Decimal(0)),
+        (NEAR, _number, MILLIONTH),
+    ]
+    for keys, read, play in rules:
+        if key in keys:
+            one, other = read(got), read(due)
+            return abs(one - other) <= play * max(1, abs(other))
+    if key in INSTANTS:
+        return datetime.fromisoformat(got) == datetime.fromisoformat(due)
+    if isinstance(due, int | float):
+        return not isinstance(got, str) and got == due
+    return isinstance(got, str) and got.upper() == due.upper()
+
+
+def _number(text: Any) -> Decimal:
     try:
-        mine, theirs = Decimal(got), Decimal(right)
+        return Decimal(str(text))
     except InvalidOperation:
-        return _same_instant(got, right)
-    if key in EXACT:
-        return mine == theirs
-    return abs(mine - theirs) <= (Decimal("0.001") if key in LIMITS else Decimal("0.000001"))
-
-
-def _same_instant(got, right):
-    try:
-        return datetime.fromisoformat(got) == datetime.fromisoformat(right)
-    except ValueError:
-        return False
+        return Decimal("nan")
