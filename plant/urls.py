@@ -8,5 +8,8 @@ from . import views
 urlpatterns: list[URLPattern | URLResolver] = [
     path("", views.home, name="home"),
     path("sign/", include("plant.people.urls")),
+    path("trace/", include("records.trace.urls")),
+    path("review/", include("records.quality.urls")),
+    path("review/", include("records.release.urls")),
     path("admin/", admin.site.urls),
 ]

@@ -161,3 +161,11 @@ def place_words(where: Whereabouts, places: dict[int, str], around: dict[int, Na
     if where.inside is not None:
         return around[where.inside].code
     return places.get(where.place) if where.place is not None else None
+
+
+def place_named(where: Whereabouts) -> str | None:
+    """Where one item is, in words."""
+    places = {
+        p.pk: str(p) for p in Place.objects.filter(pk__in=[where.place] if where.place else []).select_related("party")
+    }
+    return place_words(where, places, names_of([where.inside] if where.inside else []))

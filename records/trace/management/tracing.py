@@ -6,13 +6,12 @@ from argparse import ArgumentParser
 from decimal import Decimal, InvalidOperation
 from typing import Any, ClassVar
 
-from plant.codes import read_typed
 from plant.people.queries import works_zone
 from plant.times import read_time
-from records.items.queries import find_item
 from records.ledger.commands import GOOD, Answering, CannotAnswer
 from records.ledger.marks import mark_at
 from records.ledger.refusals import Refused
+from records.trace.finding import code_of
 from records.trace.queries import Answer, Asked
 from records.trace.telling import told_answer, told_table
 
@@ -48,18 +47,6 @@ class Tracing(Answering):
 
     def table(self, answer: dict[str, Any]) -> str:
         return told_table(answer)
-
-
-def code_of(typed: str) -> str:
-    """A code on file as it is typed, else put right where dashes or leading zeros were left out."""
-    return typed if find_item(typed) is not None else _read(typed)
-
-
-def _read(typed: str) -> str:
-    try:
-        return read_typed(typed)
-    except Refused:
-        return typed  # the look-up says so, and names look-alikes
 
 
 def share_of(text: str | None) -> int | None:

@@ -1,0 +1,87 @@
+"""What a person fills in on the pages of Review."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django import forms
+from django.core.exceptions import ValidationError
+
+from plant.people.acting import ActForm
+from plant.people.queries import works_zone
+from plant.times import read_time
+from records.ledger.refusals import Refused
+
+from .models import Disposition, Nonconformance
+
+WHY = "The auditor will read it."
+
+
+def reason(label: str, *, required: bool = True) -> forms.CharField:
+    """A field for a reason in words."""
+    return forms.CharField(widget=forms.Textarea, label=label, help_text=WHY, required=required)
+
+
+class DepartureForm(ActForm):
+    """What is wrong with an item, and where."""
+
+    act = "departure noted"
+
+    defect = forms.ChoiceField(choices=[("", "Choose one"), *Nonconformance.Defect.choices], label="What is wrong")
+    words = reason("What you see, and where")
+
+
+class DecideForm(ActForm):
+    """What becomes of a departure."""
+
+    act = "departure decided"
+
+    choice = forms.ChoiceField(choices=[("", "Choose one"), *Disposition.Choice.choices], label="What becomes of it")
+    words = reason("Why")
+
+
+class CountersignForm(ActForm):
+    """A second person agrees."""
+
+    act = "departure countersigned"
+
+
+class SettleForm(ActForm):
+    """An entry placed by another one, or set aside."""
+
+    act = "unplaced settled"
+
+    placed_by = forms.UUIDField(
+        required=False, label="Key of the entry that tells it right", help_text="Enter what happened first."
+    )
+    reason = reason("Or why it is set aside", required=False)
+
+
+class SwapForm(ActForm):
+    """Two units that carried each other's label."""
+
+    act = "labels swapped"
+
+    one = forms.CharField(label="One unit", help_text="The number that stands on it.")
+    other = forms.CharField(label="The other unit")
+    since = forms.CharField(
+        label="Since when",
+        widget=forms.DateTimeInput(attrs={"type": "datetime-local"}),
+        help_text="By the works' clock.",
+    )
+    words = reason("What happened")
+
+    def clean_since(self) -> Any:
+        """The moment that the works' clock showed."""
+        try:
+            return read_time(self.cleaned_data["since"], works_zone())
+        except Refused as refused:
+            raise ValidationError(str(refused)) from refused
+
+
+class ConfirmForm(ActForm):
+    """How one knows which of two swapped units is which."""
+
+    act = "swap confirmed"
+
+    words = reason("How you know which is which")

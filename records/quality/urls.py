@@ -1,0 +1,17 @@
+"""Addresses of Review."""
+
+from django.urls import path
+
+from . import views
+
+app_name = "quality"
+urlpatterns = [
+    path("", views.bench, name="bench"),
+    path("note/<path:code>/", views.departure_note, name="departure_note"),
+    path("departure/<str:code>/", views.departure, name="departure"),
+    path("departure/<str:code>/decide/", views.departure_decide, name="departure_decide"),
+    path("departure/<str:code>/countersign/", views.departure_countersign, name="departure_countersign"),
+    path("unplaced/<uuid:entry>/", views.unplaced_settle, name="unplaced_settle"),
+    path("swap/", views.labels_swap, name="labels_swap"),
+    path("swap/<uuid:swap>/", views.swap_confirm, name="swap_confirm"),
+]

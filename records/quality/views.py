@@ -1,0 +1,130 @@
+"""Review: what waits for a decision, and the pages on which it is decided."""
+
+from __future__ import annotations
+
+from uuid import UUID
+
+from django.contrib import messages
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+
+from plant.people.areas import in_area
+from plant.people.models import Person
+from records.items.actions import confirm_swap
+from records.items.models import LabelSwap
+from records.items.queries import find_item
+from records.ledger.actions import settle_unplaced
+from records.ledger.models import Unplaced
+from records.runs.queries import open_runs
+
+from . import queries
+from .actions import countersign_departure, decide_departure, note_departure, swap_labels
+from .forms import ConfirmForm, CountersignForm, DecideForm, DepartureForm, SettleForm, SwapForm
+from .models import Nonconformance
+
+
+@in_area("Review")
+def bench(request: HttpRequest) -> HttpResponse:
+    """Everything that waits for a decision, the oldest first."""
+    waiting: dict[str, list] = {
+        "holds": list(queries.holds_that_bind()),
+        "unplaced": list(queries.entries_to_place()),
+        "departures": list(queries.departures_undecided()),
+        "countersigns": list(queries.decisions_to_countersign()),
+        "runs": open_runs(),
+        "swaps": list(queries.swaps_unconfirmed()),
+    }
+    context = {**waiting, "waiting": sum(len(rows) for rows in waiting.values()), "flags": list(queries.latest_flags())}
+    return render(request, "quality/bench.html", context)
+
+
+def departure_note(request: HttpRequest, code: str) -> HttpResponse:
+    """Note a departure on an item."""
+    item = find_item(code)
+    if item is None:
+        raise Http404(f"No such code here: {code}.")
+    form = DepartureForm(request)
+    wanted = ("defect", "words")
+    if form.acted(lambda said: note_departure(item.code, **{n: form.cleaned_data[n] for n in wanted}, said=said)):
+        messages.success(request, f"{form.made.code} is noted on {item.code}.")
+        return redirect("home") if not request.user.may("departure decided") else redirect("quality:bench")  # type: ignore[union-attr]
+    return form.page("quality/departure_note.html", {"item": item})
+
+
+@in_area("Review")
+def departure(request: HttpRequest, code: str) -> HttpResponse:
+    """A departure, and what was decided on it."""
+    found = (
+        Nonconformance.objects.newest().filter(code=code).select_related("item__state", "words", "entry__by").first()
+    )
+    if found is None:
+        raise Http404(f"No departure {code} is on file.")
+    decision = getattr(found, "disposition", None)
+    context = {"departure": found, "decision": decision, "countersign": getattr(decision, "countersign", None)}
+    return render(request, "quality/departure.html", context)
+
+
+@in_area("Review")
+def departure_decide(request: HttpRequest, code: str) -> HttpResponse:
+    """Decide what becomes of a departure."""
+    found = get_object_or_404(Nonconformance.objects.newest(), code=code)
+    form = DecideForm(request)
+    wanted = ("choice", "words")
+    if form.acted(lambda said: decide_departure(code, **{n: form.cleaned_data[n] for n in wanted}, said=said)):
+        messages.success(request, f"{code} is decided.")
+        return redirect("quality:departure", code=code)
+    return form.page("quality/departure_decide.html", {"departure": found})
+
+
+@in_area("Review")
+def departure_countersign(request: HttpRequest, code: str) -> HttpResponse:
+    """Agree as a second person."""
+    found = get_object_or_404(Nonconformance.objects.newest(), code=code)
+    form = CountersignForm(request)
+    if form.acted(lambda said: countersign_departure(code, said=said)):
+        messages.success(request, f"{code} is countersigned.")
+        return redirect("quality:departure", code=code)
+    context = {"departure": found, "decision": getattr(found, "disposition", None)}
+    return form.page("quality/departure_countersign.html", context)
+
+
+@in_area("Review")
+def unplaced_settle(request: HttpRequest, entry: UUID) -> HttpResponse:
+    """Settle an entry that could not be placed."""
+    found = get_object_or_404(Unplaced.objects.select_related("entry"), entry__key=entry)
+    form = SettleForm(request)
+    wanted = ("placed_by", "reason")
+    if form.acted(lambda said: settle_unplaced(found, **{n: form.cleaned_data[n] for n in wanted}, said=said)):
+        messages.success(request, "The entry is settled.")
+        return redirect("quality:bench")
+    by = Person.objects.filter(pk=found.said_by).select_related("name_words").first()
+    return form.page("quality/unplaced_settle.html", {"unplaced": found, "by": by})
+
+
+@in_area("Review")
+def labels_swap(request: HttpRequest) -> HttpResponse:
+    """Put two swapped labels right."""
+    form = SwapForm(request)
+    wanted = ("since", "words")
+
+    if form.acted(
+        lambda said: swap_labels(
+            form.cleaned_data["one"],
+            form.cleaned_data["other"],
+            **{n: form.cleaned_data[n] for n in wanted},
+            said=said,
+        )
+    ):
+        messages.success(request, "Links, steps and readings have gone over. Both are held until two people confirm.")
+        return redirect("quality:bench")
+    return form.page("quality/labels_swap.html")
+
+
+def swap_confirm(request: HttpRequest, swap: UUID) -> HttpResponse:
+    """Say how one knows which of two swapped units is which."""
+    found = get_object_or_404(LabelSwap.objects.select_related("one__state", "other__state"), entry__key=swap)
+    form = ConfirmForm(request)
+    if form.acted(lambda said: confirm_swap(found, words=form.cleaned_data["words"], said=said)):
+        messages.success(request, "Your confirmation is kept. Two people's free both units.")
+        return redirect("home")
+    return form.page("quality/swap_confirm.html", {"swap": found})

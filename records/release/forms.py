@@ -1,0 +1,21 @@
+"""What a person fills in to let a unit go."""
+
+from __future__ import annotations
+
+from django import forms
+
+from plant.people.acting import ActForm
+
+
+class ReleaseForm(ActForm):
+    """The name under the release is that of whoever presses."""
+
+    act = "unit released"
+
+
+class ShipForm(ActForm):
+    """To whom a unit goes."""
+
+    act = "shipped"
+
+    to = forms.CharField(label="To whom", max_length=120)

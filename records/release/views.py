@@ -1,0 +1,48 @@
+"""Letting a unit go: its gate line by line, release and shipping."""
+
+from __future__ import annotations
+
+from django.contrib import messages
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import redirect
+
+from plant.catalogue.models import Part
+from plant.people.areas import in_area
+from records.items.models import Item
+from records.items.queries import find_item
+
+from .actions import release_units, ship, standing_release
+from .forms import ReleaseForm, ShipForm
+from .gate import gate_of
+
+
+def unit_for_release(code: str) -> Item:
+    """The unit with a code, or 404."""
+    item = find_item(code)
+    if item is None or item.kind != Part.Tracked.UNIT:
+        raise Http404(f"No unit has the code {code}.")
+    return item
+
+
+@in_area("Review")
+def unit_release(request: HttpRequest, code: str) -> HttpResponse:
+    """The gate of a unit, and its release by a named person."""
+    unit = unit_for_release(code)
+    form = ReleaseForm(request)
+    if form.acted(lambda said: release_units([unit.code], said=said)):
+        messages.success(request, f"{unit.code} is released.")
+        return redirect("release:unit_ship", code=unit.code)
+    lines = gate_of(unit)
+    context = {"unit": unit, "lines": lines, "open": sum(line.is_open for line in lines)}
+    return form.page("release/unit_release.html", context)
+
+
+@in_area("Review")
+def unit_ship(request: HttpRequest, code: str) -> HttpResponse:
+    """Ship a released unit for good."""
+    unit = unit_for_release(code)
+    form = ShipForm(request)
+    if form.acted(lambda said: ship([unit.code], to=form.cleaned_data["to"], said=said)):
+        messages.success(request, f"{unit.code} is shipped with {form.made.code}.")
+        return redirect("trace:unit", code=unit.code)
+    return form.page("release/unit_ship.html", {"unit": unit, "release": standing_release(unit)})

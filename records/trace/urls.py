@@ -1,0 +1,14 @@
+"""Addresses of the trace. A code may hold a slash, so it always stands last."""
+
+from django.urls import path
+
+from . import views
+
+app_name = "trace"
+urlpatterns = [
+    path("", views.find, name="find"),
+    path("unit/<path:code>/", views.unit, name="unit"),
+    path("used/<path:code>/", views.used, name="used"),
+    path("hold/<path:code>/", views.hold_place, name="hold_place"),
+    path("lift/<uuid:hold>/", views.hold_lift, name="hold_lift"),
+]

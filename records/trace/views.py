@@ -1,0 +1,135 @@
+"""Pages of the trace: find a code, one item, where it went, hold it and lift the hold."""
+
+from __future__ import annotations
+
+import csv
+from uuid import UUID
+
+from django.contrib import messages
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
+
+from plant.people.areas import areas_of, in_area
+from plant.people.queries import works_zone
+from plant.times import read_time
+from records.items.actions import lift_hold, place_hold
+from records.items.models import Hold, Item, ItemCode
+from records.items.queries import balances, find_item, holds_on, item_by_code, look_alikes, standing_of
+from records.ledger.marks import mark_at
+from records.ledger.refusals import Refused
+from records.steps.queries import way_of
+
+from . import history
+from .finding import code_of
+from .forms import HoldForm, LiftForm
+from .queries import Asked, made_from, place_named, where_used
+from .telling import finding, plain_cell, told_answer
+
+CSV_COLUMNS = ("code", "kind", "part", "sure", "share", "state", "at", "held", "path")
+
+
+def item_for(code: str) -> Item:
+    """The item with a code, or 404."""
+    item = find_item(code)
+    if item is None:
+        raise Http404(f"No such code here: {code}.")
+    return item
+
+
+@in_area("Trace")
+def find(request: HttpRequest) -> HttpResponse:
+    """A code to its page; what can't be found is told with its look-alikes."""
+    typed = request.GET.get("code", "").strip()
+    context: dict[str, object] = {"typed": typed}
+    if typed:
+        try:
+            return redirect("trace:unit", code=item_by_code(code_of(typed)).code)
+        except Refused:
+            context |= {"unknown": True, "alike": look_alikes(typed)}
+    context["recent"] = ItemCode.objects.select_related("item__revision__part", "item__state").order_by("-pk")[:12]
+    return render(request, "trace/find.html", context)
+
+
+@in_area("Trace")
+def unit(request: HttpRequest, code: str) -> HttpResponse:
+    """Everything on file about one item."""
+    item = item_for(code)
+    standing = standing_of(item)
+    context = {
+        "item": item,
+        "standing": standing,
+        "at": place_named(standing.where),
+        "holds": Hold.objects.filter(pk__in=[h.pk for h in standing.holds]).select_related(
+            "entry__by__name_words", "words", "operation"
+        ),
+        "balance": balances([item.pk])[item.pk] if item.kind == "L" else None,
+        "way": way_of(item),
+        "made_from": made_from(item.code).listed,
+        "measured": history.measured_on(item),
+        "decisions": history.decisions_on(item),
+        "corrections": history.links_corrected(item),
+        "flags": history.flags_on(item),
+    }
+    return render(request, "trace/unit.html", context)
+
+
+@in_area("Trace")
+def used(request: HttpRequest, code: str) -> HttpResponse:
+    """Where a thing went: frames, what is not yet a frame, and what lies below the cut-off; on file or as CSV."""
+    item, as_of, problem, mark = item_for(code), request.GET.get("as_of", "").strip(), "", None
+    try:
+        mark = mark_at(read_time(as_of, works_zone())) if as_of else None
+        answer = where_used(item.code, Asked(mark))
+    except Refused as refused:
+        problem, as_of, mark = str(refused), "", None
+        answer = where_used(item.code)
+    told = told_answer("whereused", answer, as_of or None)
+    if request.GET.get("form") == "csv":
+        return _as_csv(told)
+    context = {"item": item, "answer": answer, "finding": finding(told), "as_of": as_of, "problem": problem}
+    return render(request, "trace/used.html", context, status=400 if problem else 200)
+
+
+def _as_csv(told: dict) -> HttpResponse:
+    response = HttpResponse(content_type="text/csv; charset=utf-8")
+    response["Content-Disposition"] = 'attachment; filename="where-used.csv"'
+    out = csv.writer(response)
+    out.writerow(("list", *CSV_COLUMNS))
+    for name in ("frames", "others", "below"):
+        for row in told[name]:
+            flat = {**row, **row["place"], "path": " > ".join(row["path"])}
+            out.writerow([name, *(plain_cell(flat[column]) for column in CSV_COLUMNS)])
+    return response
+
+
+def hold_place(request: HttpRequest, code: str) -> HttpResponse:
+    """Hold an item, with a reason."""
+    item = item_for(code)
+    form = HoldForm(request, item)
+    if form.acted(
+        lambda said: place_hold(
+            item.code,
+            **{name: form.cleaned_data[name] for name in ("reason", "words", "scope", "operation")},
+            said=said,
+        )
+    ):
+        messages.success(request, f"{item.code} is held.")
+        return redirect(_page_after(request, item))
+    return form.page("trace/hold_place.html", {"item": item, "binding": holds_on([item.pk])})
+
+
+def _page_after(request: HttpRequest, item: Item) -> str:
+    """The item's page, or the start for those who don't see the trace."""
+    sees_trace = any(area.word == "Trace" for area in areas_of(request.user))  # type: ignore[arg-type]
+    return reverse("trace:unit", args=[item.code]) if sees_trace else reverse("home")
+
+
+def hold_lift(request: HttpRequest, hold: UUID) -> HttpResponse:
+    """Lift a hold, with a reason."""
+    found = get_object_or_404(Hold.objects.select_related("item__state", "words"), entry__key=hold)
+    form = LiftForm(request)
+    if form.acted(lambda said: lift_hold(hold, words=form.cleaned_data["words"], said=said)):
+        messages.success(request, f"The hold on {found.item.code} is lifted.")
+        return redirect("trace:unit", code=found.item.code)
+    return form.page("trace/hold_lift.html", {"hold": found})

@@ -1,0 +1,112 @@
+"""Pages of the trace: what is found, what is told of a unit, where a batch went, holds."""
+
+import csv
+
+import pytest
+from django.urls import reverse
+
+from records.items.models import Hold
+from records.items.queries import holds_on, item_by_code
+from records.ledger.clock import clock
+from records.ledger.models import Entry
+from records.trace.telling import plain_cell
+from tests import worlds
+
+pytestmark = pytest.mark.django_db
+
+
+@pytest.fixture
+def review():
+    worlds.a_straight_week()
+    return worlds.signed_in("review")
+
+
+def text(response) -> str:
+    return response.content.decode()
+
+
+def test_a_code_leads_to_its_page_in_any_case(review):
+    response = review.get(reverse("trace:find"), {"code": " tw-26-004202 "})
+    assert response.headers["Location"] == reverse("trace:unit", args=[worlds.HERE])
+
+
+def test_an_unknown_code_is_told_with_its_look_alikes(review):
+    response = review.get(reverse("trace:find"), {"code": "RB-II42"})
+    assert "No such code here: RB-II42" in text(response)
+    assert reverse("trace:unit", args=[worlds.RESIN]) in text(response)
+
+
+def test_a_unit_that_is_not_on_file_is_answered_404(review):
+    assert review.get(reverse("trace:unit", args=["TW-26-009999"])).status_code == 404
+
+
+def test_the_page_of_a_unit_tells_measures_way_and_what_went_in(review):
+    page = text(review.get(reverse("trace:unit", args=[worlds.HERE])))
+    for told in ("shell-width", "34.85", "34.85 to 34.95", "polish", worlds.RESIN, "Has it"):
+        assert told in page, told
+
+
+def test_a_hold_stands_before_everything_else_on_the_page_of_a_unit(review):
+    worlds.matters_waiting()
+    page = text(review.get(reverse("trace:unit", args=[worlds.HERE])))
+    assert page.index("No further work, no shipping") < page.index("<h2>Measured")
+    assert "label hard to read" in page
+
+
+def test_where_a_batch_went_begins_with_the_finding(review):
+    page = text(review.get(reverse("trace:used", args=[worlds.RESIN])))
+    assert f"<h1>2 frames have {worlds.RESIN}.</h1>" in page
+    assert page.index(worlds.SHIPPED) < page.index("Not yet a frame") < page.index("OF-0001</a>")
+
+
+def test_where_a_batch_went_can_be_asked_as_known_on_a_day(review):
+    page = text(review.get(reverse("trace:used", args=[worlds.RESIN]), {"as_of": "2026-03-02T12:00"}))
+    assert f"No frame on file holds {worlds.RESIN}." in page
+
+
+def test_a_time_that_is_none_is_told_and_nothing_is_guessed(review):
+    response = review.get(reverse("trace:used", args=[worlds.RESIN]), {"as_of": "last week"})
+    assert response.status_code == 400
+    assert "is no time" in text(response)
+
+
+def test_the_csv_holds_the_same_rows_as_the_page(review):
+    response = review.get(reverse("trace:used", args=[worlds.RESIN]), {"form": "csv"})
+    rows = list(csv.DictReader(text(response).splitlines()))
+    assert {row["code"] for row in rows if row["list"] == "frames"} == {worlds.SHIPPED, worlds.HERE}
+    assert {row["sure"] for row in rows} == {"confirmed"}
+
+
+@pytest.mark.parametrize("cell", ["=1+1", "+1", "-1", "@sum", "\t=1"])
+def test_no_cell_is_taken_for_a_formula(cell):
+    assert plain_cell(cell) == f"'{cell}"
+
+
+def test_a_second_press_of_the_same_form_holds_once(review):
+    form = {"key": "0d5f7c1e-7f4e-4e43-9a0c-0a6d5e6c9a01", "drawn_at": clock.now().isoformat()}
+    form |= {"reason": "doubt", "scope": "1"}
+    address = reverse("trace:hold_place", args=[worlds.HERE])
+    assert [review.post(address, form).status_code for _ in range(2)] == [302, 302]
+    assert Hold.objects.filter(entry__key=form["key"]).count() == 1
+
+
+def test_a_form_drawn_by_the_page_can_be_sent_as_it_is(review):
+    form = review.get(reverse("trace:hold_place", args=[worlds.HERE])).context["form"]
+    drawn = {name: form[name].value() for name in ("key", "drawn_at")}
+    response = review.post(reverse("trace:hold_place", args=[worlds.HERE]), {**drawn, "reason": "cure", "scope": "3"})
+    assert response.status_code == 302
+    assert Entry.objects.get(key=drawn["key"]).made_at.isoformat() == drawn["drawn_at"]
+
+
+def test_a_hold_without_a_reason_is_not_placed(review):
+    response = worlds.press(review, reverse("trace:hold_place", args=[worlds.HERE]), scope="1")
+    assert response.status_code == 200
+    assert holds_on([item_by_code(worlds.HERE).pk]) == []
+
+
+def test_a_hold_is_lifted_with_a_reason(review):
+    address = reverse("trace:hold_lift", args=[worlds.matters_waiting().hold])
+    assert worlds.press(review, address, words=" ").status_code == 200
+    assert worlds.press(review, address, words="label printed again").status_code == 302
+    assert holds_on([item_by_code(worlds.HERE).pk]) == []
+    assert "It may be lifted already" in text(worlds.press(review, address, words="once more"))
