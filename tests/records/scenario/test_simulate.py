@@ -1,0 +1,62 @@
+"""The invented works, small: made through the actions, books that agree, the same seed the same works."""
+
+import pytest
+from django.db import transaction
+
+from plant.equipment.queries import gauge_by_code
+from plant.people.models import Works
+from records.inspection.models import Measurement
+from records.inspection.queries import gauge_finding
+from records.items.models import ItemCode, Link
+from records.ledger.commands import CannotAnswer
+from records.ledger.models import Unplaced
+from records.ledger.verifying import verify
+from records.runs.models import Assessment, Log
+from records.scenario.simulating import simulate
+from records.scenario.works import RULER
+from records.trace.queries import where_used
+
+
+@pytest.fixture
+def small_works(db, tmp_path):
+    return simulate(4, 1, 7, tmp_path, lambda _words: None)
+
+
+def test_a_small_works_is_made_and_its_books_agree(small_works):
+    assert (small_works["frames"], small_works["sealed"]) == (4, True)
+    assert verify().faults == ()
+
+
+def test_recorder_files_on_disk_are_read_back(small_works):
+    logs = Log.objects.all()
+    assert logs.count() == small_works["files"] > 8
+    assert all(log.rows > 100 and log.rows_set_aside == 0 for log in logs)
+    assert Assessment.objects.count() == small_works["files"]
+
+
+def test_what_is_planted_can_be_found(small_works):
+    assert gauge_finding(gauge_by_code(RULER)).found_out is not None
+    assert Unplaced.objects.filter(code="conflict").count() == 1
+    assert where_used("RB-26-000001-5").frames
+
+
+def test_a_second_works_in_one_database_is_refused(small_works, tmp_path):
+    with pytest.raises(CannotAnswer, match="nothing in it"):
+        simulate(4, 1, 7, tmp_path, lambda _words: None)
+    assert Works.objects.count() == 1
+
+
+def what_is_made(folder):
+    """Codes, amounts, readings and files of a works that is rolled back again."""
+    with transaction.atomic():
+        simulate(3, 1, 5, folder, lambda _words: None)
+        codes = list(ItemCode.objects.order_by("pk").values_list("code", flat=True))
+        links = list(Link.objects.order_by("pk").values_list("amount", "at", "share_ppb", "reason"))
+        measured = list(Measurement.objects.order_by("pk").values_list("written", "value", "at"))
+        transaction.set_rollback(True)
+    return codes, links, measured, sorted((path.name, path.read_bytes()) for path in folder.iterdir())
+
+
+@pytest.mark.django_db
+def test_the_same_three_numbers_make_the_same_works(tmp_path):
+    assert what_is_made(tmp_path / "one") == what_is_made(tmp_path / "two")
