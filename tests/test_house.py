@@ -35,6 +35,12 @@ def test_a_template_is_short_and_holds_no_style_or_script():
     assert [page for page, text in texts.items() if inline.search(text)] == []
 
 
+def test_a_comment_in_a_template_ends_on_its_line():
+    # Django prints a longer one on the page.
+    lines = [(name(path), line) for path in sources.files(".html") for line in path.read_text().splitlines()]
+    assert [(page, line) for page, line in lines if line.count("{#") != line.count("#}")] == []
+
+
 def test_no_file_holds_words_that_have_no_place_here():
     found = [
         f"{name(path)}: {match[0]}"

@@ -30,6 +30,10 @@ class GateLine:
     def is_open(self) -> bool:
         return self.verdict not in (WITHIN, ALLOWED)
 
+    @property
+    def is_done_step(self) -> bool:
+        return self.what == "step" and self.verdict == WITHIN
+
 
 def gate_of(unit: Item) -> list[GateLine]:
     """Every line of a unit's gate: steps, runs and measures that its route names, holds, lots released at risk."""

@@ -33,7 +33,8 @@ def unit_release(request: HttpRequest, code: str) -> HttpResponse:
         messages.success(request, f"{unit.code} is released.")
         return redirect("release:unit_ship", code=unit.code)
     lines = gate_of(unit)
-    context = {"unit": unit, "lines": lines, "open": sum(line.is_open for line in lines)}
+    is_open = [line for line in lines if line.is_open]
+    context = {"unit": unit, "lines": lines, "open": len(is_open), "shut": bool(is_open) and not form.is_bound}
     return form.page("release/unit_release.html", context)
 
 
