@@ -1,0 +1,82 @@
+"""Pages of Review: the bench, departures, entries to place, swapped labels."""
+
+import pytest
+from django.urls import reverse
+
+from records.items.queries import holds_on, item_by_code
+from records.quality import queries
+from records.quality.models import Countersign, Disposition, Nonconformance
+from tests import worlds
+
+pytestmark = pytest.mark.django_db
+
+
+@pytest.fixture
+def waiting():
+    worlds.a_straight_week()
+    return worlds.matters_waiting()
+
+
+def text(response) -> str:
+    return response.content.decode()
+
+
+def test_the_bench_counts_what_waits_and_names_it(waiting):
+    page = text(worlds.signed_in("review").get(reverse("quality:bench")))
+    assert "7 matters wait for a decision" in page
+    for told in (waiting.departure, waiting.decided, "TB-0003 and TB-0004", "label hard to read"):
+        assert told in page, told
+
+
+def test_who_may_not_decide_is_shown_no_way_to(waiting):
+    page = text(worlds.signed_in("auditor").get(reverse("quality:bench")))
+    assert reverse("trace:hold_lift", args=[waiting.hold]) not in page
+    assert waiting.departure in page
+
+
+def test_a_departure_is_noted_from_its_item(waiting):
+    address = reverse("quality:departure_note", args=[worlds.SHIPPED])
+    worlds.press(worlds.signed_in("operator"), address, defect="field", words="crack at the bracket")
+    noted = Nonconformance.objects.get(item=item_by_code(worlds.SHIPPED))
+    assert (noted.defect, str(noted.words)) == ("field", "crack at the bracket")
+
+
+def test_a_decision_needs_its_reason(waiting):
+    address = reverse("quality:departure_decide", args=[waiting.departure])
+    response = worlds.press(worlds.signed_in("review"), address, choice="rework", words="")
+    assert response.status_code == 200
+    assert not Disposition.objects.filter(nonconformance__code=waiting.departure).exists()
+
+
+def test_who_decided_cannot_countersign(waiting):
+    address = reverse("quality:departure_countersign", args=[waiting.decided])
+    response = worlds.press(worlds.signed_in("quill"), address)
+    assert "Another person must sign beside you" in text(response)
+    assert not Countersign.objects.exists()
+
+
+def test_a_second_person_countersigns_and_the_bench_lets_go(waiting):
+    address = reverse("quality:departure_countersign", args=[waiting.decided])
+    assert worlds.press(worlds.signed_in("manager"), address).status_code == 302
+    assert list(queries.decisions_to_countersign()) == []
+
+
+def test_an_entry_is_set_aside_with_a_reason_only(waiting):
+    review, address = worlds.signed_in("review"), reverse("quality:unplaced_settle", args=[waiting.unplaced])
+    assert "Write why this entry is set aside" in text(worlds.press(review, address, reason=""))
+    assert worlds.press(review, address, reason="scanned twice").status_code == 302
+    assert list(queries.entries_to_place()) == []
+
+
+def test_two_people_free_swapped_units(waiting):
+    address, unit = reverse("quality:swap_confirm", args=[waiting.swap]), item_by_code("TB-0003")
+    worlds.press(worlds.signed_in("review"), address, words="weighed both")
+    assert len(holds_on([unit.pk])) == 1
+    worlds.press(worlds.signed_in("lead"), address, words="winding marks")
+    assert holds_on([unit.pk]) == []
+
+
+def test_a_swap_since_no_time_is_told_at_its_field(waiting):
+    sent = {"one": "TB-0001", "other": "TB-0002", "since": "yesterday", "words": "mixed up"}
+    response = worlds.press(worlds.signed_in("review"), reverse("quality:labels_swap"), **sent)
+    assert "is no time" in text(response)
