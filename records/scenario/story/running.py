@@ -8,10 +8,12 @@ from dataclasses import asdict
 from typing import Any
 
 from records.ledger.commands import CannotAnswer
+from records.ledger.refusals import Refused
 
-from .asking import ANSWERS, ask
+from .asking import ask
+from .checking import check_story
 from .opening import open_story
-from .telling import TELLERS, tell
+from .telling import tell
 
 # For comparing only: a run never reads them.
 _SET_APART = ("expect", "answer")
@@ -24,28 +26,21 @@ def read_story(raw: bytes, name: str) -> list[dict[str, Any]]:
     except UnicodeDecodeError as wrong:
         raise CannotAnswer(f"{name} is no text in UTF-8; a story is one JSON object a line.") from wrong
     lines = []
-    for number, line in enumerate(text.splitlines(), start=1):
+    # Not splitlines: a text in JSON may hold signs that count as an end of line there.
+    for number, line in enumerate(text.split("\n"), start=1):
         if not line.strip():
             continue
         try:
             told = json.loads(line)
-        except ValueError as wrong:
+        except (ValueError, RecursionError) as wrong:
             raise CannotAnswer(f"Line {number} of {name} is no JSON object; correct it and tell it again.") from wrong
         if not isinstance(told, dict):
             raise CannotAnswer(f"Line {number} of {name} is no JSON object; correct it and tell it again.")
         lines.append({key: value for key, value in told.items() if key not in _SET_APART})
     if not lines or "rulebook" not in lines[0] or "story" not in lines[0]:
         raise CannotAnswer(f"{name} does not begin with the head of a story (story, works, zone, rulebook).")
-    _check_kinds(lines[1:], name)
+    check_story(lines, name)
     return lines
-
-
-def _check_kinds(lines: list[dict[str, Any]], name: str) -> None:
-    for told in lines:
-        if "event" in told and told.get("kind") not in TELLERS:
-            raise CannotAnswer(f"Event {told['event']} of {name} is of a kind not known here: {told.get('kind')}.")
-        if "ask" in told and told.get("question") not in ANSWERS:
-            raise CannotAnswer(f"Question {told['ask']} of {name} is not known here: {told.get('question')}.")
 
 
 def run_story(
@@ -53,7 +48,10 @@ def run_story(
 ) -> dict[str, Any]:
     """Set an empty works up, tell it each event, answer each question where it stands."""
     head, *told = lines
-    open_story(head)
+    try:
+        open_story(head)
+    except Refused as refused:
+        raise CannotAnswer(f"The rulebook of this story can't be set up: {refused}") from refused
     events, answers = [], {}
     for line in told:
         if "event" in line:

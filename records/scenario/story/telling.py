@@ -64,7 +64,7 @@ def input_of(told: Mapping[str, Any]) -> Input:
     """A lot with its quantity, its share where it is in doubt, and its part where one is stated."""
     possible = told.get("possible")
     share = None if possible is None else int(Decimal(possible) * 10**9)
-    return Input(told["lot"], read_quantity(told["quantity"]), share, told.get("part", ""))
+    return Input(told["lot"], read_quantity(told["quantity"]), share, told.get("part") or "")
 
 
 def inputs_of(told: Sequence[Mapping[str, Any]] | None) -> list[Input]:
@@ -80,15 +80,23 @@ def _receive(event: Event, said: Said) -> None:
     delivery = Delivery(
         part=event["part"],
         quantity=read_quantity(event["quantity"]),
-        supplier=event.get("supplier", ""),
+        supplier=event.get("supplier") or "",
         expires_on=date.fromisoformat(expires) if expires else None,
-        station=event.get("station", ""),
+        station=event.get("station") or "",
     )
     items.receive_lot(event["lot"], delivery, said=said)
 
 
+def key_of(event: Event) -> UUID:
+    """Key of the entry that an event speaks of. Refuses ``unknown`` for what can be no key."""
+    try:
+        return UUID(event["of"])
+    except ValueError as wrong:
+        raise Refused("unknown", "No entry stands under %(key)s. Look it up again.", key=event["of"]) from wrong
+
+
 def _made(event: Event) -> steps.Made:
-    return steps.Made([event["tool"]] if event.get("tool") else [], event.get("station", ""))
+    return steps.Made([event["tool"]] if event.get("tool") else [], event.get("station") or "")
 
 
 def _wind(event: Event, said: Said) -> None:
@@ -106,19 +114,19 @@ def _bond(event: Event, said: Said) -> None:
 
 
 def _step(event: Event, said: Said) -> None:
-    work = steps.Work(event.get("station", ""), [event["tool"]] if event.get("tool") else [])
+    work = steps.Work(event.get("station") or "", [event["tool"]] if event.get("tool") else [])
     steps.log_step(event["unit"], step=event["step"], work=work, said=said)
 
 
 def _mix(event: Event, said: Said) -> None:
-    weighing = items.Weighing(station=event.get("station", ""))
+    weighing = items.Weighing(station=event.get("station") or "")
     items.mix_pot(event["pot"], mix=event["mix"], inputs=inputs_of(event["inputs"]), weighing=weighing, said=said)
 
 
 def _measure(event: Event, said: Said) -> None:
     value = event.get("value")
-    line = inspection.Line(event["characteristic"], [] if value is None else [value], event.get("gauge", ""))
-    inspection.record_sheet(event["unit"], [line], station=event.get("station", ""), said=said)
+    line = inspection.Line(event["characteristic"], [] if value is None else [value], event.get("gauge") or "")
+    inspection.record_sheet(event["unit"], [line], station=event.get("station") or "", said=said)
 
 
 def _scrap(event: Event, said: Said) -> None:
@@ -140,20 +148,20 @@ def _ship(event: Event, said: Said) -> None:
 
 def _rework_add(event: Event, said: Said) -> None:
     lot = input_of(event) if event.get("lot") else None
-    items.put_in(event["unit"], item=event.get("item", ""), lot=lot, said=said)
+    items.put_in(event["unit"], item=event.get("item") or "", lot=lot, said=said)
 
 
 def _withdraw(event: Event, said: Said) -> None:
-    of = UUID(event["of"])
+    of = key_of(event)
     if Measurement.objects.filter(entry__key=of).exists():
         inspection.withdraw_measurement(of, words=words(event), said=said)
     else:
-        items.withdraw(of, was=event.get("was", ""), words=words(event), said=said)
+        items.withdraw(of, was=event.get("was") or "", words=words(event), said=said)
 
 
 def _correct_measurement(event: Event, said: Said) -> None:
-    right = inspection.Right(event.get("value"), event.get("gauge", ""), event.get("second") or "")
-    inspection.correct_measurement(UUID(event["of"]), right, words=words(event), said=said)
+    right = inspection.Right(event.get("value"), event.get("gauge") or "", event.get("second") or "")
+    inspection.correct_measurement(key_of(event), right, words=words(event), said=said)
 
 
 def _calibrate(event: Event, said: Said) -> None:
@@ -163,7 +171,7 @@ def _calibrate(event: Event, said: Said) -> None:
         error=event.get("error") or "",
         unit=_unit_of_gauge(event["gauge"]),
         due_on=date.fromisoformat(due) if due else None,
-        remark=event.get("why", ""),
+        remark=event.get("why") or "",
     )
     calibrate_gauge(event["gauge"], found, said=said)
 
@@ -200,10 +208,10 @@ TELLERS: dict[str, Callable[[Event, Said], object]] = {
     "step": _step,
     "bond": _bond,
     "measure": _measure,
-    "hold": lambda event, said: items.place_hold(event["item"], reason="told", words=event.get("why", ""), said=said),
-    "lift": lambda event, said: items.lift_hold(UUID(event["of"]), words=words(event), said=said),
+    "hold": lambda event, said: items.place_hold(event["item"], reason="told", words=event.get("why") or "", said=said),
+    "lift": lambda event, said: items.lift_hold(key_of(event), words=words(event), said=said),
     "rework-remove": lambda event, said: items.take_out(
-        event["unit"], item=event["item"], words=words(event), station=event.get("station", ""), said=said
+        event["unit"], item=event["item"], words=words(event), station=event.get("station") or "", said=said
     ),
     "rework-add": _rework_add,
     "renumber": lambda event, said: items.renumber(event["unit"], to=event["to"], words=words(event), said=said),
@@ -215,8 +223,8 @@ TELLERS: dict[str, Callable[[Event, Said], object]] = {
         event["item"], lot=input_of(event), words=words(event), said=said
     ),
     "correct-link": lambda event, said: items.correct_link(
-        UUID(event["of"]),
-        items.Correction(event["was"], event["is"], event.get("part", "")),
+        key_of(event),
+        items.Correction(event["was"], event["is"], event.get("part") or ""),
         words=words(event),
         said=said,
     ),

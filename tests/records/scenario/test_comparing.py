@@ -16,7 +16,10 @@ def right_answers(lines):
             due = line.get("expect", {"outcome": "taken"})
             row = {"event": line["event"], "outcome": due["outcome"], "why": due.get("why")}
             events.append(row | {"flags": list(due.get("flags", []))})
-    return {"events": events, "answers": {line["ask"]: copy.deepcopy(line["answer"]) for line in lines if "ask" in line}}
+    return {
+        "events": events,
+        "answers": {line["ask"]: copy.deepcopy(line["answer"]) for line in lines if "ask" in line},
+    }
 
 
 @pytest.mark.parametrize("path", sorted(STORIES.glob("*.jsonl")), ids=lambda path: path.stem)
