@@ -18,7 +18,10 @@ from tests import engines
 # The same examples each time where a change is judged; fresh ones where it is made.
 hypothesis.settings.register_profile("making", deadline=None)
 hypothesis.settings.register_profile("judging", deadline=None, derandomize=True, print_blob=True)
-hypothesis.settings.load_profile("judging" if os.environ.get("CI") == "true" else "making")
+# Many times the examples, for a night: HYPOTHESIS_PROFILE=thorough.
+hypothesis.settings.register_profile("thorough", deadline=None, max_examples=2000)
+USUAL = "judging" if os.environ.get("CI") == "true" else "making"
+hypothesis.settings.load_profile(os.environ.get("HYPOTHESIS_PROFILE", USUAL))
 
 
 def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
