@@ -1,0 +1,65 @@
+"""Coming in and going out, and the areas of a role."""
+
+import pytest
+from django.test import Client
+from django.urls import reverse
+
+from plant.people.models import Person
+from tests import worlds
+
+pytestmark = pytest.mark.django_db
+SIGN_IN = "/sign/in/"
+
+
+@pytest.fixture(autouse=True)
+def works():
+    worlds.a_straight_week()
+
+
+def sign_in(badge: str, password: str = worlds.PASSWORD) -> object:
+    return Client().post(SIGN_IN, {"username": badge, "password": password})
+
+
+def test_badge_and_password_lead_to_the_start_in_any_case_of_the_badge():
+    assert sign_in("Review").headers["Location"] == reverse("home")
+
+
+def test_a_wrong_password_is_told_in_words():
+    assert b"belong together" in sign_in("review", "wrong").content
+
+
+def test_the_program_itself_can_never_come_in():
+    program = Person.objects.program()
+    program.set_password(worlds.PASSWORD)
+    program.save()
+    assert sign_in("program").status_code == 200
+
+
+def test_the_eighth_wrong_password_is_answered_with_a_wait():
+    answers = [sign_in(badge, "wrong").status_code for badge in ("review", "Review", "REVIEW", " review") * 2]
+    assert answers == [200] * 7 + [429]
+    waiting = sign_in("review")
+    assert waiting.status_code == 429
+    assert b"Too many wrong passwords" in waiting.content
+    assert sign_in("lead").status_code == 302
+
+
+def test_going_out_needs_a_press():
+    client = worlds.signed_in("review")
+    assert client.get("/sign/out/").status_code == 405
+    client.post("/sign/out/")
+    assert client.get("/").status_code == 302
+
+
+def test_an_operator_is_not_shown_the_trace():
+    assert "Trace" in worlds.signed_in("review").get("/").content.decode()
+    assert "Trace" not in worlds.signed_in("operator").get("/").content.decode()
+
+
+@pytest.mark.parametrize(
+    ("address", "status", "words"), [("/nowhere/", 404, "Nothing stands"), ("/trace/", 403, "your role")]
+)
+def test_what_is_not_there_and_what_is_not_yours_is_told_in_words(address, status, words):
+    response = worlds.signed_in("operator").get(address)
+    assert response.status_code == status
+    assert words in response.content.decode()
