@@ -19,7 +19,7 @@ WHY = "The auditor will read it."
 
 def reason(label: str, *, required: bool = True) -> forms.CharField:
     """A field for a reason in words."""
-    return forms.CharField(widget=forms.Textarea, label=label, help_text=WHY, required=required)
+    return forms.CharField(widget=forms.Textarea({"rows": 3}), label=label, help_text=WHY, required=required)
 
 
 class DepartureForm(ActForm):

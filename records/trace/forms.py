@@ -36,7 +36,7 @@ class HoldForm(ActForm):
     act = "hold placed"
 
     reason = forms.ChoiceField(choices=REASONS, label="Why it is held")
-    words = forms.CharField(widget=forms.Textarea, label="What you saw", required=False)
+    words = forms.CharField(widget=forms.Textarea({"rows": 3}), label="What you saw", required=False)
     scope = forms.TypedChoiceField(coerce=int, choices=Hold.Scope, label="What it stops", initial=Hold.Scope.ALL)
 
     def __init__(self, request: Any, item: Item) -> None:
@@ -46,6 +46,7 @@ class HoldForm(ActForm):
             Operation.objects.filter(pk__in=[operation.pk for operation in route]).order_by("n"),
             required=False,
             label="After which step",
+            empty_label="no step",
             help_text="Only where it stops after one.",
         )
 
@@ -56,5 +57,8 @@ class LiftForm(ActForm):
     act = "hold lifted"
 
     words = forms.CharField(
-        widget=forms.Textarea, label="Why you lift it", help_text="The auditor will read it.", required=True
+        widget=forms.Textarea({"rows": 3}),
+        label="Why you lift it",
+        help_text="The auditor will read it.",
+        required=True,
     )
