@@ -36,7 +36,7 @@ PAGES = [
     Page("people:sign_out", EVERYBODY, sends={}),
     Page("trace:find", DESK),
     Page("trace:unit", DESK, [HERE]),
-    Page("trace:used", DESK, ["RB-1142"]),
+    Page("trace:lot_to_frames", DESK, ["RB-1142"]),
     Page("trace:hold_place", HOLDERS, [HERE]),
     Page("trace:hold_place", HOLDERS, [HERE], {"reason": "doubt", "scope": "1"}),
     Page("trace:hold_lift", REVIEW, ["{hold}"]),

@@ -47,6 +47,11 @@ class Found:
         return self.cls == ENDED
 
     @property
+    def between(self) -> tuple[str, ...]:
+        """What stands on the way between the thing asked for and this one."""
+        return self.way[1:-1]
+
+    @property
     def is_frame(self) -> bool:
         return self.kind == Part.Kind.FRAME
 

@@ -8,7 +8,7 @@ app_name = "trace"
 urlpatterns = [
     path("", views.find, name="find"),
     path("unit/<path:code>/", views.unit, name="unit"),
-    path("used/<path:code>/", views.used, name="used"),
+    path("lot-to-frames/<path:code>/", views.lot_to_frames, name="lot_to_frames"),
     path("hold/<path:code>/", views.hold_place, name="hold_place"),
     path("lift/<uuid:hold>/", views.hold_lift, name="hold_lift"),
 ]

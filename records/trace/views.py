@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import csv
+import re
+from urllib.parse import urlencode
 from uuid import UUID
 
 from django.contrib import messages
@@ -18,11 +20,13 @@ from records.items.models import Hold, Item, ItemCode
 from records.items.queries import balances, find_item, holds_on, item_by_code, look_alikes, standing_of
 from records.ledger.marks import mark_at
 from records.ledger.refusals import Refused
+from records.quality.queries import entries_to_place
 from records.steps.queries import way_of
 
 from . import history
 from .finding import code_of
 from .forms import HoldForm, LiftForm
+from .listing import lists_of
 from .queries import Asked, made_from, place_named, where_used
 from .telling import finding, plain_cell, told_answer
 
@@ -75,25 +79,35 @@ def unit(request: HttpRequest, code: str) -> HttpResponse:
 
 
 @in_area("Trace")
-def used(request: HttpRequest, code: str) -> HttpResponse:
-    """Where a thing went: frames, what is not yet a frame, and what lies below the cut-off; on file or as CSV."""
+def lot_to_frames(request: HttpRequest, code: str) -> HttpResponse:
+    """Where a thing went: frames, what is not yet a frame, and what lies below the cut-off; on a page or as CSV."""
     item, as_of, problem, mark = item_for(code), request.GET.get("as_of", "").strip(), "", None
     try:
         mark = mark_at(read_time(as_of, works_zone())) if as_of else None
         answer = where_used(item.code, Asked(mark))
     except Refused as refused:
-        problem, as_of, mark = str(refused), "", None
+        problem, as_of = str(refused), ""
         answer = where_used(item.code)
     told = told_answer("whereused", answer, as_of or None)
     if request.GET.get("form") == "csv":
         return _as_csv(told)
-    context = {"item": item, "answer": answer, "finding": finding(told), "as_of": as_of, "problem": problem}
-    return render(request, "trace/used.html", context, status=400 if problem else 200)
+    context = {
+        "item": item,
+        "answer": answer,
+        "lists": lists_of(answer),
+        "finding": finding(told).rstrip("."),
+        "as_of": as_of,
+        "problem": problem,
+        "csv": urlencode({"form": "csv", **({"as_of": as_of} if as_of else {})}),
+        "unplaced": entries_to_place().count(),
+    }
+    return render(request, "trace/lot_to_frames.html", context, status=400 if problem else 200)
 
 
 def _as_csv(told: dict) -> HttpResponse:
     response = HttpResponse(content_type="text/csv; charset=utf-8")
-    response["Content-Disposition"] = 'attachment; filename="where-used.csv"'
+    name = re.sub(r"[^A-Za-z0-9-]+", "-", told["of"])
+    response["Content-Disposition"] = f'attachment; filename="where-used-{name}.csv"'
     out = csv.writer(response)
     out.writerow(("list", *CSV_COLUMNS))
     for name in ("frames", "others", "below"):

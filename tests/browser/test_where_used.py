@@ -20,7 +20,7 @@ def test_from_sign_in_to_the_frames_of_a_resin_batch(page: Page):
     page.keyboard.press("Enter")
     expect(page.get_by_role("heading", level=1)).to_have_text(worlds.RESIN)
     page.get_by_role("link", name="Where it went").click()
-    expect(page.get_by_role("heading", level=1)).to_have_text(f"2 frames have {worlds.RESIN}.")
+    expect(page.get_by_role("heading", level=1)).to_have_text(f"2 frames have {worlds.RESIN}")
     expect(page.get_by_role("link", name=worlds.SHIPPED, exact=True)).to_be_visible()
     assert complaints == []
 

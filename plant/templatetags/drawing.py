@@ -1,0 +1,26 @@
+"""Pictures of the house, drawn in a page."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django import template
+
+from plant.pictures import jaws as jaws_picture
+from plant.pictures import winding as winding_picture
+
+register = template.Library()
+
+
+@register.inclusion_tag("parts/jaws.html")
+def jaws(value: int | None, lower: int | None, upper: int | None, verdict: str = "") -> dict[str, Any]:
+    """A value against its limits; nothing where one of them is missing. The words stand beside it in the row."""
+    picture = None if value is None else jaws_picture.jaws(value, lower, upper)
+    tone = "bad" if verdict.startswith("outside") else "watch" if verdict == "near-edge" else "ink"
+    return {"jaws": picture, "tone": tone}
+
+
+@register.inclusion_tag("parts/winding.html")
+def winding(serial: str) -> dict[str, Any]:
+    """The winding figure of a serial."""
+    return {"serial": serial, "winding": winding_picture.winding(serial)}

@@ -1,0 +1,112 @@
+"""The drawing from a lot to the frames that hold it: strands through what it went into first, row for row of a table.
+
+Lengths in px, from the left and from the top of the table's body. No Django.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from typing import Protocol, TypeVar
+
+ROW = 40
+WIDTH = 300
+ROOT_WIDTH, BOX_WIDTH, BOX_HEIGHT = 84, 92, 26
+BOX_LEFT = 142
+# Beyond this many rows strands lie too close together to be followed.
+MOST_ROWS = 40
+
+
+class Row(Protocol):
+    """A row of the table: the way to it, and whether it is sure."""
+
+    @property
+    def way(self) -> Sequence[str]: ...
+
+    @property
+    def sure(self) -> str | None: ...
+
+
+AnyRow = TypeVar("AnyRow", bound=Row)
+
+
+@dataclass(frozen=True)
+class Box:
+    """A thing that strands run through."""
+
+    word: str
+    top: float
+
+
+@dataclass(frozen=True)
+class Line:
+    """One strand; broken where it can't be ruled out."""
+
+    path: str
+    is_broken: bool
+
+
+@dataclass(frozen=True)
+class Strands:
+    """The whole drawing."""
+
+    height: int
+    root: Box
+    boxes: tuple[Box, ...]
+    lines: tuple[Line, ...]
+    width: int = WIDTH
+
+
+def by_carrier(rows: Iterable[AnyRow]) -> list[AnyRow]:
+    """Rows in the order in which no two strands cross: by the first thing the lot went into."""
+    return sorted(rows, key=lambda row: (_carrier(row), row.way[-1]))
+
+
+def strands(rows: Sequence[Row]) -> Strands | None:
+    """Drawing beside rows in the order of ``by_carrier``; none for no rows or too many to follow."""
+    if not 0 < len(rows) <= MOST_ROWS:
+        return None
+    height = ROW * len(rows)
+    middle = height / 2
+    lines, boxes = [], []
+    for carrier, places in _bunches(rows):
+        top = ROW * (places[0] + places[-1] + 1) / 2
+        is_broken = all(rows[n].sure != "confirmed" for n in places)
+        if carrier:
+            boxes.append(Box(short(carrier), top - BOX_HEIGHT / 2))
+            lines.append(Line(_curve(ROOT_WIDTH, middle, BOX_LEFT, top), is_broken))
+        start, left = (top, BOX_LEFT + BOX_WIDTH) if carrier else (middle, ROOT_WIDTH)
+        lines += [Line(_curve(left, start, WIDTH, ROW * (n + 0.5)), rows[n].sure != "confirmed") for n in places]
+    return Strands(height, Box(short(rows[0].way[0]), middle - BOX_HEIGHT), tuple(boxes), tuple(lines))
+
+
+def short(code: str) -> str:
+    """A code of the house as it stands in a drawing: kind and number; the table has it whole.
+
+    Examples
+    --------
+    >>> short("PT-26-000371-0"), short("POT-7")
+    ('PT 371', 'POT-7')
+    """
+    kind, *rest = code.split("-")
+    if len(rest) == 3 and len(kind) == 2 and rest[1].isdigit():
+        return f"{kind} {int(rest[1])}"
+    return code if len(code) <= 9 else f"{code[:8]}…"
+
+
+def _carrier(row: Row) -> str:
+    """The first thing on the way, where there is one between the lot and the row."""
+    return row.way[1] if len(row.way) > 2 else ""
+
+
+def _bunches(rows: Sequence[Row]) -> list[tuple[str, list[int]]]:
+    """Places of the rows of each carrier, in order."""
+    found: dict[str, list[int]] = {}
+    for n, row in enumerate(rows):
+        found.setdefault(_carrier(row), []).append(n)
+    return list(found.items())
+
+
+def _curve(left: float, top: float, right: float, bottom: float) -> str:
+    bend = (right - left) * 0.55
+    return f"M{left:g} {top:g}C{left + bend:g} {top:g} {right - bend:g} {bottom:g} {right:g} {bottom:g}"
