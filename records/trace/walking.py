@@ -12,6 +12,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
+import psycopg
 from django.db import connection
 
 from plant.catalogue.models import Tank
@@ -86,13 +87,13 @@ def _select(columns: str, where: str, items: list[int], mark: Mark | None) -> li
     table = Link._meta.db_table
     if connection.vendor == "postgresql":
         values: list[Any] = [items]
-        sql = f"select {columns} from {table} where {where} = any(%s)"
+        sql = f"select {columns} from {table} where {where} = any(%s::bigint[])"
         if mark is not None:
-            sql += " and entry_id <= %s and entry_id <> all(%s)"
+            sql += " and entry_id <= %s and entry_id <> all(%s::bigint[])"
             values = [items, mark.upto, list(mark.late)]
         connection.ensure_connection()
-        with connection.connection.cursor(binary=True) as cursor:
-            return list(cursor.execute(sql, values, prepare=True).fetchall())
+        with psycopg.Cursor(connection.connection) as cursor:
+            return cursor.execute(sql, values, prepare=True, binary=True).fetchall()
     sql, values = (
         f"select {columns} from {table} where {where} in (select value from json_each(?))",
         [json.dumps(items)],
