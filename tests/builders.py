@@ -122,9 +122,7 @@ def somebody_who_may(kind: str) -> Person:
     return a_person(sorted(RIGHTS[kind])[0])
 
 
-def said(
-    hours: float = 0, *, key: UUID | None = None, by: str | Person = ALL_ROLES, done: bool = False
-) -> Said:
+def said(hours: float = 0, *, key: UUID | None = None, by: str | Person = ALL_ROLES, done: bool = False) -> Said:
     """Something said to have happened so many hours after Monday at eight."""
     person = by if isinstance(by, Person) else a_person(by)
     return Said(person, key or uuid4(), moment(hours), done=done)
