@@ -1,56 +1,106 @@
-"""Change-over windows against every moment that each change can have had."""
+"""What was mounted while a unit was worked: equal to trying every possible moment of every change."""
 
 from datetime import UTC, datetime, timedelta
 from itertools import product
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from records.items.changing_over import Mounted, fed_by
 
-START = datetime(2026, 3, 2, 8, tzinfo=UTC)
+DAY = datetime(2026, 3, 2, tzinfo=UTC)
 
 
-def at(quarter):
-    return START + timedelta(minutes=15 * quarter)
+def clock(text):
+    hours, minutes = text.split(":")
+    return DAY + timedelta(hours=int(hours), minutes=int(minutes))
 
 
-def found(changes, began, ended):
-    mounted = [Mounted(n, n, at(a), at(b)) for n, (a, b) in enumerate(changes, start=1)]
-    return {fed.mounted.lot: fed.confirmed for fed in fed_by(mounted, at(began), at(ended))}
+def tick(n):
+    return DAY + timedelta(minutes=n)
 
 
-def test_the_worked_tubes_of_a_change_between_ten_and_ten_forty():
-    changes = [(0, 0), (8, 10)]
-    assert found(changes, 7, 9) == {1: True, 2: False}
-    assert found(changes, 8, 10) == {1: False, 2: False}
-    assert found(changes, 9, 12) == {1: False, 2: True}
+def certainties(changes, began, ended):
+    return {fed.mounted.lot: "confirmed" if fed.confirmed else "possible" for fed in fed_by(changes, began, ended)}
+
+
+FINE = 4  # parts of a tick: as many lots as a course may mount within one
 
 
 @st.composite
-def windows(draw):
-    ends = sorted(draw(st.lists(st.integers(0, 12), min_size=2, max_size=6, unique=True)))
-    pairs = [(ends[n], ends[n + 1]) for n in range(0, len(ends) - 1, 2)]
-    began = draw(st.integers(0, 11))
-    return pairs, began, draw(st.integers(began + 1, 13))
+def windows_in_turn(draw):
+    """Windows one after the other: each begins when the one before has ended, or later; they may touch."""
+    edges = sorted(draw(st.lists(st.integers(0, 9), min_size=2, max_size=6).filter(lambda e: len(e) % 2 == 0)))
+    return list(zip(edges[::2], edges[1::2], strict=True))
 
 
-@given(windows())
-@settings(max_examples=200, deadline=None)
-def test_it_equals_the_enumeration_of_all_moments(case):
-    changes, began, ended = case
-    always, ever = None, set()
-    for moments in product(*[range(a, b + 1) for a, b in changes]):
-        stops = [*moments[1:], 10**6]
-        held = {n for n, (m, s) in enumerate(zip(moments, stops, strict=True), 1) if m < ended and began < s and m < s}
-        always = held if always is None else always & held
-        ever |= held
-    got = found(changes, began, ended)
-    assert {lot for lot, sure in got.items() if sure} == always
-    assert ever <= set(got)
+WINDOWS_ANYHOW = st.lists(st.tuples(st.integers(0, 6), st.integers(0, 3)).map(lambda w: (w[0], sum(w))), min_size=1, max_size=3)
 
 
-def test_a_unit_that_takes_no_time_is_a_wrong_call():
-    with pytest.raises(ValueError, match="some time"):
-        found([(0, 0)], 3, 3)
+def by_trying(spans, began, ended):
+    """Lots in the unit in some, and in every, possible course of things.
+
+    Ticks are cut finer, so that changes may fall between two whole ones. Of lots mounted at one moment the one whose
+    window stands last stays on.
+    """
+    some, every = set(), set(range(len(spans)))
+    for course in product(*(range(FINE * a, FINE * b + 1) for a, b in spans)):
+        turns = sorted(range(len(spans)), key=lambda n: (course[n], spans[n], n))
+        ends = dict(zip(turns, [*(course[n] for n in turns[1:]), 10**6], strict=True))
+        inside = {n for n in turns if max(course[n], began) < min(ends[n], ended)}
+        some |= inside
+        every &= inside
+    return some, every
+
+
+def both_ways(spans, began, length):
+    changes = [Mounted(n, n, tick(FINE * a), tick(FINE * b)) for n, (a, b) in enumerate(spans)]
+    began, ended = FINE * began, FINE * (began + length)
+    some, every = by_trying(spans, began, ended)
+    due = {n: "confirmed" if n in every else "possible" for n in some}
+    return certainties(changes, tick(began), tick(ended)), due
+
+
+@given(windows_in_turn(), st.integers(0, 10), st.integers(1, 6))
+def test_it_equals_trying_every_possible_moment(spans, began, length):
+    found, due = both_ways(spans, began, length)
+    assert found == due
+
+
+@given(WINDOWS_ANYHOW, st.integers(0, 10), st.integers(1, 6))
+def test_where_windows_overlap_no_lot_is_lost_and_none_is_sure_that_is_not(spans, began, length):
+    found, due = both_ways(spans, began, length)
+    assert found.keys() == due.keys()
+    assert {n for n in found if found[n] == "confirmed"} <= {n for n in due if due[n] == "confirmed"}
+
+
+def test_a_wide_window_around_a_narrow_one_may_have_come_after_it():
+    wide, narrow = Mounted(1, 1, clock("10:00"), clock("12:00")), Mounted(2, 2, clock("10:30"), clock("10:40"))
+    assert certainties([wide, narrow], clock("13:00"), clock("13:10")) == {1: "possible", 2: "possible"}
+
+
+S1 = Mounted(1, 1, clock("8:00"), clock("8:00"))
+S2 = Mounted(2, 2, clock("10:00"), clock("10:40"))
+
+
+@pytest.mark.parametrize(
+    ("began", "ended", "due"),
+    [
+        ("9:50", "10:10", {1: "confirmed", 2: "possible"}),
+        ("10:15", "10:35", {1: "possible", 2: "possible"}),
+        ("10:30", "10:50", {1: "possible", 2: "confirmed"}),
+        ("10:40", "10:50", {2: "confirmed"}),
+        ("9:00", "10:00", {1: "confirmed"}),
+        ("7:00", "8:00", {}),
+        ("7:00", "8:01", {1: "confirmed"}),
+    ],
+)
+def test_worked_example_of_two_spools(began, ended, due):
+    """Spool 1 from eight, spool 2 mounted between ten and twenty to eleven."""
+    assert certainties([S2, S1], clock(began), clock(ended)) == due
+
+
+def test_a_unit_that_takes_no_time_is_a_mistake():
+    with pytest.raises(ValueError, match="for some time"):
+        fed_by([S1], clock("9:00"), clock("9:00"))
