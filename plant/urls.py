@@ -8,6 +8,7 @@ from . import views
 urlpatterns: list[URLPattern | URLResolver] = [
     path("", views.home, name="home"),
     path("sign/", include("plant.people.urls")),
+    path("stores/", include("records.items.urls")),
     path("trace/", include("records.trace.urls")),
     path("review/", include("records.quality.urls")),
     path("review/", include("records.release.urls")),

@@ -34,6 +34,15 @@ WORDS = {"words": "seen with Iris"}
 PAGES = [
     Page("home", EVERYBODY),
     Page("people:sign_out", EVERYBODY, sends={}),
+    Page("items:stock", DESK),
+    Page("items:lot_receive", frozenset({Role.STORES})),
+    Page(
+        "items:lot_receive",
+        frozenset({Role.STORES}),
+        sends={"part": "FIB-24", "amount": "2 kg", "supplier": "Fellgate Supply", "code": "FL-9999"},
+    ),
+    Page("items:lot_decide", frozenset({Role.STORES, Role.REVIEW}), ["RB-1142"]),
+    Page("items:lot_decide", frozenset({Role.STORES, Role.REVIEW}), ["RB-1142"], {"choice": "accept"}),
     Page("trace:find", DESK),
     Page("trace:unit", DESK, [HERE]),
     Page("trace:lot_to_frames", DESK, ["RB-1142"]),

@@ -31,7 +31,7 @@ def cost(client, address: str) -> int:
     return len(queries)
 
 
-LISTS = [("trace:find", []), ("trace:lot_to_frames", ["FL-0871"]), ("trace:unit", ["FL-0871"]), ("quality:bench", [])]
+LISTS = [("items:stock", []), ("trace:find", []), ("trace:lot_to_frames", ["FL-0871"]), ("trace:unit", ["FL-0871"]), ("quality:bench", [])]
 
 
 def test_lists_cost_the_same_with_3_and_with_30_rows():

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterable
 from dataclasses import dataclass, field
-from datetime import datetime
+from datetime import date, datetime
 
 from django.db.models import Sum
 
@@ -225,3 +225,40 @@ def standing_of(item: Item, mark: Mark | None = None) -> Standing:
     """Names, place and holds of one item."""
     names = names_of([item.pk], mark)[item.pk]
     return Standing(item, names, whereabouts([item.pk], mark)[item.pk], holds_on([item.pk], mark))
+
+
+@dataclass(frozen=True)
+class StockRow:
+    """A lot on the shelf, as the list shows it."""
+
+    code: str
+    part: Part
+    left: int
+    place: str
+    last_day: date | None
+    state: str
+    held: bool
+
+
+def stock_rows() -> list[StockRow]:
+    """Lots with something left, those that end first at the head; a fixed number of queries."""
+    lots = Item.objects.filter(kind=Part.Tracked.LOT, state__remaining__gt=0)
+    lots = lots.select_related("revision__part", "state__place__party")
+    found = {lot.pk: lot for lot in lots}
+    decisions = LotDecision.objects.filter(item__in=found).order_by("at", "pk")
+    decided = dict(decisions.values_list("item", "decision"))
+    days = dict(Receipt.objects.standing().filter(item__in=found).values_list("item", "expires_on"))
+    held = {hold.item_id for hold in holds_on(found)}
+    rows = [
+        StockRow(
+            lot.state.code,
+            lot.part,
+            lot.state.remaining or 0,
+            str(lot.state.place) if lot.state.place else "",
+            days.get(pk, lot.expires_on),
+            "accept" if lot.origin == Item.Origin.MADE else decided.get(pk, "quarantine"),
+            pk in held,
+        )
+        for pk, lot in found.items()
+    ]
+    return sorted(rows, key=lambda row: (row.part.number, row.last_day or date.max, row.code))
