@@ -84,11 +84,17 @@ def started(
         stdout=output,
         stderr=output,
         start_new_session=True,
+        preexec_fn=listen_to_ctrl_c,
     )
     try:
         yield program
     finally:
         end(program)
+
+
+def listen_to_ctrl_c() -> None:
+    """A job in the background is started deaf to Ctrl-C and hands that on; a program of ours must hear it."""
+    signal.signal(signal.SIGINT, signal.SIG_DFL)
 
 
 def end(program: subprocess.Popen, patience_s: float = 20) -> None:
