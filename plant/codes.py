@@ -112,6 +112,20 @@ def read_typed(text: str) -> str:
     return f"{kind}-{year}-{body[2:]}-{check}"
 
 
+def with_right_check(text: str) -> str:
+    """The code that year and number of a typed one have by their right check digit; empty for what has no such form.
+
+    Examples
+    --------
+    >>> with_right_check("tw26396-3")
+    'TW-26-000396-8'
+    """
+    match = _HOUSE.fullmatch(fold(text))
+    if not match or match[1] not in KINDS or not int(match[3]):
+        return ""
+    return house_code(match[1], int(match[2]), int(match[3]))
+
+
 def alike(code: str) -> str:
     """What look-alike codes have in common: letters and digits, signs that are mistaken for each other made one."""
     return "".join(sign for sign in fold(code) if sign.isalnum()).translate(_ALIKE)

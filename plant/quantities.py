@@ -110,6 +110,19 @@ def print_steps(steps: int, unit: str, unit_kind: str, *, difference: bool = Fal
     return print_decimal(Decimal(steps) / UNITS[unit_kind][unit])
 
 
+def print_amount(steps: int, unit: str, unit_kind: str) -> str:
+    """An amount with its unit, a thousand grams and more in kilograms.
+
+    Examples
+    --------
+    >>> print_amount(19_980_000_000, "g", "mass"), print_amount(310_000_000, "g", "mass")
+    ('19.98 kg', '310 g')
+    """
+    if unit == "g" and abs(steps) >= UNITS["mass"]["kg"]:
+        unit = "kg"
+    return f"{print_steps(steps, unit, unit_kind)} {unit}" if unit else str(steps)
+
+
 def print_share(ppb: int) -> str:
     """Share as text between 0 and 1 from parts per billion: 0.090909091."""
     return print_decimal(Decimal(ppb) / 10**9)

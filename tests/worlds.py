@@ -69,5 +69,6 @@ def signed_in(badge: str) -> Client:
 
 
 def press(client: Client, address: str, **fields: object) -> object:
-    """Send a form that acts, as it was drawn at this moment."""
-    return client.post(address, {"key": str(uuid4()), "drawn_at": clock.now().isoformat(), **fields})
+    """Send a form that acts, as it was drawn at this moment, signed by password where it asks for one."""
+    drawn = {"key": str(uuid4()), "drawn_at": clock.now().isoformat(), "password": PASSWORD}
+    return client.post(address, {**drawn, **fields})

@@ -8,13 +8,15 @@ second press gives back what the first one made. The view asks the form, the for
         return redirect("trace:unit", code=code)
     return form.page("trace/hold_place.html", {"item": item})
 
-``acted`` is true once the action has been taken. A refusal becomes an error of the form, told in its own words;
-``page`` answers 403 where the role may not do the act, otherwise 200. ``form.made`` is what the action gave back.
+``acted`` is true once the action has been taken; ``form.made`` is what it gave back. A refusal becomes an error of the
+form, told in its own words. ``page`` answers 403 where the role may not do the act. Choices of a decision stand open
+(``one_of``).
+What lets something go (a release, the lifting of a hold) is a ``SigningForm``: it asks for the password once more.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from datetime import datetime
 from typing import Any, ClassVar
 from uuid import uuid4
@@ -78,7 +80,33 @@ class ActForm(forms.Form):
 
     def page(self, template: str, context: Mapping[str, Any] | None = None) -> HttpResponse:
         """The page with this form. Nobody is shown a form whose act their role may not do."""
-        if self.request.method != "POST" and self.act and not self.request.user.may(self.act):  # type: ignore[union-attr]
+        if self.act and not self.request.user.may(self.act):  # type: ignore[union-attr]  # nobody else is let in
             raise PermissionDenied(f"Your role may not do this: {self.act}. Ask your lead.")
-        status = 403 if self.refused == "not-allowed" else 200
-        return render(self.request, template, {**(context or {}), "form": self}, status=status)
+        return render(self.request, template, {**(context or {}), "form": self})
+
+
+def one_of(choices: Iterable[tuple[Any, Any]], label: str, **more: Any) -> forms.ChoiceField:
+    """A field whose choices all stand open, each with a capital; none is chosen beforehand."""
+    shown = [(value, str(word)[:1].upper() + str(word)[1:]) for value, word in choices]
+    return forms.ChoiceField(choices=shown, widget=forms.RadioSelect, label=label, **more)
+
+
+class SigningForm(ActForm):
+    """An act that a person signs once more by password: a screen left open must not release or free anything."""
+
+    password = forms.CharField(
+        label="Your password",
+        help_text="Signed with your name.",
+        widget=forms.PasswordInput(attrs={"autocomplete": "current-password"}),
+    )
+
+    def order_fields(self, field_order: Any) -> None:
+        """The password stands last, below what is signed."""
+        super().order_fields([name for name in self.fields if name != "password"])
+
+    def clean_password(self) -> str:
+        """The password of whoever is signed in."""
+        password = str(self.cleaned_data["password"])
+        if not self.request.user.check_password(password):
+            raise forms.ValidationError("This is not the password of your badge. Nothing was kept.")
+        return password

@@ -59,6 +59,25 @@ def areas_of(person: Person) -> list[Area]:
     return [area for area in AREAS if area.is_seen_by(person) and area.address]
 
 
+# Where a role begins its day; the first that a person holds and that has a page.
+_BEGINNINGS = (
+    (Role.OPERATOR, "Floor"),
+    (Role.LEAD, "Floor"),
+    (Role.STORES, "Stores"),
+    (Role.REVIEW, "Review"),
+    (Role.ENGINEER, "Curves"),
+    (Role.MANAGER, "Plant"),
+    (Role.AUDITOR, "Trace"),
+)
+
+
+def beginning_of(person: Person) -> str:
+    """Address at which a person of one role begins; empty for several roles, who choose for themselves."""
+    if len(person.roles) != 1:
+        return ""
+    return next((_BY_WORD[word].address for role, word in _BEGINNINGS if role in person.roles), "")
+
+
 def in_area(word: str) -> Callable[[View], View]:
     """A view that only those who see the area may open; anybody else is answered 403."""
     area = _BY_WORD[word]

@@ -6,6 +6,7 @@ from django.contrib.auth.forms import AuthenticationForm
 from django.contrib.auth.views import LoginView, LogoutView
 from django.core.exceptions import ValidationError
 
+from .areas import beginning_of
 from .models import Person
 
 
@@ -29,7 +30,17 @@ class SignInForm(AuthenticationForm):
             raise ValidationError(self.error_messages["inactive"], code="inactive")
 
 
-sign_in = LoginView.as_view(
-    template_name="people/sign_in.html", authentication_form=SignInForm, redirect_authenticated_user=True
-)
+class SignIn(LoginView):
+    """Who comes in begins where the role's work is."""
+
+    template_name = "people/sign_in.html"
+    authentication_form = SignInForm
+    redirect_authenticated_user = True
+
+    def get_default_redirect_url(self) -> str:
+        begins = beginning_of(self.request.user) if self.request.user.is_authenticated else ""
+        return begins or super().get_default_redirect_url()
+
+
+sign_in = SignIn.as_view()
 sign_out = LogoutView.as_view(next_page="people:sign_in")

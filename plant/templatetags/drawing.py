@@ -9,6 +9,8 @@ from django import template
 from plant.pictures import jaws as jaws_picture
 from plant.pictures import winding as winding_picture
 
+from .showing import STATES
+
 register = template.Library()
 
 
@@ -24,3 +26,10 @@ def jaws(value: int | None, lower: int | None, upper: int | None, verdict: str =
 def winding(serial: str) -> dict[str, Any]:
     """The winding figure of a serial."""
     return {"serial": serial, "winding": winding_picture.winding(serial)}
+
+
+@register.inclusion_tag("parts/shape.html")
+def shape(code: str) -> dict[str, str]:
+    """The shape of a state alone, where its word stands beside it."""
+    name, colour, _ = STATES.get(code, ("signal", "ask", ""))
+    return {"shape": name, "colour": colour}

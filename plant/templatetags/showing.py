@@ -11,7 +11,7 @@ from plant.catalogue.models import Part
 from plant.people.areas import Area, areas_of
 from plant.people.models import Person, Works
 from plant.people.queries import works_zone
-from plant.quantities import print_share, print_steps
+from plant.quantities import print_amount, print_share
 from records.ledger.clock import clock
 
 register = template.Library()
@@ -60,6 +60,25 @@ def when(moment: datetime | date | None) -> str:
 
 
 @register.filter
+def age(moment: datetime | None) -> str:
+    """How long ago a moment is: minutes, then hours, then days."""
+    if moment is None:
+        return ""
+    minutes = int((clock.now() - moment).total_seconds() // 60)
+    if minutes < 60:
+        return f"{max(minutes, 0)} min"
+    return f"{minutes // 60} h" if minutes < 48 * 60 else f"{minutes // (24 * 60)} d"
+
+
+@register.filter
+def percent(ppb: int | None) -> str:
+    """A share in percent as it is read; the exact one stands in files. "24.6 %", "under 0.1 %"."""
+    if ppb is None:
+        return ""
+    return "under 0.1 %" if 0 < ppb < 10**6 else f"{ppb / 10**7:.1f} %"
+
+
+@register.filter
 def stamp(moment: datetime | None) -> str:
     """A time for machines, with its offset."""
     return moment.astimezone(works_zone()).isoformat(timespec="seconds") if moment else ""
@@ -67,12 +86,8 @@ def stamp(moment: datetime | None) -> str:
 
 @register.filter
 def amount(steps: int | None, part: Part) -> str:
-    """An amount of a part in the part's unit, "310 g"."""
-    if steps is None:
-        return ""
-    if not part.unit:
-        return str(steps)
-    return f"{print_steps(steps, part.unit, part.unit_kind)} {part.unit}"
+    """An amount of a part in the part's unit, "310 g"; from a thousand grams on in kilograms."""
+    return "" if steps is None else print_amount(steps, part.unit, part.unit_kind)
 
 
 @register.filter
@@ -85,6 +100,12 @@ def share(ppb: int | None) -> str:
 def may(person: Person, act: str) -> bool:
     """Whether a person's roles let them do an act."""
     return person.is_authenticated and person.may(act)
+
+
+@register.filter
+def sees(person: Person, word: str) -> bool:
+    """Whether a person sees an area."""
+    return person.is_authenticated and any(area.word == word for area in areas_of(person))
 
 
 @register.filter

@@ -7,7 +7,7 @@ from typing import Any
 from django import forms
 from django.core.exceptions import ValidationError
 
-from plant.people.acting import ActForm
+from plant.people.acting import ActForm, one_of
 from plant.people.queries import works_zone
 from plant.times import read_time
 from records.ledger.refusals import Refused
@@ -27,7 +27,7 @@ class DepartureForm(ActForm):
 
     act = "departure noted"
 
-    defect = forms.ChoiceField(choices=[("", "Choose one"), *Nonconformance.Defect.choices], label="What is wrong")
+    defect = one_of(Nonconformance.Defect.choices, "What is wrong")
     words = reason("What you see, and where")
 
 
@@ -36,7 +36,7 @@ class DecideForm(ActForm):
 
     act = "departure decided"
 
-    choice = forms.ChoiceField(choices=[("", "Choose one"), *Disposition.Choice.choices], label="What becomes of it")
+    choice = one_of(Disposition.Choice.choices, "What becomes of it")
     words = reason("Why")
 
 

@@ -15,10 +15,9 @@ from records.items.models import LabelSwap
 from records.items.queries import find_item
 from records.ledger.actions import settle_unplaced
 from records.ledger.models import Unplaced
-from records.runs.queries import open_runs
 
-from . import queries
 from .actions import countersign_departure, decide_departure, note_departure, swap_labels
+from .bench import marked_lately, matters
 from .forms import ConfirmForm, CountersignForm, DecideForm, DepartureForm, SettleForm, SwapForm
 from .models import Nonconformance
 
@@ -26,15 +25,7 @@ from .models import Nonconformance
 @in_area("Review")
 def bench(request: HttpRequest) -> HttpResponse:
     """Everything that waits for a decision, the oldest first."""
-    waiting: dict[str, list] = {
-        "holds": list(queries.holds_that_bind()),
-        "unplaced": list(queries.entries_to_place()),
-        "departures": list(queries.departures_undecided()),
-        "countersigns": list(queries.decisions_to_countersign()),
-        "runs": open_runs(),
-        "swaps": list(queries.swaps_unconfirmed()),
-    }
-    context = {**waiting, "waiting": sum(len(rows) for rows in waiting.values()), "flags": list(queries.latest_flags())}
+    context = {"matters": matters(), "flags": marked_lately()}
     return render(request, "quality/bench.html", context)
 
 

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from django import forms
 
-from plant.people.acting import ActForm
+from plant.people.acting import ActForm, SigningForm
 
 
-class ReleaseForm(ActForm):
-    """The name under the release is that of whoever presses."""
+class ReleaseForm(SigningForm):
+    """The name under the release is that of whoever presses, signed once more."""
 
     act = "unit released"
 

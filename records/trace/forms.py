@@ -8,18 +8,15 @@ from django import forms
 
 from plant.catalogue.models import Operation
 from plant.catalogue.queries import route_of
-from plant.people.acting import ActForm
+from plant.people.acting import ActForm, SigningForm, one_of
 from records.items.models import Hold, Item
+from records.items.reasons import CHOSEN
 
-REASONS = [
-    ("", "Choose one"),
-    ("dimension", "a dimension"),
-    ("cure", "cure or vacuum run"),
-    ("material", "material or its certificate"),
-    ("surface", "surface or bond"),
-    ("doubt", "a doubt about the record"),
-    ("recall", "named in a recall"),
-    ("other", "something else, told below"),
+# What a hold stops, as a person chooses it; the default comes first.
+SCOPES = [
+    (Hold.Scope.ALL, "No further work, no shipping"),
+    (Hold.Scope.AFTER, "It stops after one more step, named below; no shipping"),
+    (Hold.Scope.SHIP, "No shipping; work may go on"),
 ]
 
 
@@ -35,24 +32,34 @@ class HoldForm(ActForm):
 
     act = "hold placed"
 
-    reason = forms.ChoiceField(choices=REASONS, label="Why it is held")
+    reason = one_of(CHOSEN.items(), "Why it is held")
     words = forms.CharField(widget=forms.Textarea({"rows": 3}), label="What you saw", required=False)
-    scope = forms.TypedChoiceField(coerce=int, choices=Hold.Scope, label="What it stops", initial=Hold.Scope.ALL)
+    scope = forms.TypedChoiceField(
+        coerce=int, choices=SCOPES, widget=forms.RadioSelect, label="What it stops", initial=Hold.Scope.ALL
+    )
 
     def __init__(self, request: Any, item: Item) -> None:
         super().__init__(request)
-        route = route_of(item.part, item.born_at)
-        self.fields["operation"] = OperationField(
-            Operation.objects.filter(pk__in=[operation.pk for operation in route]).order_by("n"),
-            required=False,
-            label="After which step",
-            empty_label="no step",
-            help_text="Only where it stops after one.",
-        )
+        steps = [operation.pk for operation in route_of(item.part, item.born_at)]
+        if steps:
+            self.fields["operation"] = OperationField(
+                Operation.objects.filter(pk__in=steps).order_by("n"),
+                required=False,
+                label="After which step",
+                empty_label="no step",
+                help_text="Only where it stops after one.",
+            )
+        else:
+            # What has no steps can't stop after one.
+            self.fields["scope"].choices = [(scope, word) for scope, word in SCOPES if scope != Hold.Scope.AFTER]  # type: ignore[attr-defined]
+
+    def stated(self) -> dict[str, Any]:
+        """What was chosen, as the action takes it."""
+        return {name: self.cleaned_data.get(name) for name in ("reason", "words", "scope", "operation")}
 
 
-class LiftForm(ActForm):
-    """Why a hold is lifted."""
+class LiftForm(SigningForm):
+    """Why a hold is lifted, signed once more."""
 
     act = "hold lifted"
 

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from collections import defaultdict
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime
+from decimal import Decimal
 
 from django.db.models import Q
 
@@ -13,6 +15,7 @@ from records.inspection.judging import Verdict, is_near_edge
 from records.inspection.models import Measurement
 from records.inspection.queries import verdict_of
 from records.items.models import ConsignmentLine, Hold, Item, Link, LotDecision, Move
+from records.items.reasons import reason_words
 from records.ledger.models import Flag
 from records.ledger.patterns import Version
 from records.quality.models import Nonconformance
@@ -24,6 +27,7 @@ class Measured:
     """One measurement as it stands, with what it said before it was corrected."""
 
     name: str
+    code: str
     got: str
     unit: str
     band: str
@@ -31,13 +35,17 @@ class Measured:
     at: datetime
     by: str
     before: tuple[str, ...]
+    value: int | None
+    lower: int | None
+    upper: int | None
 
 
-def measured_on(item: Item) -> list[Measured]:
-    """Measurements of a unit in order of time, one query."""
+def measured_on(units: Iterable[int]) -> list[Measured]:
+    """Measurements of units in order of time, one query."""
     lines: dict[int, list[Measurement]] = defaultdict(list)
-    rows = Measurement.objects.filter(unit=item).order_by("version")
-    for row in rows.select_related("characteristic_revision__characteristic", "entry__by__name_words"):
+    rows = Measurement.objects.filter(unit_id__in=list(units)).order_by("version")
+    related = ("characteristic_revision__characteristic", "entry__by__name_words", "unit__state")
+    for row in rows.select_related(*related):
         lines[row.line].append(row)
     return sorted((_measured(versions) for versions in lines.values()), key=lambda m: m.at)
 
@@ -52,14 +60,28 @@ def _measured(versions: list[Measurement]) -> Measured:
         verdict = "near-edge"
     return Measured(
         name=band.characteristic.name,
-        got=row.written or "not read",
+        code=row.unit.code,
+        got=_got(row),
         unit=row.unit_text or band.unit,
         band=_band(band.lower, band.upper, band.unit, band.unit_kind),
         verdict=verdict,
         at=row.at,
         by=row.entry.by.name,
-        before=tuple(old.written or "not read" for old in before),
+        before=tuple(_got(old) for old in before),
+        value=row.value,
+        lower=band.lower,
+        upper=band.upper,
     )
+
+
+def _got(row: Measurement) -> str:
+    """The value as it was written, or as it was worked out from several readings."""
+    if row.value is None:
+        return "not read"
+    if row.written:
+        return row.written
+    band = row.characteristic_revision
+    return f"{Decimal(print_steps(row.value, band.unit, band.unit_kind)):.{band.decimals}f}"
 
 
 def _band(lower: int | None, upper: int | None, unit: str, unit_kind: str) -> str:
@@ -91,7 +113,11 @@ def decisions_on(item: Item) -> list[Decided]:
     lifted = Hold.objects.filter(item=item, lift__isnull=False)
     for hold in lifted.select_related("lift__entry__by__name_words", "lift__words"):
         why = str(hold.lift.words or "")
-        found.append(Decided(f"Hold: {hold.reason}", "", "done", "Lifted", why, hold.lift.entry.by.name, hold.lift.at))
+        found.append(
+            Decided(
+                f"Hold: {reason_words(hold.reason)}", "", "done", "Lifted", why, hold.lift.entry.by.name, hold.lift.at
+            )
+        )
     return sorted([*found, *_departures(item)], key=lambda d: d.at)
 
 

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 from plant.catalogue.models import Part
-from records.items.queries import IN, OUT, SCRAPPED, SHIPPED
+from records.items.queries import IN, OUT, SCRAPPED, SHIPPED, balances
 
 from .queries import Answer, Found
 from .strands import Strands, by_carrier, strands
@@ -17,11 +18,12 @@ _LOTS = frozenset(Part.Kind) - frozenset(Part.UNIT_KINDS)
 
 @dataclass(frozen=True)
 class Lists:
-    """Frames with the drawing beside them; what is not yet a frame; what is inside something listed already."""
+    """Frames with the drawing beside them; what is not yet a frame; what is used up; what is inside a listed thing."""
 
     frames: list[Found]
     drawing: Strands | None
     loose: list[Found]
+    spent: list[Found]
     inside: list[Found]
 
     @property
@@ -45,7 +47,20 @@ def lists_of(answer: Answer) -> Lists:
     inside = [found for found in answer.others if found.state == IN and found.at in codes]
     loose = [found for found in answer.others if found not in inside]
     frames = by_carrier(answer.frames)
-    return Lists(frames, strands(frames), sorted(loose, key=_by_kind), sorted(inside, key=_by_kind))
+    gone = _used_up(loose)
+    return Lists(
+        frames,
+        strands(frames),
+        sorted((found for found in loose if found.item not in gone), key=_by_kind),
+        sorted((found for found in loose if found.item in gone), key=_by_kind),
+        sorted(inside, key=_by_kind),
+    )
+
+
+def _used_up(rows: Iterable[Found]) -> set[int]:
+    """Lots of which nothing is left by the records."""
+    lots = [found.item for found in rows if found.kind in _LOTS and not found.held]
+    return {lot for lot, balance in balances(lots).items() if balance.received and balance.left <= 0}
 
 
 def counted(kind: str, n: int) -> str:
@@ -54,10 +69,11 @@ def counted(kind: str, n: int) -> str:
     Examples
     --------
     >>> counted("front", 2), counted("resin-mix", 1), counted("fibre", 3)
-    ('2 front triangles', '1 lot of mixed resin', '3 lots of fibre')
+    ('2 front triangles', '1 pot of mixed resin', '3 lots of fibre')
     """
-    word = str(Part.Kind(kind).label)
-    many = "" if n == 1 else "s"
+    word, many = str(Part.Kind(kind).label), "" if n == 1 else "s"
+    if kind in (Part.Kind.RESIN_MIX, Part.Kind.ADHESIVE_MIX):
+        return f"{n} pot{many} of {word}"
     return f"{n} lot{many} of {word}" if kind in _LOTS else f"{n} {word}{many}"
 
 

@@ -138,7 +138,8 @@ def _describe(numbers: list[int], labels: dict, names: dict[int, Names], asked: 
     where = whereabouts(parts, asked.mark)
     held = {hold.item_id for hold in holds_on(parts, asked.mark)}
     places = {
-        p.pk: str(p) for p in Place.objects.filter(pk__in={w.place for w in where.values()}).select_related("party")
+        p.pk: str(p)
+        for p in Place.objects.filter(pk__in={w.place for w in where.values()}).select_related("party", "station")
     }
     around = names_of({w.inside for w in where.values() if w.inside}, asked.mark)
     found = []
@@ -171,6 +172,7 @@ def place_words(where: Whereabouts, places: dict[int, str], around: dict[int, Na
 def place_named(where: Whereabouts) -> str | None:
     """Where one item is, in words."""
     places = {
-        p.pk: str(p) for p in Place.objects.filter(pk__in=[where.place] if where.place else []).select_related("party")
+        p.pk: str(p)
+        for p in Place.objects.filter(pk__in=[where.place] if where.place else []).select_related("party", "station")
     }
     return place_words(where, places, names_of([where.inside] if where.inside else []))

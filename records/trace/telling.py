@@ -58,6 +58,8 @@ def finding(answer: dict[str, Any]) -> str:
     doubt = sum(row["sure"] == "possible" for row in frames)
     if not frames:
         return f"No frame on file holds {answer['of']}."
+    if not sure:
+        return f"{_frames(doubt)} may have {answer['of']}, none surely."
     if not doubt:
         return f"{_frames(sure)} {_have(sure)} {answer['of']}."
     return f"{_frames(sure)} {_have(sure)} {answer['of']}, {doubt} more cannot be ruled out."

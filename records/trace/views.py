@@ -12,23 +12,27 @@ from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 
+from plant.catalogue.models import Part
+from plant.catalogue.queries import route_of
 from plant.people.areas import areas_of, in_area
 from plant.people.queries import works_zone
 from plant.times import read_time
 from records.items.actions import lift_hold, place_hold
 from records.items.models import Hold, Item, ItemCode
-from records.items.queries import balances, find_item, holds_on, item_by_code, look_alikes, standing_of
+from records.items.queries import find_item, holds_on, standing_of
 from records.ledger.marks import mark_at
 from records.ledger.refusals import Refused
 from records.quality.queries import entries_to_place
-from records.steps.queries import way_of
+from records.steps.queries import missing_operations
 
-from . import history
-from .finding import code_of
+from . import facts, history
+from .content import content_of
+from .finding import near_to, page_of, why_unknown
 from .forms import HoldForm, LiftForm
 from .listing import lists_of
-from .queries import Asked, made_from, place_named, where_used
+from .queries import Asked, where_used
 from .telling import finding, plain_cell, told_answer
+from .way import way_of_item
 
 CSV_COLUMNS = ("code", "kind", "part", "sure", "share", "state", "at", "held", "path")
 
@@ -48,34 +52,49 @@ def find(request: HttpRequest) -> HttpResponse:
     context: dict[str, object] = {"typed": typed}
     if typed:
         try:
-            return redirect("trace:unit", code=item_by_code(code_of(typed)).code)
-        except Refused:
-            context |= {"unknown": True, "alike": look_alikes(typed)}
+            return redirect(page_of(typed))
+        except Refused as refused:
+            is_unknown = refused.code == "unknown"
+            context["refused"] = str(refused).rstrip(".")
+            context |= {"why": why_unknown(typed), "alike": near_to(typed)} if is_unknown else {}
     context["recent"] = ItemCode.objects.select_related("item__revision__part", "item__state").order_by("-pk")[:12]
     return render(request, "trace/find.html", context)
 
 
 @in_area("Trace")
 def unit(request: HttpRequest, code: str) -> HttpResponse:
-    """Everything on file about one item."""
+    """Everything on file about one item; an old number leads to the newest."""
     item = item_for(code)
-    standing = standing_of(item)
+    if item.code != code:
+        return redirect("trace:unit", code=item.code)
+    standing, content = standing_of(item), content_of(item)
+    is_unit = item.kind == Part.Tracked.UNIT
+    triangles = [row.found.item for row in content if row.is_near and row.found.kind in Part.UNIT_KINDS]
     context = {
         "item": item,
         "standing": standing,
-        "at": place_named(standing.where),
-        "holds": Hold.objects.filter(pk__in=[h.pk for h in standing.holds]).select_related(
-            "entry__by__name_words", "words", "operation"
-        ),
-        "balance": balances([item.pk])[item.pk] if item.kind == "L" else None,
-        "way": way_of(item),
-        "made_from": made_from(item.code).listed,
-        "measured": history.measured_on(item),
+        "is_unit": is_unit,
+        "state": facts.state_of(item, standing),
+        "where": facts.whereabouts_words(standing),
+        "next_step": facts.next_step(item, standing),
+        "lot_facts": [] if is_unit else facts.lot_facts(item),
+        "holds": open_holds(standing.holds),
+        "way": way_of_item(item),
+        "near": [row for row in content if row.is_near],
+        "far": [row for row in content if not row.is_near],
+        "measured": history.measured_on([item.pk, *triangles]) if is_unit else [],
         "decisions": history.decisions_on(item),
         "corrections": history.links_corrected(item),
         "flags": history.flags_on(item),
+        "to_do": missing_operations(item, route_of(item.part, item.born_at)) if is_unit else [],
     }
     return render(request, "trace/unit.html", context)
+
+
+def open_holds(holds: list[Hold]) -> list[Hold]:
+    """Holds with what a page says of them."""
+    rows = Hold.objects.filter(pk__in=[hold.pk for hold in holds])
+    return list(rows.select_related("entry__by__name_words", "words", "operation").order_by("pk"))
 
 
 @in_area("Trace")
@@ -121,13 +140,7 @@ def hold_place(request: HttpRequest, code: str) -> HttpResponse:
     """Hold an item, with a reason."""
     item = item_for(code)
     form = HoldForm(request, item)
-    if form.acted(
-        lambda said: place_hold(
-            item.code,
-            **{name: form.cleaned_data[name] for name in ("reason", "words", "scope", "operation")},
-            said=said,
-        )
-    ):
+    if form.acted(lambda said: place_hold(item.code, **form.stated(), said=said)):
         messages.success(request, f"{item.code} is held.")
         return redirect(_page_after(request, item))
     return form.page("trace/hold_place.html", {"item": item, "binding": holds_on([item.pk])})
@@ -141,7 +154,9 @@ def _page_after(request: HttpRequest, item: Item) -> str:
 
 def hold_lift(request: HttpRequest, hold: UUID) -> HttpResponse:
     """Lift a hold, with a reason."""
-    found = get_object_or_404(Hold.objects.select_related("item__state", "words"), entry__key=hold)
+    found = get_object_or_404(
+        Hold.objects.select_related("item__state", "words", "entry__by__name_words"), entry__key=hold
+    )
     form = LiftForm(request)
     if form.acted(lambda said: lift_hold(hold, words=form.cleaned_data["words"], said=said)):
         messages.success(request, f"The hold on {found.item.code} is lifted.")

@@ -34,7 +34,7 @@ class Place(Fact):
         ]
 
     def __str__(self) -> str:
-        return self.code or str(self.party)
+        return str(self.station) if self.station_id else self.code or str(self.party)
 
 
 class Item(Fact):

@@ -109,7 +109,7 @@ def _place(question: Question, mark: Mark | None) -> Answer:
     items = {item.pk for item in (item_by_code(code, mark) for code in question["of"])}
     where, names = whereabouts(items, mark), names_of(items, mark)
     held = {hold.item_id for hold in holds_on(items, mark)}
-    places = {place.pk: str(place) for place in Place.objects.select_related("party")}
+    places = {place.pk: str(place) for place in Place.objects.select_related("party", "station")}
     around = names_of({w.inside for w in where.values() if w.inside}, mark)
     rows = [
         {

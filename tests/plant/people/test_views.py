@@ -4,7 +4,9 @@ import pytest
 from django.test import Client
 from django.urls import reverse
 
+from plant.people.actions import add_person
 from plant.people.models import Person
+from records.ledger.clock import clock
 from tests import worlds
 
 pytestmark = pytest.mark.django_db
@@ -20,8 +22,15 @@ def sign_in(badge: str, password: str = worlds.PASSWORD) -> object:
     return Client().post(SIGN_IN, {"username": badge, "password": password})
 
 
-def test_badge_and_password_lead_to_the_start_in_any_case_of_the_badge():
-    assert sign_in("Review").headers["Location"] == reverse("home")
+@pytest.mark.parametrize(("badge", "begins"), [("Review", "quality:bench"), ("stores", "items:stock")])
+def test_badge_and_password_lead_to_where_the_role_begins_in_any_case_of_the_badge(badge, begins):
+    assert sign_in(badge).headers["Location"] == reverse(begins)
+
+
+def test_who_has_several_roles_begins_at_the_start():
+    with clock.at(worlds.AFTER):
+        add_person("both", name="Both", roles=["review", "stores"], password=worlds.PASSWORD, said=worlds.by())
+    assert sign_in("both").headers["Location"] == reverse("home")
 
 
 def test_a_wrong_password_is_told_in_words():
@@ -49,6 +58,11 @@ def test_going_out_needs_a_press():
     assert client.get("/sign/out/").status_code == 405
     client.post("/sign/out/")
     assert client.get("/").status_code == 302
+
+
+def test_the_box_for_codes_stands_only_where_the_trace_is_open():
+    assert 'id="seek"' in worlds.signed_in("review").get("/").content.decode()
+    assert 'id="seek"' not in worlds.signed_in("operator").get("/").content.decode()
 
 
 def test_an_operator_is_not_shown_the_trace():

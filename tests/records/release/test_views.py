@@ -50,5 +50,13 @@ def test_a_unit_is_released_and_then_shipped(review):
     assert item_by_code(worlds.HERE).state.where == "shipped"
 
 
+@pytest.mark.parametrize("password", ["", "another one"])
+def test_nothing_is_released_without_the_password_of_who_is_in(review, password):
+    response = worlds.press(review, reverse(ADDRESS, args=[worlds.HERE]), password=password)
+    assert response.status_code == 200
+    assert 'id="id_password_error"' in text(response)
+    assert standing_release(item_by_code(worlds.HERE)) is None
+
+
 def test_a_lot_has_no_gate(review):
     assert review.get(reverse(ADDRESS, args=[worlds.RESIN])).status_code == 404

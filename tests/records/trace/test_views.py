@@ -5,6 +5,7 @@ import csv
 import pytest
 from django.urls import reverse
 
+from records.items.actions import renumber
 from records.items.models import Hold
 from records.items.queries import holds_on, item_by_code
 from records.ledger.clock import clock
@@ -36,13 +37,41 @@ def test_an_unknown_code_is_told_with_its_look_alikes(review):
     assert reverse("trace:unit", args=[worlds.RESIN]) in text(response)
 
 
+def test_a_wrong_check_digit_leads_to_the_number_that_was_meant(review):
+    with clock.at(worlds.AFTER):
+        renumber(worlds.HERE, to="TW-26-000396-8", words="house number", said=worlds.by())
+    page = text(review.get(reverse("trace:find"), {"code": "tw26396-1"}))
+    assert "The check digit does not fit" in page
+    assert reverse("trace:unit", args=["TW-26-000396-8"]) in page
+
+
+@pytest.mark.parametrize("code", ["G-11", "M-01", "T-1", "quill"])
+def test_every_code_of_the_house_is_known(review, code):
+    page = text(review.get(reverse("trace:find"), {"code": code.swapcase()}, follow=True))
+    assert code in page
+    assert "No such code" not in page
+
+
+def test_the_code_of_a_departure_leads_to_it(review):
+    code = worlds.matters_waiting().departure
+    response = review.get(reverse("trace:find"), {"code": code.lower()})
+    assert response.headers["Location"] == reverse("quality:departure", args=[code])
+
+
+def test_an_old_number_leads_to_the_newest(review):
+    with clock.at(worlds.AFTER):
+        renumber(worlds.HERE, to="TW-26-000396-8", words="house number", said=worlds.by())
+    response = review.get(reverse("trace:unit", args=[worlds.HERE]))
+    assert response.headers["Location"] == reverse("trace:unit", args=["TW-26-000396-8"])
+
+
 def test_a_unit_that_is_not_on_file_is_answered_404(review):
     assert review.get(reverse("trace:unit", args=["TW-26-009999"])).status_code == 404
 
 
 def test_the_page_of_a_unit_tells_measures_way_and_what_went_in(review):
     page = text(review.get(reverse("trace:unit", args=[worlds.HERE])))
-    for told in ("shell-width", "34.85", "34.85 to 34.95", "polish", worlds.RESIN):
+    for told in ("shell-width", "34.85", "34.85 to 34.95", "Polish", worlds.RESIN):
         assert told in page, told
 
 
@@ -107,6 +136,8 @@ def test_a_hold_without_a_reason_is_not_placed(review):
 def test_a_hold_is_lifted_with_a_reason(review):
     address = reverse("trace:hold_lift", args=[worlds.matters_waiting().hold])
     assert worlds.press(review, address, words=" ").status_code == 200
+    assert worlds.press(review, address, words="label printed again", password="guess").status_code == 200
+    assert len(holds_on([item_by_code(worlds.HERE).pk])) == 1
     assert worlds.press(review, address, words="label printed again").status_code == 302
     assert holds_on([item_by_code(worlds.HERE).pk]) == []
     assert "It may be lifted already" in text(worlds.press(review, address, words="once more"))

@@ -1,0 +1,64 @@
+"""The few facts that stand under the code of an item."""
+
+from __future__ import annotations
+
+from plant.catalogue.models import Part
+from plant.quantities import print_amount
+from records.items.models import Item, Receipt
+from records.items.queries import HERE, OUT, SCRAPPED, SHIPPED, Standing, balances
+from records.steps.models import Waiting
+
+from .content import newest_decisions
+from .queries import place_named
+
+_DECIDED = {"accept": "accept", "reject": "reject", "risk": "risk"}
+
+
+def whereabouts_words(standing: Standing) -> str:
+    """Where an item is, as the end of a sentence: "at Press 1", "with Dealer Larkmere", "in TW-26-000396-8"."""
+    where, at = standing.where, place_named(standing.where)
+    if where.state == SCRAPPED:
+        return "scrapped"
+    if where.state == SHIPPED:
+        return f"shipped, with {at}"
+    if where.state == OUT:
+        return f"out at {at}"
+    if at is None:
+        return "in the works, nobody said where"
+    return f"in {at}" if where.inside else f"at {at}"
+
+
+def state_of(item: Item, standing: Standing) -> str:
+    """The one state that stands beside the code: held, scrapped, in work, or what was decided on a lot."""
+    if standing.holds:
+        return "held"
+    if standing.where.state == SCRAPPED:
+        return "scrapped"
+    if item.kind == Part.Tracked.LOT:
+        if item.origin == Item.Origin.MADE:
+            return ""
+        return _DECIDED.get(newest_decisions([item.pk]).get(item.pk, ""), "quarantine")
+    return ""
+
+
+def next_step(item: Item, standing: Standing) -> str:
+    """The operation that a unit waits for; empty where its route is done or it is not here to be worked on."""
+    if standing.where.state != HERE:
+        return ""
+    waiting = Waiting.objects.filter(unit=item).select_related("operation").first()
+    return waiting.operation.name if waiting and waiting.operation else ""
+
+
+def lot_facts(item: Item) -> list[tuple[str, str]]:
+    """Amounts of a lot, its supplier and its end."""
+    balance, part = balances([item.pk])[item.pk], item.part
+
+    def text(steps: int) -> str:
+        return print_amount(steps, part.unit, part.unit_kind)
+
+    facts = [("Came in", text(balance.received)), ("Drawn", text(balance.drawn)), ("Written off", text(balance.waste))]
+    facts.append(("Left by the records", text(balance.left)))
+    receipt = Receipt.objects.standing().filter(item=item).order_by("-entry_id").first()
+    if receipt is not None:
+        facts.append(("Supplier", ", ".join(word for word in (receipt.supplier, receipt.supplier_lot) if word)))
+    return facts

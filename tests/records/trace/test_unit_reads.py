@@ -1,0 +1,90 @@
+"""What the page of an item is made of: its way, what went in, where it is, in words and in order."""
+
+import pytest
+
+from records.items.actions import lift_hold, place_hold, renumber, scrap, send_out
+from records.items.queries import item_by_code, standing_of
+from records.trace.content import content_of
+from records.trace.facts import lot_facts, next_step, state_of, whereabouts_words
+from records.trace.history import measured_on
+from records.trace.listing import lists_of
+from records.trace.queries import where_used
+from records.trace.way import way_of_item
+from tests import builders, worlds
+from tests.builders import said
+
+pytestmark = pytest.mark.django_db
+
+
+@pytest.fixture
+def frame():
+    builders.a_works()
+    return builders.a_frame()
+
+
+def words(item) -> list[str]:
+    return [happening.what for happening in way_of_item(item_by_code(item.code))]
+
+
+def test_the_way_tells_steps_holds_numbers_and_sending_out_in_order(frame):
+    hold = place_hold("X1", reason="doubt", words="label torn", said=said(3))
+    lift_hold(hold.entry.key, words="printed again", said=said(4))
+    renumber("X1", to="X9", words="wrong year", said=said(5))
+    send_out(["X9"], to="Painter Quarry Row", said=said(6))
+    assert words(frame) == [
+        "bond",
+        "held: a doubt about the record",
+        "hold lifted",
+        "renumbered X9",
+        "sent out to Painter Quarry Row",
+    ]
+
+
+def test_the_way_of_a_lot_begins_with_its_booking_in_and_ends_with_what_was_written_off():
+    builders.a_works()
+    builders.a_lot("R1")
+    scrap("R1", words="spilt", quantity=builders.read_quantity("1 kg"), said=said(2))
+    assert words(item_by_code("R1")) == ["booked in", "1 kg written off"]
+    assert ("Written off", "1 kg") in lot_facts(item_by_code("R1"))
+
+
+def test_what_was_put_in_itself_stands_before_what_is_in_that(frame):
+    near = [row.is_near for row in content_of(frame)]
+    assert near == sorted(near, reverse=True)
+    assert {row.found.kind for row in content_of(frame) if row.is_near} == {"front", "rear", "adhesive-mix"}
+
+
+def test_a_held_lot_is_told_as_held_among_what_went_in(frame):
+    place_hold("R1", reason="material", said=said(3))
+    assert {row.found.code: row.state for row in content_of(frame)}["R1"] == "held"
+
+
+def test_a_unit_says_where_it_is_and_what_comes_next(frame):
+    front = item_by_code(next(row.found.code for row in content_of(frame) if row.found.kind == "front"))
+    assert whereabouts_words(standing_of(front)) == "in X1"
+    assert next_step(front, standing_of(front)) == ""
+    assert next_step(frame, standing_of(frame)) == "finish"
+    scrap("X1", words="dropped", said=said(4))
+    standing = standing_of(item_by_code("X1"))
+    assert (state_of(frame, standing), next_step(frame, standing)) == ("scrapped", "")
+
+
+def test_a_lot_is_in_quarantine_until_somebody_decides():
+    builders.a_works()
+    lot = builders.a_delivery("R1")
+    assert state_of(lot, standing_of(lot)) == "quarantine"
+
+
+def test_a_corrected_measurement_shows_what_it_said_before():
+    worlds.a_straight_week()
+    told = [(m.got, m.before, m.verdict) for m in measured_on([item_by_code(worlds.HERE).pk])]
+    assert ("34.85", (), "near-edge") in told
+    assert ("34.951", (), "outside-high") in told
+
+
+def test_what_is_inside_a_frame_that_is_listed_stands_apart(frame):
+    lists = lists_of(where_used("R1"))
+    assert [found.code for found in lists.frames] == ["X1"]
+    assert {found.kind for found in lists.inside} == {"front", "rear"}
+    assert not {found.kind for found in lists.loose} & {"front", "rear", "preform"}
+    assert lists.where == ["1 in the works"]
