@@ -107,6 +107,7 @@ def a_works(*, holds: dict[str, int] | None = None, cut_off: str = "") -> Works:
             specs.CharacteristicSpec("length", "SEDGE", "mm", lower="400", upper="402"),
         ],
         routes=ROUTES,
+        recipes=[specs.RecipeSpec("CURE-A", "cure", [specs.RuleSpec("peak", "degC", upper="95")])],
         rulebook=rules,
     )
     return open_works(opening, said=Said(Person.objects.set_up(), uuid4(), LONG_AGO))

@@ -140,6 +140,7 @@ def correct_measurement(of: UUID, right: Right, *, words: str, said: Said) -> Me
     become one within without another person.
     """
     stated = {"value": right.value, "gauge": fold(right.gauge), "second": Free(right.second.strip())}
+    stated["characteristic"] = right.characteristic
     with act("measurement corrected", said, of=of, **stated, words=Free(words)) as a:
         if a.made:
             return Measurement.objects.get(entry=a.entry)

@@ -10,8 +10,10 @@ from plant.catalogue.models import Tank
 from plant.equipment.models import Station
 from records.ledger.acts import Act
 from records.ledger.marks import Mark
+from records.ledger.refusals import Refused
 
 from .changing_over import Mounted, fed_by
+from .gates import ancestors
 from .mixing import Line, Portion, Worked, stretch, work_out
 from .models import FeedEntry, FeedUse, Link, TankEntry, TankLock
 
@@ -45,6 +47,7 @@ def rederive_draws(a: Act, tank: Tank, times: Sequence[datetime], touched: Itera
     """
     lines = stretch(log_of(tank), times)
     worked = work_out(lines)
+    _stop_itself(worked)
     wanted: dict[tuple[int, int, int], Portion] = {
         (draw.line.number, draw.line.item, portion.lot): portion
         for draw in worked.draws
@@ -57,6 +60,7 @@ def rederive_draws(a: Act, tank: Tank, times: Sequence[datetime], touched: Itera
         for link in Link.objects.newest().filter(draw_id__in=[*draws, *touched])
     }
     writing: list[Link] = []
+    fresh = {row.pk for row in a.rows if isinstance(row, TankEntry)}
     for key, portion in wanted.items():
         said = _of_portion(portion)
         link = present.get(key)
@@ -68,8 +72,19 @@ def rederive_draws(a: Act, tank: Tank, times: Sequence[datetime], touched: Itera
     for key, link in present.items():
         if key not in wanted and link.status != Link.Status.WITHDRAWN:
             writing.append(link.next_version(status=Link.Status.WITHDRAWN, reason="tank recomputed"))
-    a.write_all(writing)
+    opened = [link for link in a.write_all(writing) if link.version == 1]
+    for link in opened:
+        # Nothing is made yet of what is being drawn.
+        if link.draw_id not in fresh and link.child_id in ancestors(link.parent_id):
+            a.flag("loop", child=link.child_id, parent=link.parent_id)
     return worked
+
+
+def _stop_itself(worked: Worked) -> None:
+    """Refuse ``itself`` for a lot that would have been in the tank that it was drawn from."""
+    for draw in worked.draws:
+        if any(portion.lot == draw.line.item for portion in draw.portions):
+            raise Refused("itself", "A lot can't be charged before it was drawn from the same tank. Look at the times.")
 
 
 def _of_portion(portion: Portion) -> dict[str, Any]:

@@ -19,12 +19,16 @@ from records.ledger.refusals import Refused
 from .models import Hold, Item, ItemCode, ItemState, Link, Receipt
 from .queries import OUT, SCRAPPED, SHIPPED, holds_on, is_booked_in, is_cleared, whereabouts
 
+LONGEST_CODE = 40
+
 
 def free_code(code: str) -> str:
-    """The code folded. Refuses ``code-taken`` for one that any item has or had, and ``unknown`` for an empty one."""
+    """The code folded. Refuses ``code-taken`` for one that any item has or had, ``unknown`` for none, ``too-long``."""
     folded = codes.fold(code)
     if not folded:
         raise Refused("unknown", "Give a code.")
+    if len(folded) > LONGEST_CODE:
+        raise Refused("too-long", "A code has %(most)s signs at most. Write a shorter one.", most=LONGEST_CODE)
     if ItemCode.objects.filter(code=folded).exists():
         raise Refused("code-taken", "%(code)s is taken: no number is used twice. Take another one.", code=folded)
     return folded
@@ -70,8 +74,8 @@ def stop_used(a: Act, items: Iterable[Item]) -> None:
             )
 
 
-def use_lot(a: Act, lot: Item, at: datetime | None = None) -> None:
-    """Whether a lot may be used: accepted, in date, not held, not scrapped.
+def use_lot(a: Act, lot: Item, at: datetime | None = None, steps: int = 0) -> None:
+    """Whether an amount of a lot may be used: accepted, in date, not held, not scrapped.
 
     A lot known only by its use is never stopped for quarantine or date.
     """
@@ -80,9 +84,11 @@ def use_lot(a: Act, lot: Item, at: datetime | None = None) -> None:
     stop_held(a, [lot])
     if lot.origin != Item.Origin.MADE and not is_booked_in(lot):
         return
-    if not is_cleared(lot, at=at):
+    if not is_cleared(lot, at=at, steps=steps):
         a.refuse_or_flag(
-            "not-cleared", "%(code)s is still in quarantine. Take another can, or ask Stores.", code=lot.code
+            "not-cleared",
+            "%(code)s is not accepted, or not for so much or so long. Take another can, or ask Stores.",
+            code=lot.code,
         )
     if is_expired(lot, at):
         a.refuse_or_flag(

@@ -181,7 +181,12 @@ def _measured_as(part: Part, wanted: Input) -> None:
         raise Refused(
             "wrong-kind", "%(part)s is measured in %(unit)s. Write the amount so.", part=part.number, unit=part.unit
         )
-    if wanted.quantity.steps < 0:
+    not_below_nought(wanted.quantity)
+
+
+def not_below_nought(quantity: Quantity) -> None:
+    """Refuse ``not-a-number`` for an amount that can't be."""
+    if quantity.steps < 0:
         raise Refused("not-a-number", "An amount can't be below nought. Write it again.")
 
 
@@ -190,7 +195,7 @@ def drawn_for(a: Act, inputs: Sequence[Input], kinds: Sequence[str] = (), part: 
     drawn = [Drawn(lot_for(a, wanted, kinds, part), wanted.quantity, wanted.possible_ppb) for wanted in inputs]
     lock_items(d.lot for d in drawn)
     for lot in {d.lot.pk: d.lot for d in drawn}.values():
-        use_lot(a, lot)
+        use_lot(a, lot, steps=sum(d.quantity.steps for d in drawn if d.lot.pk == lot.pk))
     return drawn
 
 
@@ -208,9 +213,10 @@ def link_lots(a: Act, child: Item, drawn: Sequence[Drawn], reason: str = "") -> 
         )
         for d in drawn
     )
+    lots = {d.lot.pk: d.lot for d in drawn}  # one lot may be scanned twice: its amount is counted in one place
     for d in drawn:
-        change_amount(a, d.lot, -d.quantity.steps)
-    flag_over_drawn(a, (d.lot for d in drawn))
+        change_amount(a, lots[d.lot.pk], -d.quantity.steps)
+    flag_over_drawn(a, lots.values())
     return links
 
 

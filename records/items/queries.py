@@ -203,12 +203,17 @@ def decision_on(item: Item, mark: Mark | None = None, at: datetime | None = None
     return decisions.order_by("-at", "-pk").first()
 
 
-def is_cleared(item: Item, mark: Mark | None = None, at: datetime | None = None) -> bool:
-    """Whether an item may be used as far as acceptance goes."""
+def is_cleared(item: Item, mark: Mark | None = None, at: datetime | None = None, steps: int = 0) -> bool:
+    """Whether an item, or ``steps`` more of it, may be used as far as acceptance goes."""
     if item.origin == Item.Origin.MADE:
         return True
     decision = decision_on(item, mark, at)
-    return decision is not None and decision.decision != LotDecision.Decision.REJECT
+    if decision is None or decision.decision != LotDecision.Decision.RISK:
+        return decision is not None and decision.decision == LotDecision.Decision.ACCEPT
+    if decision.limit_until is not None and at is not None and at > decision.limit_until:
+        return False
+    limit = decision.limit_amount
+    return limit is None or balances([item.pk], mark)[item.pk].drawn + steps <= limit
 
 
 @dataclass(frozen=True)

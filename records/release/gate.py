@@ -9,6 +9,8 @@ from dataclasses import dataclass
 
 from plant.catalogue.models import OperationAsk
 from plant.catalogue.queries import route_of
+from records.inspection.judging import Verdict
+from records.inspection.queries import latest_of
 from records.items.models import Evidence, Item, LotDecision
 from records.items.queries import holds_on
 from records.quality.models import Disposition
@@ -51,10 +53,21 @@ def gate_of(unit: Item) -> list[GateLine]:
 
 
 def _verdict(unit: Item, ask: OperationAsk, allowed: bool) -> str:
+    if ask.what == OperationAsk.What.MEASURE:
+        return _of_measure(latest_of(unit, ask.name).verdict, allowed)
     evidence = Evidence.objects.filter(item=unit, what=ask.what, name=ask.name).order_by("-at", "-pk").first()
     if evidence is None or evidence.verdict == Evidence.Verdict.NOT_SHOWN:
         return MISSING
     if evidence.verdict == Evidence.Verdict.OUTSIDE:
+        return ALLOWED if allowed else OUTSIDE
+    return WITHIN
+
+
+def _of_measure(verdict: Verdict, allowed: bool) -> str:
+    """A measure as it stands: corrected, taken back or gone over to another unit with a swapped label."""
+    if verdict == Verdict.MISSING:
+        return MISSING
+    if verdict.is_outside:
         return ALLOWED if allowed else OUTSIDE
     return WITHIN
 

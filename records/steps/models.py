@@ -87,6 +87,7 @@ class ToolCycles(State):
 
     @classmethod
     def from_records(cls) -> list[dict[str, Any]]:
-        """Uses counted from the step records."""
-        uses = Tool.objects.annotate(n=Count("uses")).filter(cycles__isnull=False).order_by("pk")
+        """Uses counted from the step records that stand."""
+        standing = Q(uses__step__in=StepRecord.objects.standing())
+        uses = Tool.objects.annotate(n=Count("uses", standing)).filter(cycles__isnull=False).order_by("pk")
         return [{"tool_id": pk, "cycles": n} for pk, n in uses.values_list("pk", "n")]

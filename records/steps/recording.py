@@ -92,13 +92,13 @@ def _write_readings(a: Act, record: StepRecord, step: Step) -> None:
             a.flag("reading-outside", unit=record.unit_id, name=reading.name)
 
 
-def count_cycles(a: Act, tools: Iterable[Tool]) -> None:
-    """Each tool used counts one cycle more."""
+def count_cycles(a: Act, tools: Iterable[Tool], *, by: int = 1) -> None:
+    """Each tool used counts one cycle more, or less where its use is taken back."""
     for tool in tools:
         counter = ToolCycles.objects.filter(tool=tool)
-        if not counter.update(cycles=F("cycles") + 1, entry=a.entry):
+        if not counter.update(cycles=F("cycles") + by, entry=a.entry):
             ToolCycles.objects.get_or_create(tool=tool)
-            counter.update(cycles=F("cycles") + 1, entry=a.entry)
+            counter.update(cycles=F("cycles") + by, entry=a.entry)
 
 
 def wait_for_next(a: Act, unit: Item) -> None:

@@ -136,11 +136,8 @@ class TankTraces:
     def _stretches(self, tank: Tank, times: list[Any]) -> list[Worked]:
         """The parts of a tank's log between two cleanings that hold any of the times."""
         lines = deriving.log_of(tank, self._mark)
-        found = {}
-        for at in times:
-            part = stretch(lines, [at])
-            found[part[0].number if part else None] = part
-        return [work_out(part) for part in found.values()]
+        parts = {tuple(stretch(lines, [at])) for at in times}
+        return [work_out(part) for part in parts]
 
     def _collect(self, worked: Worked, wanted: set[int], found: dict[int, list[Edge]]) -> None:
         for draw in worked.draws:

@@ -152,7 +152,7 @@ def withdraw(of: UUID, *, was: str = "", words: str, said: Said) -> Sequence[Lin
     """
     with act("entry withdrawn", said, of=of, was=fold(was), words=Free(words)) as a:
         if a.made:
-            return list(Link.objects.filter(entry=a.entry)) or TankEntry.objects.get(entry=a.entry)
+            return TankEntry.objects.filter(entry=a.entry).first() or list(Link.objects.filter(entry=a.entry))
         entry = entry_of(of)
         line = standing_line(entry, was)
         if line is not None:

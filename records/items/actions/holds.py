@@ -14,6 +14,7 @@ from ..gates import write_holds
 from ..making import lock_items
 from ..models import Hold, HoldLift
 from ..queries import item_by_code
+from .labels import SWAP
 
 
 def place_hold(
@@ -46,7 +47,8 @@ def place_hold(
 def lift_hold(hold: UUID, *, words: str, said: Said) -> HoldLift:
     """Lift the hold that was placed under a key, with the reason why.
 
-    Refuses ``unknown`` where no such hold binds, and ``no-reason``.
+    Refuses ``unknown`` where no such hold binds, ``no-reason``, and ``second-person`` for swapped labels: that hold
+    ends when two people have confirmed them.
     """
     with act("hold lifted", said, hold=hold, words=Free(words)) as a:
         if a.made:
@@ -56,5 +58,7 @@ def lift_hold(hold: UUID, *, words: str, said: Said) -> HoldLift:
         standing = Hold.objects.filter(entry__key=hold, lift=None).select_related("item__state").first()
         if standing is None:
             raise Refused("unknown", "No hold binds under this entry. It may be lifted already.")
+        if standing.reason == SWAP:
+            raise Refused("second-person", "Two people must confirm which of the swapped units is which.")
         lock_items([standing.item])
         return a.write(HoldLift(hold=standing, words=keep_words(words), at=a.at))

@@ -7,13 +7,16 @@ from datetime import datetime
 from django.db.models import Q
 
 from plant import codes
+from plant.catalogue.models import Part
+from plant.equipment.models import Station
 from records.ledger.acts import Act, Free, Said, act
 from records.ledger.refusals import Refused
 from records.ledger.words import keep_words
 
+from ..deriving import rederive_feeds
 from ..gates import flag_loop, free_code, write_holds
 from ..making import lock_items, relocate, unit_for
-from ..models import Hold, HoldLift, Item, ItemCode, ItemState, LabelSwap, Link, Move, SwapConfirm
+from ..models import FeedUse, Hold, HoldLift, Item, ItemCode, ItemState, LabelSwap, Link, Move, SwapConfirm
 
 SWAP = "labels-swapped"
 
@@ -47,9 +50,16 @@ def write_swap(a: Act, one: str, other: str, since: datetime, words: str) -> Lab
     swap = a.write(LabelSwap(one=first, other=second, since=since, words=keep_words(words)))
     opposite = {first.pk: second, second.pk: first}
     touched = Link.objects.newest().filter(
-        Q(child__in=[first, second]) | Q(parent__in=[first, second]), status=Link.Status.STANDS, at__gte=since
+        Q(child__in=[first, second]) | Q(parent__in=[first, second]),
+        status=Link.Status.STANDS,
+        at__gte=since,
+        feed=None,
     )
-    for link in touched.select_related("child", "parent"):
+    links = list(touched.select_related("child__state", "parent__state"))
+    inside = {link.parent_id: link.parent for link in links if link.parent.kind == Part.Tracked.UNIT}
+    inside |= {first.pk: first, second.pk: second}
+    lock_items(inside.values())
+    for link in links:
         a.write(link.next_version(status=Link.Status.WITHDRAWN, reason=SWAP))
         child = opposite.get(link.child_id, link.child)
         parent = opposite.get(link.parent_id, link.parent)
@@ -65,7 +75,8 @@ def write_swap(a: Act, one: str, other: str, since: datetime, words: str) -> Lab
         a.write(moved)
         flag_loop(a, child, parent)
     _move_over(a, opposite, since)
-    relocate(a, [first, second])
+    _move_feeds(a, opposite, since)
+    relocate(a, inside.values())
     write_holds(a, [Hold(item=item, reason=SWAP, scope=Hold.Scope.ALL, at=a.at) for item in (first, second)])
     return swap
 
@@ -76,6 +87,16 @@ def _move_over(a: Act, opposite: dict[int, Item], since: datetime) -> None:
     for move in Move.objects.filter(item_id__in=list(opposite), at__gte=since).order_by("at", "pk"):
         latest[move.item_id] = move
     a.write_all(Move(item=opposite[number], place_id=move.place_id, at=a.at) for number, move in latest.items())
+
+
+def _move_feeds(a: Act, opposite: dict[int, Item], since: datetime) -> None:
+    """What was mounted while one was worked went into the other."""
+    uses = FeedUse.objects.newest().filter(
+        unit_id__in=list(opposite), status=FeedUse.Status.STANDS, ended_at__gte=since
+    )
+    moved = [a.write(use.next_version(unit=opposite[use.unit_id])) for use in uses.select_related("station")]
+    for station, head in sorted({(use.station_id, use.head) for use in moved}):
+        rederive_feeds(a, Station.objects.get(pk=station), head)
 
 
 def confirm_swap(swap: LabelSwap, *, words: str, said: Said) -> SwapConfirm:

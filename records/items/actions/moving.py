@@ -10,7 +10,7 @@ from records.ledger.acts import Act, Free, Said, act
 from records.ledger.refusals import Refused
 from records.ledger.words import keep_words
 
-from ..gates import stop_gone, stop_held, stop_used
+from ..gates import hold_by_cause, stop_gone, stop_held, stop_used
 from ..making import come_to, lock_items, next_code, party_named, place_named, relocate, unit_for
 from ..models import Consignment, ConsignmentLine, CustomerReturn, Item, Move, Place
 from ..queries import OUT, SHIPPED, item_by_code, whereabouts
@@ -44,7 +44,9 @@ def send_out(units: Sequence[str], *, to: str, said: Said) -> Consignment:
         stop_gone(a, things)
         stop_used(a, things)
         stop_held(a, things)
-        return consign(a, things, Consignment.Direction.OUT, party_named(a, to))
+        consignment = consign(a, things, Consignment.Direction.OUT, party_named(a, to))
+        hold_by_cause(a, things)
+        return consignment
 
 
 def units_for(codes: Sequence[str]) -> list[Item]:

@@ -101,5 +101,5 @@ def cut_coupon(coupon: str, *, unit: str, part: str, station: str = "", said: Sa
         if kind.kind != Part.Kind.COUPON:
             raise Refused("wrong-kind", "%(part)s is no coupon. Choose one from the list.", part=kind.number)
         item = bear(a, Birth(coupon, kind), place_named(a, station), amount=1)
-        a.write(Link(child=item, parent=whole, at=a.at, reason="cut"))
+        a.write(Link(child=item, parent=whole, at=a.at, amount=1, reason="cut"))
         return item

@@ -14,7 +14,7 @@ from records.ledger.acts import Act, Free, Said, act
 from records.ledger.refusals import Refused
 from records.ledger.words import keep_words
 
-from ..gates import flag_loop
+from ..gates import flag_loop, hold_by_cause
 from ..making import (
     Birth,
     Drawn,
@@ -27,6 +27,7 @@ from ..making import (
     link_lots,
     lock_items,
     lot_for,
+    not_below_nought,
     place_named,
     relocate,
 )
@@ -102,6 +103,8 @@ def _decide(kind: str, lot: str, decision: str, words: str, said: Said, **limits
             raise Refused("wrong-kind", "%(code)s is a unit. Lots are accepted; units are released.", code=item.code)
         if not is_booked_in(item):
             raise Refused("unknown", "%(code)s is not booked in yet. Receive it first.", code=item.code)
+        if item.origin == Item.Origin.MADE and decision != LotDecision.Decision.ACCEPT:
+            raise Refused("wrong-kind", "%(code)s was made here. Hold it, or scrap it.", code=item.code)
         lock_items([item])
         return a.write(LotDecision(item=item, decision=decision, at=a.at, reason=keep_words(words), **limits))
 
@@ -151,6 +154,7 @@ def split_lot(lot: str, into: Sequence[Input], *, said: Said) -> list[Item]:
             link_lots(a, item, [Drawn(source, wanted.quantity)], reason="split")
             change_amount(a, item, wanted.quantity.steps)
             items.append(item)
+        hold_by_cause(a, items)
         return items
 
 
@@ -191,6 +195,7 @@ def merge_lots(into: str, inputs: Sequence[Input], *, said: Said) -> Item:
                 flag_loop(a, target, d.lot)
         link_lots(a, target, drawn, reason="merge")
         change_amount(a, target, sum(d.quantity.steps for d in drawn))
+        hold_by_cause(a, [target])
         return target
 
 
@@ -212,6 +217,7 @@ def scrap(item: str, *, words: str, quantity: Quantity | None = None, said: Said
                 raise Refused(
                     "wrong-kind", "%(part)s is measured in %(unit)s.", part=thing.part.number, unit=thing.part.unit
                 )
+            not_below_nought(quantity)
         elif quantity is not None:
             raise Refused("wrong-kind", "%(code)s is a unit: it is scrapped whole.", code=thing.code)
         elif thing.losses.standing().exists():

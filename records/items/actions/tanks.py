@@ -14,7 +14,7 @@ from records.ledger.refusals import Refused
 
 from ..deriving import lock_tank, rederive_draws, rederive_feeds
 from ..gates import hold_by_cause, use_lot
-from ..making import Birth, Input, bear, change_amount, drawn_for, flag_over_drawn, lot_for
+from ..making import Birth, Input, bear, change_amount, drawn_for, flag_over_drawn, lot_for, not_below_nought
 from ..models import FeedEntry, Item, TankEntry
 
 
@@ -32,6 +32,7 @@ def charge_tank(tank: str, *, lot: Input, said: Said) -> TankEntry:
         line = _write(a, vessel, TankEntry.Kind.CHARGE, drawn.lot, drawn.quantity.steps)
         change_amount(a, drawn.lot, -drawn.quantity.steps)
         flag_over_drawn(a, [drawn.lot])
+        hold_by_cause(a, [drawn.lot])
         rederive_draws(a, vessel, [line.at])
         return line
 
@@ -52,6 +53,7 @@ def draw_tank(tank: str, *, into: str, quantity: Quantity, said: Said) -> Item:
         vessel = tank_by_code(tank)
         if quantity.unit_kind != vessel.part.unit_kind:
             raise Refused("wrong-kind", "%(tank)s is measured in %(unit)s.", tank=vessel.code, unit=vessel.part.unit)
+        not_below_nought(quantity)
         lock_tank(a, vessel)
         item = bear(a, Birth(into, vessel.part), amount=quantity.steps)
         line = _write(a, vessel, TankEntry.Kind.DRAW, item, quantity.steps)

@@ -21,7 +21,7 @@ from records.ledger.refusals import Refused
 
 from ..models import StepReading, StepRecord, StepTool
 from ..queries import missing_operations
-from ..recording import Read, Step, fit_tools, record_step, stop_unqualified, wait_for_next
+from ..recording import Read, Step, count_cycles, fit_tools, record_step, stop_unqualified, wait_for_next
 
 
 @dataclass(frozen=True)
@@ -106,6 +106,7 @@ def withdraw_step(of: UUID, *, words: str, said: Said) -> StepRecord:
             raise Refused("unknown", "No step of this entry stands any more.")
         lock_items([record.unit])
         withdrawn = a.write(record.next_version(status=StepRecord.Status.WITHDRAWN))
+        count_cycles(a, [use.tool for use in record.tools.select_related("tool")], by=-1)
         wait_for_next(a, record.unit)
         return withdrawn
 
