@@ -92,7 +92,8 @@ class Birth:
 
 def bear(a: Act, birth: Birth, place: Place | None = None, *, amount: int | None = None) -> Item:
     """Bring an item into being, with its code, state and first place. Refuses ``code-taken``."""
-    code = free_code(birth.code) if birth.code.strip() else next_code(a, birth.part.prefix)
+    is_told = birth.code.strip() or not birth.part.prefix  # the house makes codes for parts that have a prefix
+    code = free_code(birth.code) if is_told else next_code(a, birth.part.prefix)
     item = a.write(
         Item(
             kind=birth.part.tracked,

@@ -12,6 +12,7 @@ from plant.catalogue.queries import mix_in_force
 from plant.codes import fold
 from plant.equipment.models import Calibration, Gauge
 from plant.equipment.queries import gauge_by_code, is_overdue
+from plant.quantities import print_steps
 from records.ledger.acts import Act, Said, act
 from records.ledger.refusals import Refused
 
@@ -92,16 +93,16 @@ def _judge(a: Act, part: Part, mass: int, wanted: int, play: int, coarsest: int)
             "scale-too-coarse",
             "This scale reads %(step)s g; %(part)s may be off by %(play)s g at most. Use the fine scale.",
             part=part.number,
-            step=coarsest / 10**6,
-            play=play / 10**6,
+            step=print_steps(coarsest, "g", "mass"),
+            play=print_steps(play, "g", "mass"),
         )
     if abs(mass - wanted) > play:
         a.refuse_or_flag(
             "off-ratio",
             "%(part)s is %(mass)s g where %(wanted)s g are due. Weigh it again; a wrong mix can't be mended.",
             part=part.number,
-            mass=mass / 10**6,
-            wanted=wanted / 10**6,
+            mass=print_steps(mass, "g", "mass"),
+            wanted=print_steps(wanted, "g", "mass"),
         )
 
 

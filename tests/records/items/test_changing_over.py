@@ -35,7 +35,9 @@ def windows_in_turn(draw):
     return list(zip(edges[::2], edges[1::2], strict=True))
 
 
-WINDOWS_ANYHOW = st.lists(st.tuples(st.integers(0, 6), st.integers(0, 3)).map(lambda w: (w[0], sum(w))), min_size=1, max_size=3)
+WINDOWS_ANYHOW = st.lists(
+    st.tuples(st.integers(0, 6), st.integers(0, 3)).map(lambda w: (w[0], sum(w))), min_size=1, max_size=3
+)
 
 
 def by_trying(spans, began, ended):
