@@ -11,6 +11,7 @@ from plant.catalogue.models import Part
 from plant.people.areas import Area, areas_of
 from plant.people.models import Person, Works
 from plant.people.queries import works_zone
+from plant.people.rights import Role
 from plant.quantities import print_amount, print_share
 from records.ledger.clock import clock
 
@@ -112,6 +113,18 @@ def sees(person: Person, word: str) -> bool:
 def areas(person: Person) -> list[Area]:
     """Areas of a person that have a page."""
     return areas_of(person) if person.is_authenticated else []
+
+
+@register.filter
+def reads_only(person: Person) -> bool:
+    """Whether a person may read and do nothing else."""
+    return person.is_authenticated and person.roles == {Role.AUDITOR}
+
+
+@register.simple_tag
+def printed_at() -> str:
+    """This moment by the works' clock, for the head of a paper copy."""
+    return clock.now().astimezone(works_zone()).strftime("%Y-%m-%d %H:%M")
 
 
 @register.simple_tag

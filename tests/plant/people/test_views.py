@@ -65,6 +65,11 @@ def test_the_box_for_codes_stands_only_where_the_trace_is_open():
     assert 'id="seek"' not in worlds.signed_in("operator").get("/").content.decode()
 
 
+def test_an_auditor_is_told_to_read_and_not_to_change():
+    assert "You can read, not change." in worlds.signed_in("auditor").get("/").content.decode()
+    assert "You can read, not change." not in worlds.signed_in("manager").get("/").content.decode()
+
+
 def test_an_operator_is_not_shown_the_trace():
     assert "Trace" in worlds.signed_in("review").get("/").content.decode()
     assert "Trace" not in worlds.signed_in("operator").get("/").content.decode()
