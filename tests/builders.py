@@ -20,6 +20,7 @@ from records.items.actions import (
     mix_pot,
     receive_lot,
     split_lot,
+    tell_use_late,
 )
 from records.items.actions.stores import Delivery
 from records.items.making import Input
@@ -263,6 +264,12 @@ def a_finished_rear(code: str = "B1", **told: object) -> Item:
     rear = a_rear(code, **told)
     a_step(code, "trim")
     return rear
+
+
+def tell_late(unit: str, pot: str, *, hours: float) -> None:
+    """Another pot that went into a unit, told afterwards."""
+    a_pot(pot, hours=hours)
+    tell_use_late(unit, lot=of(pot, "1 g"), words="forgotten", said=said(hours))
 
 
 def a_frame(code: str = "X1", *, front: str = "", rear: str = "", part: str = "OSIER", hours: float = 2) -> Item:

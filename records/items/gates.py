@@ -26,7 +26,7 @@ def free_code(code: str) -> str:
     """The code folded. Refuses ``code-taken`` for one that any item has or had, ``unknown`` for none, ``too-long``."""
     folded = codes.fold(code)
     if not folded:
-        raise Refused("unknown", "Give a code.")
+        raise Refused("unknown", "There is no code. Scan it, or type it.")
     if len(folded) > LONGEST_CODE:
         raise Refused("too-long", "A code has %(most)s signs at most. Write a shorter one.", most=LONGEST_CODE)
     if ItemCode.objects.filter(code=folded).exists():
