@@ -11,7 +11,7 @@ from typing import Protocol, TypeVar
 
 ROW = 40
 WIDTH = 300
-ROOT_WIDTH, BOX_WIDTH, BOX_HEIGHT = 84, 92, 26
+ROOT_WIDTH, ROOT_HEIGHT, BOX_WIDTH, BOX_HEIGHT = 84, 52, 92, 26
 BOX_LEFT = 142
 # Beyond this many rows strands lie too close together to be followed.
 MOST_ROWS = 40
@@ -35,7 +35,10 @@ class Box:
     """A thing that strands run through."""
 
     word: str
+    left: int
     top: float
+    width: int
+    height: int
 
 
 @dataclass(frozen=True)
@@ -73,11 +76,12 @@ def strands(rows: Sequence[Row]) -> Strands | None:
         top = ROW * (places[0] + places[-1] + 1) / 2
         is_broken = all(rows[n].sure != "confirmed" for n in places)
         if carrier:
-            boxes.append(Box(short(carrier), top - BOX_HEIGHT / 2))
+            boxes.append(Box(short(carrier), BOX_LEFT, top - BOX_HEIGHT / 2, BOX_WIDTH, BOX_HEIGHT))
             lines.append(Line(_curve(ROOT_WIDTH, middle, BOX_LEFT, top), is_broken))
         start, left = (top, BOX_LEFT + BOX_WIDTH) if carrier else (middle, ROOT_WIDTH)
         lines += [Line(_curve(left, start, WIDTH, ROW * (n + 0.5)), rows[n].sure != "confirmed") for n in places]
-    return Strands(height, Box(short(rows[0].way[0]), middle - BOX_HEIGHT), tuple(boxes), tuple(lines))
+    root = Box(short(rows[0].way[0]), 0, middle - ROOT_HEIGHT / 2, ROOT_WIDTH, ROOT_HEIGHT)
+    return Strands(height, root, tuple(boxes), tuple(lines))
 
 
 def short(code: str) -> str:
