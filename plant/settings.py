@@ -49,6 +49,7 @@ INSTALLED_APPS = [
     "records.trace",
     "records.release",
     "records.scenario",
+    "records.floor",
     "plant",
 ]
 

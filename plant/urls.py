@@ -8,9 +8,17 @@ from . import views
 urlpatterns: list[URLPattern | URLResolver] = [
     path("", views.home, name="home"),
     path("sign/", include("plant.people.urls")),
+    path("floor/", include("records.floor.urls")),
+    path("", include("records.inspection.urls")),
+    path("charts/", include("records.spc.urls")),
+    path("curves/", include("records.runs.urls")),
     path("stores/", include("records.items.urls")),
     path("trace/", include("records.trace.urls")),
     path("review/", include("records.quality.urls")),
     path("review/", include("records.release.urls")),
+    path("plant/", include("records.steps.urls")),
+    path("rulebook/", include("plant.catalogue.urls")),
+    path("rulebook/people/", include("plant.people.staff")),
+    path("rulebook/equipment/", include("plant.equipment.urls")),
     path("admin/", admin.site.urls),
 ]

@@ -1,6 +1,7 @@
 """The table of rights of the pages: address, what is sent, and the roles that are let through. Everybody else gets 403.
 
-A room appends its rows here. ``args`` and ``sends`` may name what ``tests.worlds.Waiting`` holds, in braces.
+A room appends its rows here. ``args`` and ``sends`` may name in braces what ``tests.worlds.Waiting`` and
+``tests.desks.OnDesks`` hold; ``asks`` is what follows the address, ``body`` is sent as JSON.
 """
 
 from dataclasses import dataclass, field
@@ -28,6 +29,8 @@ class Page:
     lets: frozenset[str]
     args: list[str] = field(default_factory=list)
     sends: dict[str, str] | None = None
+    asks: str = ""
+    body: str = ""
 
 
 WORDS = {"words": "seen with Iris"}
@@ -72,4 +75,84 @@ PAGES = [
     Page("release:unit_release", REVIEW, [HERE], {}),
     Page("release:unit_ship", REVIEW | {Role.STORES}, [HERE]),
     Page("release:unit_ship", REVIEW | {Role.STORES}, [HERE], {"to": "Dealer Larkmere"}),
+]
+
+FLOOR = frozenset({Role.OPERATOR, Role.LEAD})
+NO_STORES = DESK - {Role.STORES}
+MEASURERS = FLOOR | REVIEW
+PUTTERS_RIGHT = NOTERS | {Role.STORES}
+RUNNERS = FLOOR | {Role.ENGINEER}
+ENGINEER, MANAGER = frozenset({Role.ENGINEER}), frozenset({Role.MANAGER})
+SHELL = ["OSIER", "shell-width"]
+MEASURED = ["{measurement}", "shell-width"]
+PAGES += [
+    Page("floor:station_list", EVERYBODY),
+    Page("floor:entries_take", EVERYBODY, sends={}, body='{"entries": []}'),
+    Page("floor:station", EVERYBODY, ["Bench"]),
+    Page("floor:unit_here", EVERYBODY, ["Bench", HERE]),
+    Page("floor:log", FLOOR, ["Bench", "step"], asks=f"?unit={HERE}&operation=final"),
+    Page("floor:log", FLOOR | {Role.STORES}, ["Mixing", "pot"]),
+    Page("floor:log", FLOOR, ["Bench", "step"], {"unit": HERE, "operation": "final", "made_at": "2026-03-09T08:00"}),
+    Page("inspection:sheet", MEASURERS, [HERE]),
+    Page("inspection:sheet", MEASURERS, [HERE], {}),
+    Page("inspection:measurement_correct", MEASURERS, MEASURED),
+    Page("inspection:measurement_correct", MEASURERS, MEASURED, {"value": "34.93", "second": "jonas", **WORDS}),
+    Page("inspection:measurement_withdraw", PUTTERS_RIGHT, MEASURED),
+    Page("inspection:measurement_withdraw", PUTTERS_RIGHT, MEASURED, WORDS),
+    Page("inspection:gauge_list", NO_STORES),
+    Page("inspection:gauge_page", NO_STORES, ["G-11"]),
+    Page("spc:chart_list", NO_STORES),
+    Page("spc:chart", NO_STORES, SHELL),
+    Page("spc:limits_freeze", ENGINEER, SHELL),
+    Page("spc:limits_freeze", ENGINEER, SHELL, {"from_at": "2026-03-01T08:00", "to_at": "2026-03-09T09:00", **WORDS}),
+    Page("spc:chart_break", ENGINEER, SHELL),
+    Page("spc:chart_break", ENGINEER, SHELL, WORDS),
+    Page("spc:signal_answer", REVIEW, [*SHELL, "{signal}", "outside-limits"]),
+    Page(
+        "spc:signal_answer",
+        REVIEW,
+        [*SHELL, "{signal}", "outside-limits"],
+        {"cause_found": "no", "removed": "no", **WORDS},
+    ),
+    Page("runs:run_list", NO_STORES),
+    Page("runs:run", NO_STORES, ["{run}"]),
+    Page("runs:log_file", NO_STORES, ["{log}"]),
+    Page("runs:run_record", RUNNERS),
+    Page("runs:run_record", RUNNERS, sends={"kind": "cure", "units": HERE, "began_at": "2026-03-09T05:00"}),
+    Page("runs:log_read", RUNNERS | REVIEW, ["{run}"]),
+    Page("runs:log_read", RUNNERS | REVIEW, ["{run}"], {}),
+    Page("runs:run_assess", ENGINEER | REVIEW, ["{run}"]),
+    Page("runs:run_assess", ENGINEER | REVIEW, ["{run}"], {"recipe": "RP-26-000001-5"}),
+    Page("runs:run_decide", REVIEW, ["{run}"]),
+    Page("runs:run_decide", REVIEW, ["{run}"], {"choice": "accept", **WORDS}),
+    Page("runs:recipe", DESK, ["{recipe}"]),
+    Page("runs:recipe_propose", ENGINEER),
+    Page(
+        "runs:recipe_propose",
+        ENGINEER,
+        sends={"recipe": "RP-9", "kind": "cure", "feature-1": "peak", "upper-1": "95", "reason": "a trial"},
+    ),
+    Page("steps:today", NO_STORES),
+    Page("catalogue:rulebook", DESK),
+    Page("catalogue:change_propose", ENGINEER, ["band"]),
+    Page(
+        "catalogue:change_propose",
+        ENGINEER,
+        ["part"],
+        {"number": "FIB-50", "kind": "fibre", "unit": "g", "reason": "a finer tape"},
+    ),
+    Page("catalogue:proposal", DESK, ["{proposal}"]),
+    Page("catalogue:proposal", ENGINEER | MANAGER, ["{proposal}"], {}),
+    Page("staff:person_list", DESK),
+    Page("staff:person_add", MANAGER),
+    Page("staff:person_add", MANAGER, sends={"badge": "nell", "name": "Nell", "roles": "operator"}),
+    Page("staff:roles_change", MANAGER, ["{person}"]),
+    Page("staff:roles_change", MANAGER, ["{person}"], {"roles": "lead"}),
+    Page("staff:qualification_give", MANAGER | {Role.LEAD}, ["{person}"]),
+    Page("staff:qualification_give", MANAGER | {Role.LEAD}, ["{person}"], {"what": "bond", "from_on": "2026-03-09"}),
+    Page("equipment:equipment_list", DESK),
+    Page("equipment:equipment_add", ENGINEER),
+    Page("equipment:equipment_add", ENGINEER, sends={"what": "tool", "code": "M-09", "kind": "mould"}),
+    Page("equipment:gauge_calibrate", ENGINEER | REVIEW, ["G-11"]),
+    Page("equipment:gauge_calibrate", ENGINEER | REVIEW, ["G-11"], {"result": "good", "unit": "mm"}),
 ]

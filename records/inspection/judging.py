@@ -65,3 +65,34 @@ def worked_out(readings: Sequence[int], how: str) -> int:
         case "range":
             return max(readings) - min(readings)
     raise ValueError(f"how must be mean, largest, smallest or range, got {how}")
+
+
+def band_words(lower: str | None, upper: str | None, unit: str) -> str:
+    """A band in words, from limits as written; one that is not set does not stand.
+
+    Examples
+    --------
+    >>> band_words("72.90", "73.10", "mm"), band_words(None, "0.50", "mm")
+    ('72.90 to 73.10 mm', 'at most 0.50 mm')
+    """
+    if lower is None and upper is None:
+        return "no limits"
+    if lower is None:
+        return f"at most {upper} {unit}"
+    return f"at least {lower} {unit}" if upper is None else f"{lower} to {upper} {unit}"
+
+
+FAR_OFF_BANDS = 2  # widths of the band beyond its middle from which on a value is asked for twice: common practice
+
+
+def is_far_off(value: int, lower: int | None, upper: int | None) -> bool:
+    """Whether a value lies so far off a two-sided band that it is more likely a slip than a part. [whole steps]
+
+    Examples
+    --------
+    >>> is_far_off(349, 348, 350), is_far_off(3490, 348, 350)
+    (False, True)
+    """
+    if lower is None or upper is None or lower == upper:
+        return False
+    return abs(2 * value - lower - upper) > 2 * FAR_OFF_BANDS * (upper - lower)

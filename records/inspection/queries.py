@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import date, datetime
 
-from plant.catalogue.models import Characteristic
+from plant.catalogue.models import Characteristic, CharacteristicRevision, Part
 from plant.equipment.models import Calibration, Gauge
 from plant.equipment.queries import calibrations_of
+from plant.people.queries import works_day
 from records.items.models import Item
 from records.ledger.marks import Mark
 
@@ -40,8 +41,17 @@ def latest_of(unit: Item, characteristic: str, mark: Mark | None = None) -> Judg
 
 def series_of(characteristic: Characteristic, mark: Mark | None = None) -> list[Measurement]:
     """Measurements of a characteristic in order of time, those withdrawn among them: their place stays empty."""
-    rows = Measurement.objects.newest(mark).filter(characteristic_revision__characteristic=characteristic)
-    return list(rows.select_related("characteristic_revision", "unit__state", "gauge").order_by("at", "first_id", "pk"))
+    return series_of_each([characteristic], mark)[characteristic.pk]
+
+
+def series_of_each(characteristics: Iterable[Characteristic], mark: Mark | None = None) -> dict[int, list[Measurement]]:
+    """Measurements of several characteristics, each in order of time; one query."""
+    found: dict[int, list[Measurement]] = {characteristic.pk: [] for characteristic in characteristics}
+    rows = Measurement.objects.newest(mark).filter(characteristic_revision__characteristic__in=list(found))
+    related = ("characteristic_revision__characteristic", "unit__state", "gauge")
+    for row in rows.select_related(*related).order_by("at", "first_id", "pk"):
+        found[row.characteristic_revision.characteristic_id].append(row)
+    return found
 
 
 @dataclass(frozen=True)
@@ -89,3 +99,46 @@ def turned_by(measured: Iterable[Measurement], error: int) -> Iterable[Turned]:
         verdict = judge(true, band.lower, band.upper)
         if verdict.is_outside:
             yield Turned(measurement, true, verdict)
+
+
+def bands_of(part: Part, at: datetime) -> list[CharacteristicRevision]:
+    """Bands in force of everything that is measured on a part, key characteristics first; one query."""
+    rows = CharacteristicRevision.objects.filter(characteristic__part=part).in_force(at)
+    newest: dict[int, CharacteristicRevision] = {}
+    for row in rows.select_related("characteristic__part"):
+        newest.setdefault(row.characteristic_id, row)
+    return sorted(newest.values(), key=lambda band: (not band.is_key, band.characteristic.name))
+
+
+def measured_on_unit(unit: Item) -> list[Judged]:
+    """What stands as measured on a unit, the latest first, with its verdict."""
+    rows = Measurement.objects.standing().filter(unit=unit).order_by("-at", "-pk")
+    related = ("characteristic_revision__characteristic", "gauge", "entry__by__name_words")
+    return [Judged(row, verdict_of(row)) for row in rows.select_related(*related)]
+
+
+@dataclass(frozen=True)
+class GaugeRow:
+    """A gauge with its newest calibration."""
+
+    gauge: Gauge
+    newest: Calibration | None
+    is_overdue: bool
+
+    @property
+    def due_on(self) -> date | None:
+        return self.newest.due_on if self.newest and self.newest.due_on else self.gauge.due_on
+
+
+def gauge_rows(at: datetime) -> list[GaugeRow]:
+    """Gauges and scales, those found out or past their check first; two queries whatever their number."""
+    newest: dict[int, Calibration] = {}
+    for calibration in Calibration.objects.filter(done_at__lte=at).order_by("done_at", "pk"):
+        newest[calibration.gauge_id] = calibration
+    rows = []
+    for gauge in Gauge.objects.order_by("code"):
+        last = newest.get(gauge.pk)
+        due = last.due_on if last and last.due_on else gauge.due_on
+        rows.append(GaugeRow(gauge, last, due is not None and works_day(at) > due))
+    is_out = Calibration.Result.OUT
+    return sorted(rows, key=lambda row: (row.newest is None or row.newest.result != is_out, not row.is_overdue))

@@ -4,13 +4,15 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterable
+from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
 from plant.catalogue.models import Operation, Part
 from plant.catalogue.queries import route_of
 from plant.equipment.models import Tool
-from records.items.models import ConsignmentLine, Item
+from records.items.models import ConsignmentLine, Hold, Item
+from records.items.queries import HERE, SCRAPPED, SHIPPED
 from records.ledger.marks import Mark
 
 from .models import StepRecord, StepTool, Waiting
@@ -88,3 +90,34 @@ def traits_of_steps(units: Iterable[int], mark: Mark | None = None) -> dict[int,
     for unit, tool in uses.values_list("step__unit_id", "tool_id"):
         found[unit]["tool"].add(tool)
     return found
+
+
+@dataclass(frozen=True)
+class Queue:
+    """Units that wait for one operation of one part, the longest first."""
+
+    part: Part
+    operation: Operation
+    units: tuple[Waiting, ...]
+
+    @property
+    def since(self) -> datetime:
+        return self.units[0].since
+
+
+def queues() -> list[Queue]:
+    """Units here that wait, by part and operation in the order of the route; one query."""
+    rows = Waiting.objects.filter(operation__isnull=False, unit__state__where=HERE).order_by("since", "pk")
+    waiting: dict[tuple[int, str], list[Waiting]] = defaultdict(list)
+    for row in rows.select_related("operation", "unit__state__place__station", "unit__revision__part"):
+        # Units of an older route wait for the same operation by its name.
+        waiting[row.unit.part.pk, row.operation.name].append(row)  # type: ignore[union-attr]
+    found = [Queue(units[0].unit.part, units[-1].operation, tuple(units)) for units in waiting.values()]  # type: ignore[arg-type]
+    return sorted(found, key=lambda queue: (queue.part.number, queue.operation.n))
+
+
+def held_items() -> list[Hold]:
+    """Holds that bind on what is here, the oldest first."""
+    rows = Hold.objects.filter(lift=None).exclude(item__state__where__in=(SHIPPED, SCRAPPED))
+    related = ("item__state__place__station", "item__revision__part", "words", "entry__by__name_words", "operation")
+    return list(rows.select_related(*related).order_by("at", "pk"))

@@ -1,0 +1,56 @@
+"""Pages of equipment, below Rulebook: what there is, something added, a gauge calibrated."""
+
+from __future__ import annotations
+
+from django.contrib import messages
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+
+from plant.people.areas import in_area
+from records.ledger.acts import Said
+from records.ledger.refusals import Refused
+
+from .actions import Equipment, add_equipment, calibrate_gauge
+from .forms import AddForm, CalibrateForm
+from .models import Gauge, Recorder, Station, Tool
+from .queries import gauge_by_code
+
+
+@in_area("Rulebook")
+def equipment_list(request: HttpRequest) -> HttpResponse:
+    """Stations, tools, recorders and gauges."""
+    context = {
+        "stations": Station.objects.order_by("kind", "code"),
+        "tools": Tool.objects.order_by("kind", "code"),
+        "recorders": Recorder.objects.order_by("code"),
+        "gauges": Gauge.objects.order_by("code"),
+    }
+    return render(request, "equipment/equipment_list.html", context)
+
+
+def equipment_add(request: HttpRequest) -> HttpResponse:
+    """Add a station, tool, recorder or gauge."""
+    form = AddForm(request)
+
+    def add(said: Said) -> Equipment:
+        told = form.cleaned_data
+        names = {name: told[name] for name in ("kind", "name", "unit_kind")}
+        return add_equipment(told["what"], told["code"], **names, said=said)
+
+    if form.acted(add):
+        messages.success(request, f"{form.made.code} is on the list.")
+        return redirect("equipment:equipment_list")
+    return form.page("equipment/equipment_add.html")
+
+
+def gauge_calibrate(request: HttpRequest, code: str) -> HttpResponse:
+    """Record a check of a gauge or scale."""
+    try:
+        gauge = gauge_by_code(code)
+    except Refused as refused:
+        raise Http404(str(refused)) from refused
+    form = CalibrateForm(request, gauge.unit_kind)
+    if form.acted(lambda said: calibrate_gauge(gauge.code, form.found(), said=said)):
+        messages.success(request, f"The check of {gauge.code} is on file.")
+        return redirect("equipment:equipment_list")
+    return form.page("equipment/gauge_calibrate.html", {"gauge": gauge})

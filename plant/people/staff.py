@@ -1,0 +1,113 @@
+"""Pages of people, below Rulebook: who works here, somebody added, roles changed, a qualification given."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django import forms
+from django.contrib import messages
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import path
+
+from .acting import ActForm
+from .actions import add_person, change_roles, give_qualification
+from .areas import in_area
+from .models import Person
+from .queries import people_here
+from .rights import Role
+
+
+class PersonForm(ActForm):
+    """A person who may sign."""
+
+    act = "person added"
+
+    badge = forms.CharField(max_length=40, label="Badge", help_text="As printed on it.")
+    name = forms.CharField(max_length=120, label="Name", help_text="Kept apart from the records; it can be erased.")
+    roles = forms.MultipleChoiceField(choices=Role.choices, widget=forms.CheckboxSelectMultiple, label="Roles")
+    password = forms.CharField(
+        required=False, widget=forms.PasswordInput, label="Password", help_text="Empty: signs on the floor only."
+    )
+
+
+class RolesForm(ActForm):
+    """The roles that a person is to hold."""
+
+    act = "roles changed"
+
+    roles = forms.MultipleChoiceField(
+        choices=Role.choices, widget=forms.CheckboxSelectMultiple, label="Roles", required=False
+    )
+
+    def __init__(self, request: Any, person: Person) -> None:
+        super().__init__(request, initial={"roles": sorted(person.roles)})
+
+
+class QualificationForm(ActForm):
+    """What a person may do alone."""
+
+    act = "qualification given"
+
+    what = forms.CharField(max_length=40, label="For what", help_text="An operation by its name, or a kind of gauge.")
+    from_on = forms.DateField(label="From", help_text="As 2026-03-02.")
+    until_on = forms.DateField(required=False, label="Last day")
+
+    def told(self) -> dict[str, Any]:
+        """What was told of it."""
+        return {name: self.cleaned_data[name] for name in ("what", "from_on", "until_on")}
+
+
+@in_area("Rulebook")
+def person_list(request: HttpRequest) -> HttpResponse:
+    """Who works here, with roles and qualifications."""
+    return render(request, "staff/person_list.html", {"people": people_here()})
+
+
+def person_add(request: HttpRequest) -> HttpResponse:
+    """Add a person."""
+    form = PersonForm(request)
+
+    def add(said: Any) -> Person:
+        told = form.cleaned_data
+        return add_person(told["badge"], name=told["name"], roles=told["roles"], password=told["password"], said=said)
+
+    if form.acted(add):
+        messages.success(request, f"{form.made.name} may sign with badge {form.made.badge}.")
+        return redirect("staff:person_list")
+    return form.page("staff/person_form.html", {"finding": "Add a person", "press": "Add the person"})
+
+
+def person_here(number: int) -> Person:
+    """A person who may sign, or 404."""
+    return get_object_or_404(Person.objects.select_related("name_words"), pk=number, login=True)
+
+
+def roles_change(request: HttpRequest, number: int) -> HttpResponse:
+    """Give and take roles."""
+    person = person_here(number)
+    form = RolesForm(request, person)
+    if form.acted(lambda said: change_roles(person, roles=form.cleaned_data["roles"], said=said)):
+        messages.success(request, f"The roles of {person.name} are changed.")
+        return redirect("staff:person_list")
+    return form.page("staff/person_form.html", {"finding": f"Roles of {person.name}", "press": "Change the roles"})
+
+
+def qualification_give(request: HttpRequest, number: int) -> HttpResponse:
+    """Note what a person may do alone."""
+    person = person_here(number)
+    form = QualificationForm(request)
+    if form.acted(lambda said: give_qualification(person, **form.told(), said=said)):
+        messages.success(request, f"{person.name} is on the list for {form.cleaned_data['what']}.")
+        return redirect("staff:person_list")
+    return form.page("staff/person_form.html", {"finding": f"Qualify {person.name}", "press": "Put it on file"})
+
+
+app_name = "staff"
+urlpatterns = [
+    # rulebook/people/
+    path("", person_list, name="person_list"),
+    path("add/", person_add, name="person_add"),
+    path("<int:number>/roles/", roles_change, name="roles_change"),
+    path("<int:number>/qualify/", qualification_give, name="qualification_give"),
+]

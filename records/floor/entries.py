@@ -1,0 +1,31 @@
+"""The one address that takes entries of the floor."""
+
+from __future__ import annotations
+
+from django.contrib.auth.decorators import login_not_required
+from django.http import HttpRequest, JsonResponse
+from django.views.decorators.http import require_POST
+
+from records.ledger.canonical import time_text
+from records.ledger.clock import clock
+from records.ledger.refusals import Refused
+
+from .taking import read_batch, take_batch
+
+
+@login_not_required  # a tablet is told in words that it is signed out; it is not led to another page
+@require_POST
+def entries_take(request: HttpRequest) -> JsonResponse:
+    """Take a batch of entries and answer each; the answers stand in the order sent."""
+    if not request.user.is_authenticated:
+        return _said(401, "signed-out", "Sign in first. What you send is kept on this tablet until then.")
+    try:
+        told = read_batch(request.body)
+    except Refused as refused:
+        return _said(400, refused.code, str(refused))
+    answers = [answer.as_json() for answer in take_batch(told, request.user)]
+    return JsonResponse({"server_time": time_text(clock.now()), "answers": answers})
+
+
+def _said(status: int, code: str, words: str) -> JsonResponse:
+    return JsonResponse({"server_time": time_text(clock.now()), "code": code, "words": words}, status=status)

@@ -1,0 +1,62 @@
+"""What a station's screen shows: units that wait there, and what can be made there."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from django.db.models import Q, QuerySet
+
+from plant.catalogue.models import Operation, Part, RouteRevision
+from plant.catalogue.queries import route_of
+from plant.equipment.models import Station
+from records.items.gates import stops
+from records.items.models import Hold, Item
+from records.items.queries import HERE, holds_on
+from records.ledger.clock import clock
+from records.steps.models import Waiting
+from records.steps.queries import done_operations
+
+SHOWN = 6
+
+
+def waiting_here(station: Station) -> QuerySet[Waiting]:
+    """Units whose next operation is done at stations of this kind, the longest waiting first."""
+    here = Waiting.objects.filter(operation__isnull=False, unit__state__where=HERE)
+    fits = Q(operation__station_kind=station.kind) | Q(operation__station_kind="", unit__state__place__station=station)
+    return here.filter(fits).select_related("unit__state", "unit__revision__part", "operation").order_by("since", "pk")
+
+
+def made_here(station: Station) -> list[Part]:
+    """Parts whose first operation is done at stations of this kind, or of any kind where the route names none."""
+    parts = Part.objects.filter(pk__in=RouteRevision.objects.in_force(clock.now()).values("part"))
+    found = []
+    for part in parts.filter(kind__in=[Part.Kind.PREFORM, Part.Kind.FRONT, Part.Kind.REAR, Part.Kind.FRAME]).order_by(
+        "number"
+    ):
+        route = route_of(part, clock.now())
+        if route and route[0].station_kind in ("", station.kind):
+            found.append(part)
+    return found
+
+
+@dataclass(frozen=True)
+class Here:
+    """A unit in front of somebody: what it waits for, what stops that, and which steps make it safe."""
+
+    unit: Item
+    operation: Operation | None
+    place_in_route: int
+    steps: int
+    holds: list[Hold]
+    safe: list[Operation]
+
+
+def unit_in_front(unit: Item) -> Here:
+    """What may be done with a unit."""
+    waiting = Waiting.objects.filter(unit=unit).select_related("operation").first()
+    operation = waiting.operation if waiting else None
+    route = route_of(unit.part, unit.born_at)
+    holds = [hold for hold in holds_on([unit.pk]) if operation is None or stops(hold, operation)]
+    done = done_operations([unit.pk])[unit.pk]
+    safe = [step for step in route if step.makes_safe and step.name not in done]
+    return Here(unit, operation, len([step for step in route if step.name in done]), len(route), holds, safe)

@@ -1,0 +1,246 @@
+"""An entry of the floor understood: each kind has one reader, which names its fields and calls one action.
+
+The tablet's batch and the plain forms go through here alike, so that both mean the same.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from decimal import Decimal
+from uuid import UUID
+from zoneinfo import ZoneInfo
+
+from plant.people.models import Person
+from plant.quantities import read_decimal
+from records.inspection.actions import Line, record_sheet
+from records.items import actions as items
+from records.items.making import Input
+from records.items.models import Hold, Item
+from records.ledger.acts import Said
+from records.ledger.refusals import Refused
+from records.steps import actions as steps
+from records.steps.recording import Read
+
+from .fields import LONGEST_CODE, MALFORMED, Fields, read_moment
+
+# A clock further off than this is no clock: 90 days. A choice of this project, no source.
+MOST_OFFSET_MS = 90 * 86_400_000
+OUTCOMES = ("done", "failed", "interrupted")
+
+
+@dataclass(frozen=True)
+class Envelope:
+    """Who says what when, and the fields of it still to be read."""
+
+    said: Said
+    kind: str
+    payload: object
+
+
+def read_envelope(told: object, by: Person, zone: ZoneInfo) -> Envelope:
+    """Envelope of one entry. Refuses ``malformed`` and times that can't be."""
+    fields = Fields(told, zone)
+    key = read_key(fields.text("key", needed=True))
+    kind = fields.text("kind", needed=True)
+    made_at = read_moment(fields.text("made_at", needed=True), zone)
+    said = Said(
+        by,
+        key,
+        made_at,
+        done=fields.truth("done"),
+        device=fields.text("device", longest=LONGEST_CODE),
+        offset_ms=fields.whole("offset_ms", most=MOST_OFFSET_MS),
+    )
+    try:
+        _ = said.happened_at
+    except OverflowError as wrong:
+        raise Refused("not-a-time", "made_at lies outside the calendar. Set the tablet's clock.") from wrong
+    envelope = Envelope(said, kind, fields.raw("payload"))
+    fields.end()
+    return envelope
+
+
+def read_key(text: str) -> UUID:
+    """Key of an entry. Refuses ``malformed``."""
+    try:
+        return UUID(text)
+    except ValueError as wrong:
+        raise Refused(MALFORMED, "key must be a UUID, such as 018f2c5e-7b1a-4c3d-9e2f-5a6b7c8d9e0f.") from wrong
+
+
+def read_entry(envelope: Envelope, zone: ZoneInfo) -> Callable[[], object]:
+    """The act that an entry asks for, ready to be called. Refuses ``malformed`` and what a field refuses."""
+    reader = READERS.get(envelope.kind)
+    if reader is None:
+        raise Refused(
+            MALFORMED, "%(kind)s is no kind of entry. One of: %(kinds)s.", kind=envelope.kind, kinds=", ".join(READERS)
+        )
+    fields = Fields(envelope.payload if envelope.payload is not None else {}, zone, "payload:")
+    called = reader(fields, envelope.said)
+    fields.end()
+    return called
+
+
+def _lot(fields: Fields) -> Input:
+    """A lot that goes in: ``lot``, ``amount``, ``part`` off the label of one not on file, ``doubt`` as a share."""
+    doubt = fields.text("doubt")
+    share = None if not doubt else int(_share(doubt) * 10**9)
+    return Input(fields.text("lot", needed=True), fields.amount("amount"), share, fields.text("part"))
+
+
+def _share(text: str) -> Decimal:
+    share = read_decimal(text)
+    if not 0 <= share <= 1:
+        raise Refused("not-a-number", "A share lies between 0 and 1, not %(text)s.", text=text)
+    return share
+
+
+def _lots(fields: Fields, name: str) -> list[Input]:
+    lots = []
+    for row in fields.rows(name):
+        lots.append(_lot(row))
+        row.end()
+    return lots
+
+
+def _readings(fields: Fields) -> list[Read]:
+    readings = []
+    for row in fields.rows("readings"):
+        readings.append(
+            Read(
+                row.text("name", needed=True), row.text("value", needed=True), row.text("unit", needed=True, longest=8)
+            )
+        )
+        row.end()
+    return readings
+
+
+def _outcome(fields: Fields) -> str:
+    outcome = fields.text("outcome") or OUTCOMES[0]
+    if outcome not in OUTCOMES:
+        raise Refused(MALFORMED, "outcome must be one of: %(these)s.", these=", ".join(OUTCOMES))
+    return outcome
+
+
+def _made(fields: Fields) -> steps.Made:
+    return steps.Made(
+        tools=fields.texts("tools"),
+        station=fields.text("station"),
+        head=fields.text("head", longest=20),
+        readings=_readings(fields),
+        began_at=fields.moment("began_at"),
+        outcome=_outcome(fields),
+        rules_seen=fields.text("rules_seen"),
+    )
+
+
+def _wind(fields: Fields, said: Said) -> Callable[[], object]:
+    unit, part, spools, made = (
+        fields.text("unit"),
+        fields.text("part", needed=True),
+        _lots(fields, "spools"),
+        _made(fields),
+    )
+    return lambda: steps.wind(unit, part=part, spools=spools, made=made, said=said)
+
+
+def _mould(fields: Fields, said: Said) -> Callable[[], object]:
+    unit, part, made = fields.text("unit"), fields.text("part", needed=True), _made(fields)
+    moulding = steps.Moulding(
+        fields.texts("preforms"), _lots(fields, "fill"), _lots(fields, "inserts"), fields.texts("bladders")
+    )
+    return lambda: steps.mould(unit, part=part, moulding=moulding, made=made, said=said)
+
+
+def _bond(fields: Fields, said: Said) -> Callable[[], object]:
+    unit, part, made = fields.text("unit"), fields.text("part", needed=True), _made(fields)
+    front, rear = fields.text("front", needed=True), fields.text("rear", needed=True)
+    bonding = steps.Bonding(front, rear, _lots(fields, "adhesive"))
+    return lambda: steps.bond(unit, part=part, bonding=bonding, made=made, said=said)
+
+
+def _step(fields: Fields, said: Said) -> Callable[[], object]:
+    unit, step = fields.text("unit", needed=True), fields.text("operation", needed=True)
+    work = steps.Work(
+        station=fields.text("station"),
+        tools=fields.texts("tools"),
+        readings=_readings(fields),
+        began_at=fields.moment("began_at"),
+        outcome=_outcome(fields),
+        rules_seen=fields.text("rules_seen"),
+    )
+    return lambda: steps.log_step(unit, step=step, work=work, said=said)
+
+
+def _measure(fields: Fields, said: Said) -> Callable[[], object]:
+    unit, station = fields.text("unit", needed=True), fields.text("station")
+    lines = []
+    for row in fields.rows("lines", needed=True):
+        readings = row.texts("readings")
+        lines.append(Line(row.text("characteristic", needed=True), readings, row.text("gauge"), row.text("reason")))
+        row.end()
+    return lambda: record_sheet(unit, lines, station=station, said=said)
+
+
+def _mix(fields: Fields, said: Said) -> Callable[[], object]:
+    pot, mix, inputs = fields.text("pot"), fields.text("mix", needed=True), _lots(fields, "components")
+    weighing = items.Weighing(scales=tuple(fields.texts("scales")), station=fields.text("station"))
+    return lambda: items.mix_pot(pot, mix=mix, inputs=inputs, weighing=weighing, said=said)
+
+
+def _hold(fields: Fields, said: Said) -> Callable[[], object]:
+    item, reason, words = fields.text("item", needed=True), fields.text("reason", needed=True), fields.words("words")
+    return lambda: items.place_hold(item, reason=reason, words=words, scope=Hold.Scope.ALL, said=said)
+
+
+def _move(fields: Fields, said: Said) -> Callable[[], object]:
+    item, station = fields.text("item", needed=True), fields.text("station", needed=True)
+    return lambda: items.move_item(item, station=station, said=said)
+
+
+def _charge(fields: Fields, said: Said) -> Callable[[], object]:
+    tank, lot = fields.text("tank", needed=True), _lot(fields)
+    return lambda: items.charge_tank(tank, lot=lot, said=said)
+
+
+def _draw(fields: Fields, said: Said) -> Callable[[], object]:
+    tank, into, quantity = fields.text("tank", needed=True), fields.text("into"), fields.amount("amount")
+    return lambda: items.draw_tank(tank, into=into, quantity=quantity, said=said)
+
+
+def _clean(fields: Fields, said: Said) -> Callable[[], object]:
+    tank = fields.text("tank", needed=True)
+    return lambda: items.clean_tank(tank, said=said)
+
+
+def _send_out(fields: Fields, said: Said) -> Callable[[], object]:
+    units, to = fields.texts("units", needed=True), fields.text("to", needed=True, longest=120)
+    return lambda: items.send_out(units, to=to, said=said)
+
+
+def _come_back(fields: Fields, said: Said) -> Callable[[], object]:
+    units, station = fields.texts("units", needed=True), fields.text("station", needed=True)
+    return lambda: items.bring_back(units, station=station, said=said)
+
+
+READERS: dict[str, Callable[[Fields, Said], Callable[[], object]]] = {
+    "wind": _wind,
+    "mould": _mould,
+    "bond": _bond,
+    "step": _step,
+    "measure": _measure,
+    "mix": _mix,
+    "hold": _hold,
+    "move": _move,
+    "tank-charge": _charge,
+    "tank-draw": _draw,
+    "tank-clean": _clean,
+    "send-out": _send_out,
+    "come-back": _come_back,
+}
+
+
+def made_by(result: object) -> str:
+    """Code of what an act has made, where it made a thing with a code."""
+    return result.code if isinstance(result, Item) else str(getattr(result, "code", ""))

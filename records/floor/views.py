@@ -1,0 +1,219 @@
+"""Pages of the floor: a station, the unit in front of somebody, one question after the other. No script is needed."""
+
+from __future__ import annotations
+
+from urllib.parse import urlencode
+from uuid import NAMESPACE_URL, uuid4, uuid5
+
+from django.contrib import messages
+from django.core.exceptions import PermissionDenied
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.urls import reverse
+
+from plant.catalogue.models import Part
+from plant.equipment.models import Station
+from plant.equipment.queries import station_by_code
+from plant.people.areas import in_area
+from records.items.queries import item_by_code
+from records.ledger.clock import clock
+from records.ledger.refusals import Refused
+from records.trace.finding import code_of
+
+from .asking import Question, Told, problem_with
+from .cautions import EVERYWHERE, caution_words
+from .queries import SHOWN, made_here, unit_in_front, waiting_here
+from .taking import REFUSED, Answer, take_entry
+from .tasks import TASKS, Task, task_named
+
+OF_THE_FORM = ("csrfmiddlewaretoken", "key", "made_at", "done")
+
+
+def station_here(code: str) -> Station:
+    """The station of an address, or 404."""
+    try:
+        return station_by_code(code)
+    except Refused as refused:
+        raise Http404(str(refused)) from refused
+
+
+@in_area("Floor")
+def station_list(request: HttpRequest) -> HttpResponse:
+    """Stations to choose from."""
+    return render(request, "floor/station_list.html", {"stations": Station.objects.order_by("kind", "code")})
+
+
+@in_area("Floor")
+def station_page(request: HttpRequest, station: str) -> HttpResponse:
+    """Start of a station: scan a unit, or take one of those that wait here."""
+    here = station_here(station)
+    typed, problem = request.GET.get("code", "").strip(), ""
+    if typed:
+        try:
+            item = item_by_code(code_of(typed))
+            return redirect("floor:unit_here", station=here.code, code=item.code)
+        except Refused as refused:
+            problem = str(refused)
+    waiting = waiting_here(here)
+    user = request.user
+    context = {
+        "station": here,
+        "typed": typed,
+        "problem": problem,
+        "count": waiting.count(),
+        "waiting": waiting[:SHOWN],
+        "parts": made_here(here) if user.may("unit made") else [],  # type: ignore[union-attr]
+        "tasks": [(name, task.word) for name, task in TASKS.items() if user.may(task.act)],  # type: ignore[union-attr]
+    }
+    return render(request, "floor/station.html", context)
+
+
+@in_area("Floor")
+def unit_here(request: HttpRequest, station: str, code: str) -> HttpResponse:
+    """The unit in front of somebody: on to its next step, or held with what is safe to do."""
+    here = station_here(station)
+    try:
+        item = item_by_code(code)
+    except Refused as refused:
+        raise Http404(str(refused)) from refused
+    if item.kind != Part.Tracked.UNIT:
+        messages.error(request, f"That is {item.part.get_kind_display()} {item.code}. A step needs a unit.")
+        return redirect("floor:station", station=here.code)
+    return render(request, "floor/unit_here.html", {"station": here, "here": unit_in_front(item)})
+
+
+def told_of(request: HttpRequest) -> dict[str, str]:
+    """Answers so far, from the address or the form."""
+    sent = request.POST if request.method == "POST" else request.GET
+    return {name: str(value).strip() for name, value in sent.items() if name not in OF_THE_FORM}
+
+
+@in_area("Floor")
+def log_page(request: HttpRequest, station: str, name: str) -> HttpResponse:
+    """One question after the other, then the press that logs."""
+    here, told = station_here(station), told_of(request)
+    try:
+        task = task_named(name, told)
+    except Refused as refused:
+        raise Http404(str(refused)) from refused
+    if not request.user.may(task.act):  # type: ignore[union-attr]
+        raise PermissionDenied(f"Your role may not do this: {task.act}. Ask your lead.")
+    answered, question, problem = walk_through(task, told)
+    screen = Screen(request, here, name, task, told, answered)
+    if question is not None:
+        return screen.ask(question, problem)
+    return screen.log() if request.method == "POST" else screen.confirm()
+
+
+def walk_through(task: Task, told: Told) -> tuple[list[Question], Question | None, Refused | None]:
+    """Questions answered so far, the next one, and what is wrong with its answer."""
+    answered: list[Question] = []
+    for question in task.asks(told):
+        if question.name not in told or told[question.name] == "again":
+            return answered, question, None
+        problem = problem_with(question, told)
+        if problem is not None:
+            return answered, question, problem
+        answered.append(question)
+    return answered, None, None
+
+
+class Screen:
+    """One floor screen of a task at a station."""
+
+    def __init__(
+        self, request: HttpRequest, station: Station, name: str, task: Task, told: Told, answered: list[Question]
+    ) -> None:
+        self.request, self.station, self.name, self.task = request, station, name, task
+        self.told, self.answered = told, answered
+
+    def context(self, keep: list[Question]) -> dict[str, object]:
+        """What every screen of a task shows; ``keep`` are the questions whose answers go on."""
+        return {
+            "station": self.station,
+            "task": self.task,
+            "name": self.name,
+            "done": [(q.word, q.shown(self.told[q.name])) for q in keep if q.word != "More"],
+            "hidden": self.carried(keep),
+            "back": self.back(keep),
+            "caution": caution_words(self.task.caution),
+            "everywhere": EVERYWHERE,
+        }
+
+    def carried(self, keep: list[Question]) -> list[tuple[str, str]]:
+        """Answers as they travel with the form."""
+        names = ["unit", "operation"] if self.name == "step" else ["part"] if self.name == "make" else []
+        names += [name for q in keep for name in (q.name, f"{q.name}-part")]
+        return [(name, self.told[name]) for name in dict.fromkeys(names) if self.told.get(name) is not None]
+
+    def back(self, keep: list[Question]) -> str:
+        """Address of the question before; the station where there is none."""
+        if not keep:
+            return reverse("floor:station", args=[self.station.code])
+        before = urlencode(self.carried(keep[:-1]))
+        return f"{reverse('floor:log', args=[self.station.code, self.name])}?{before}"
+
+    def ask(self, question: Question, problem: Refused | None) -> HttpResponse:
+        """The next question."""
+        keep = self.answered
+        if question.word == "Outside" and self.told.get(question.name) == "again":
+            # Nothing was kept of the reading: it is asked afresh.
+            return redirect(self.back(keep))
+        context = self.context(keep) | {
+            "question": question,
+            "problem": str(problem or ""),
+            "value": self.told.get(question.name, ""),
+            "state_part": bool(question.parts and problem is not None and problem.code == "unknown"),
+        }
+        return render(self.request, "floor/ask.html", context)
+
+    def confirm(self, answer: Answer | None = None) -> HttpResponse:
+        """Everything told, and the press that logs it; after a refusal the two ways on."""
+        sent = self.request.POST
+        context = self.context(self.answered) | {
+            "key": sent.get("key") or str(uuid4()),
+            "made_at": sent.get("made_at") or clock.now().isoformat(),
+            "answer": answer,
+        }
+        return render(self.request, "floor/confirm.html", context)
+
+    def log(self) -> HttpResponse:
+        """Send the entry down the same way as a tablet's."""
+        sent = self.request.POST
+        entry = {
+            "key": sent.get("key", ""),
+            "kind": self.task.kind,
+            "made_at": sent.get("made_at", ""),
+            "done": sent.get("done") == "yes",
+            "payload": self.task.tells(self.told, self.station.code),
+        }
+        answer = take_entry(entry, self.request.user)  # type: ignore[arg-type]
+        if not answer.is_kept:
+            return self.confirm(answer)
+        self.tell(answer)
+        self.hold_where_asked(answer)
+        return redirect("floor:station", station=self.station.code)
+
+    def tell(self, answer: Answer) -> None:
+        """Say what became of the entry."""
+        what = f"{answer.made} is on file. Stick its label on and scan it back." if answer.made else "Logged."
+        messages.success(self.request, f"Logged before: nothing changed. {what}" if answer.repeat else what)
+        if answer.words:
+            messages.warning(self.request, answer.words)
+
+    def hold_where_asked(self, answer: Answer) -> None:
+        """Hold the unit whose reading outside was kept, under a key that follows from the entry's."""
+        if not any(name.endswith("-outside") and value == "keep" for name, value in self.told.items()):
+            return
+        hold = {
+            "key": str(uuid5(NAMESPACE_URL, f"hold of {answer.key}")),
+            "kind": "hold",
+            "made_at": self.request.POST["made_at"],
+            "done": True,
+            "payload": {"item": self.task.unit or answer.made, "reason": "reading-outside"},
+        }
+        held = take_entry(hold, self.request.user)  # type: ignore[arg-type]
+        if held.outcome == REFUSED:
+            messages.error(self.request, held.words)
+        else:
+            messages.warning(self.request, f"{self.task.unit or answer.made} is held. Put it on the red shelf.")

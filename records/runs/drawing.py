@@ -1,0 +1,208 @@
+"""A run's curves as panels on one clock: lines with gaps where the log has gaps, phases, time outside. No Django."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from math import isfinite
+
+from plant.pictures.scale import Scale, apart, ticks
+
+WIDTH, LEFT, RIGHT = 920, 58, 176
+PANEL, GAP = 240, 34
+MOST_SERIES = 4
+# Each pixel column keeps its lowest and highest reading, so that no spike is lost in drawing.
+COLUMNS = 340
+
+
+@dataclass(frozen=True)
+class Series:
+    """One channel: its values at the panel's times, not a number where there is none. [unit of the panel]"""
+
+    name: str
+    values: Sequence[float]
+
+
+@dataclass(frozen=True)
+class Line:
+    """A drawn channel with its name and last value at the end."""
+
+    name: str
+    path: str
+    dash: int
+    label_at: float
+    last: str
+
+
+@dataclass(frozen=True)
+class Panel:
+    """One quantity on the clock of the run."""
+
+    title: str
+    unit: str
+    top: float
+    bottom: float
+    lines: tuple[Line, ...]
+    ticks: tuple[tuple[float, str], ...]
+
+    @property
+    def height(self) -> float:
+        return self.bottom - self.top
+
+
+@dataclass(frozen=True)
+class Span:
+    """A stretch of the clock with its name. [px]"""
+
+    name: str
+    left: float
+    width: float
+
+
+@dataclass(frozen=True)
+class CurvePicture:
+    """All panels, the clock below them, phases and time outside."""
+
+    width: int
+    height: float
+    left: int
+    right: int
+    panels: tuple[Panel, ...]
+    clock: tuple[tuple[float, str], ...]
+    phases: tuple[Span, ...]
+    outside: tuple[Span, ...]
+    base: float
+
+
+@dataclass(frozen=True)
+class Quantity:
+    """Channels of one quantity and unit."""
+
+    title: str
+    unit: str
+    series: Sequence[Series]
+
+
+@dataclass(frozen=True)
+class Stretch:
+    """A named stretch of the run. [s]"""
+
+    name: str
+    start: float
+    stop: float
+
+
+def draw(
+    seconds: Sequence[float],
+    quantities: Sequence[Quantity],
+    phases: Sequence[Stretch] = (),
+    outside: Sequence[Stretch] = (),
+) -> CurvePicture | None:
+    """Panels of a run; nothing where the log holds no readings.
+
+    Parameters
+    ----------
+    seconds : sequence of float
+        Times of the rows from the first on. [s]
+    quantities : sequence of Quantity
+        What is drawn, at most four channels a panel; more are dealt out to panels of their own.
+    """
+    if len(seconds) < 2 or seconds[-1] <= seconds[0]:
+        return None
+    across = Scale(seconds[0], seconds[-1], LEFT, WIDTH - RIGHT)
+    panels: list[Panel] = []
+    top = 24.0
+    for quantity in quantities:
+        for first in range(0, len(quantity.series), MOST_SERIES):
+            panel = _panel(quantity, quantity.series[first : first + MOST_SERIES], seconds, across, top)
+            if panel is not None:
+                panels.append(panel)
+                top = panel.bottom + GAP
+    if not panels:
+        return None
+    base = panels[-1].bottom
+    return CurvePicture(
+        width=WIDTH,
+        height=base + (66 if phases else 34),
+        left=LEFT,
+        right=WIDTH - RIGHT,
+        panels=tuple(panels),
+        clock=tuple((across.at(t), _clock(t)) for t in _clock_ticks(seconds[0], seconds[-1])),
+        phases=tuple(_span(stretch, across) for stretch in phases),
+        outside=tuple(_span(stretch, across) for stretch in outside),
+        base=base,
+    )
+
+
+def _panel(
+    quantity: Quantity, series: Sequence[Series], seconds: Sequence[float], across: Scale, top: float
+) -> Panel | None:
+    known = [value for one in series for value in one.values if isfinite(value)]
+    if not known:
+        return None
+    low, high = min(known), max(known)
+    room = (high - low) * 0.06 or abs(high) * 0.05 or 1.0
+    bottom = top + PANEL
+    up = Scale(low - room, high + room, bottom, top)
+    lasts = [next((v for v in reversed(one.values) if isfinite(v)), low) for one in series]
+    labels = apart([up.at(last) for last in lasts], 17)
+    lines = tuple(
+        Line(one.name, path_of(seconds, one.values, across, up), number, label, f"{last:.4g}")
+        for number, (one, last, label) in enumerate(zip(series, lasts, labels, strict=True), start=1)
+    )
+    marks = tuple((up.at(tick), f"{tick:g}") for tick in ticks(up.low, up.high))
+    return Panel(quantity.title, quantity.unit, top, bottom, lines, marks)
+
+
+def path_of(seconds: Sequence[float], values: Sequence[float], across: Scale, up: Scale) -> str:
+    """Path of a channel, broken where a value is missing.
+
+    Examples
+    --------
+    >>> path_of([0, 1, 2, 3], [0.0, 1.0, float("nan"), 1.0], Scale(0, 3, 0, 30), Scale(0, 1, 10, 0))
+    'M0.0 10.0L10.0 0.0M30.0 0.0'
+    """
+    path, drawing = [], False
+    for number in _kept(values):
+        value = values[number]
+        if not isfinite(value):
+            drawing = False
+            continue
+        path.append(f"{'L' if drawing else 'M'}{across.at(seconds[number])} {up.at(value)}")
+        drawing = True
+    return "".join(path)
+
+
+def _kept(values: Sequence[float]) -> list[int]:
+    """Rows that are drawn: all of few; else the first, lowest, highest and every missing one of each column."""
+    size = -(-len(values) // COLUMNS)
+    if size <= 2:
+        return list(range(len(values)))
+    kept: set[int] = set()
+    for start in range(0, len(values), size):
+        rows = range(start, min(start + size, len(values)))
+        known = [row for row in rows if isfinite(values[row])]
+        kept.update(row for row in rows if not isfinite(values[row]))
+        if known:
+            kept.update((known[0], min(known, key=values.__getitem__), max(known, key=values.__getitem__)))
+    return sorted(kept | {len(values) - 1})
+
+
+def _span(stretch: Stretch, across: Scale) -> Span:
+    left = min(max(across.at(stretch.start), LEFT), WIDTH - RIGHT)
+    right = min(max(across.at(stretch.stop), left), WIDTH - RIGHT)
+    return Span(stretch.name, left, round(right - left, 1))
+
+
+def _clock_ticks(start: float, stop: float) -> list[float]:
+    """Round times: quarters of an hour and the like, five or six in all."""
+    for step in (10, 30, 60, 120, 300, 600, 900, 1800, 3600, 7200, 14400, 28800, 86400):
+        if (stop - start) / step <= 7:
+            break
+    first = int(-(-start // step))
+    return [n * step for n in range(first, int(stop // step) + 1)]
+
+
+def _clock(seconds: float) -> str:
+    hours, rest = divmod(round(seconds), 3600)
+    return f"{hours}:{rest // 60:02d}" if rest % 60 == 0 else f"{hours}:{rest // 60:02d}:{rest % 60:02d}"

@@ -1,0 +1,10 @@
+"""Signals in words."""
+
+from __future__ import annotations
+
+from django import template
+
+from .. import showing
+
+register = template.Library()
+register.filter("signal_words", showing.signal_words)

@@ -1,0 +1,81 @@
+"""Pages of charts: the wall, one characteristic, a signal answered, limits frozen, a chart begun anew."""
+
+from __future__ import annotations
+
+from django.contrib import messages
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+
+from plant.catalogue.models import Characteristic
+from plant.people.areas import in_area
+
+from .actions import answer_signal, break_chart, freeze_limits
+from .forms import AnswerForm, BreakForm, SpanForm
+from .showing import capability_words, finding_of, page_of, picture_of, wall
+from .standing import standing_of_chart
+
+
+def characteristic_here(part: str, name: str) -> Characteristic:
+    """The characteristic of an address, or 404."""
+    return get_object_or_404(Characteristic.objects.select_related("part"), part__number=part, name=name)
+
+
+@in_area("Charts")
+def chart_list(request: HttpRequest) -> HttpResponse:
+    """Every measure as a small chart, unanswered signals first."""
+    rows = wall()
+    context = {"rows": rows, "open": sum(len(row.standing.unanswered) for row in rows)}
+    return render(request, "spc/chart_list.html", context)
+
+
+@in_area("Charts")
+def chart(request: HttpRequest, part: str, name: str) -> HttpResponse:
+    """One measure: each value, moving range, signals, how the band is used."""
+    standing = standing_of_chart(characteristic_here(part, name))
+    context = {
+        "standing": standing,
+        "band": standing.band,
+        "finding": finding_of(standing),
+        "picture": picture_of(standing),
+        "capability": capability_words(standing),
+        "rows": page_of(standing),
+    }
+    return render(request, "spc/chart.html", context)
+
+
+def signal_answer(request: HttpRequest, part: str, name: str, measurement: int, rule: str) -> HttpResponse:
+    """Answer a signal: whether its cause was found and removed."""
+    characteristic = characteristic_here(part, name)
+    signals = standing_of_chart(characteristic).signals
+    told = next((t for t in signals if t.at.pk == measurement and t.signal.rule == rule), None)
+    if told is None:
+        raise Http404("This signal does not stand on the chart.")
+    form = AnswerForm(request)
+    if form.acted(lambda said: answer_signal(told.at, rule=rule, **form.told(), said=said)):
+        messages.success(request, f"Signal {told.letter} is answered.")
+        return redirect("spc:chart", part=part, name=name)
+    return form.page("spc/signal_answer.html", {"characteristic": characteristic, "told": told})
+
+
+def limits_freeze(request: HttpRequest, part: str, name: str) -> HttpResponse:
+    """Freeze limits from a span of measurements."""
+    characteristic = characteristic_here(part, name)
+    form = SpanForm(request)
+    if form.acted(lambda said: freeze_limits(characteristic, **form.told(), said=said)):
+        messages.success(request, f"Limits are frozen from {form.made.n} values. Later readings never move them.")
+        return redirect("spc:chart", part=part, name=name)
+    lead = "Limits are worked out from this span and then stand. Choose one in which the process was steady."
+    context = {"characteristic": characteristic, "finding": "Freeze limits", "press": "Freeze them", "lead": lead}
+    return form.page("spc/chart_form.html", context)
+
+
+def chart_break(request: HttpRequest, part: str, name: str) -> HttpResponse:
+    """Begin a new piece of a chart."""
+    characteristic = characteristic_here(part, name)
+    form = BreakForm(request)
+    if form.acted(lambda said: break_chart(characteristic, words=form.cleaned_data["words"], said=said)):
+        messages.success(request, "The chart begins a new piece from here on.")
+        return redirect("spc:chart", part=part, name=name)
+    lead = "For a change made on purpose: a rebuilt mould, another cutter, another method. Signals need no break."
+    context = {"characteristic": characteristic, "finding": "Begin a new piece", "press": "Begin it", "lead": lead}
+    return form.page("spc/chart_form.html", context)

@@ -1,0 +1,101 @@
+"""What lies on the desks of the works of the straight week: a cure with its file and recipe, a proposal, measures."""
+
+from dataclasses import dataclass, replace
+from datetime import datetime, timedelta
+from uuid import UUID, uuid4
+
+from plant.catalogue import specs
+from plant.catalogue.actions import approve_change, propose_change
+from plant.catalogue.models import Proposal, RecipeRevision
+from plant.people.models import Person
+from records.inspection.actions import Line, record_sheet
+from records.inspection.models import Measurement
+from records.ledger.acts import Said
+from records.ledger.clock import clock
+from records.runs.actions import LogFile, Pass, assess_run, read_log_file, record_run
+from records.runs.models import Log, Run
+from tests import worlds
+from tests.records.runs import files
+
+RECIPE = "RP-26-000001-5"
+RULES = [
+    specs.RuleSpec("soak-coldest", "min", level="75", level_unit="degC", lower="60"),
+    specs.RuleSpec("peak", "degC", upper="95"),
+    specs.RuleSpec("heat-up-max", "K", upper="4"),
+]
+
+
+def cure_file(name: str = "cure.csv", **curve: float) -> LogFile:
+    """A recorder file of a cure with two probes."""
+    probe = files.ramp_and_soak(**curve)
+    at = files.stamps(len(probe), day="2026-03-09", hour=5)
+    lines = files.written("Time,TC1 (°C),TC2 (°C)", at, probe, [round(t - 1.5, 2) for t in probe])
+    return LogFile(name, lines.encode())
+
+
+def a_recipe(*, rules: list = RULES) -> RecipeRevision:
+    """A recipe proposed by an engineer and approved by the manager."""
+    with clock.at(worlds.AFTER - timedelta(days=8)):
+        spec = specs.RecipeSpec(RECIPE, "cure", rules)
+        proposal = propose_change(spec, reason="first trials", said=_before(worlds.by(), "quill"))
+        approve_change(proposal, said=_before(worlds.by(), "jonas"))
+    return RecipeRevision.objects.get(proposal=proposal)
+
+
+def _before(said: Said, badge: str) -> Said:
+    return replace(said, by=Person.objects.get(badge=badge), key=uuid4(), at=said.at - timedelta(days=8))
+
+
+def a_cure(units: list[str], *, file: LogFile | None = None, judge: bool = True) -> Run:
+    """A cure of units, with its file read in and judged."""
+    with clock.at(worlds.AFTER):
+        told = Pass("cure", units, worlds.AFTER - timedelta(hours=3), worlds.AFTER, "Press 1")
+        run = record_run(told, said=worlds.by("marta"))
+        read_log_file(run.code, file or cure_file(), said=worlds.by("marta"))
+        if judge:
+            assess_run(run.code, recipe=RECIPE, said=worlds.by("quill"))
+    return run
+
+
+def a_proposal() -> Proposal:
+    """A wider band that waits for approval."""
+    spec = specs.CharacteristicSpec("shell-width", "OSIER", "mm", lower="34.8", upper="35", decimals=3)
+    with clock.at(worlds.AFTER):
+        return propose_change(spec, reason="the bearing allows it", said=worlds.by("quill"))
+
+
+def measured(unit: str, name: str, *values: str) -> None:
+    """A measure taken again and again, a minute apart."""
+    for n, value in enumerate(values):
+        said = worlds.by("marta")
+        moment = said.at + timedelta(minutes=n)
+        with clock.at(moment):
+            record_sheet(unit, [Line(name, [value], "G-11")], said=_at(said, moment))
+
+
+def _at(said: Said, moment: datetime) -> Said:
+    return replace(said, at=moment)
+
+
+@dataclass(frozen=True)
+class OnDesks:
+    """What the table of rights names: a run and its file, a recipe, a proposal, a person, a measurement, a signal."""
+
+    run: str
+    log: int
+    recipe: int
+    proposal: int
+    person: int
+    measurement: UUID
+    signal: int
+
+
+def all_of_it() -> OnDesks:
+    """One of each."""
+    recipe = a_recipe()
+    run = a_cure([worlds.HERE], file=cure_file(soak_min=20))
+    measured(worlds.HERE, "shell-width", "34.90", "34.91", "34.90", "34.91", "34.90", "34.91", "34.90", "39.9")
+    last = Measurement.objects.order_by("-pk")[0]
+    person = Person.objects.get(badge="operator")
+    log = Log.objects.get(run=run)
+    return OnDesks(run.code, log.pk, recipe.pk, a_proposal().pk, person.pk, last.entry.key, last.pk)
