@@ -1,6 +1,7 @@
 """Each act of the program once: what must stand before it, and the act itself, told by whoever is given.
 
-A kind of act that the code knows and this table does not is a defect: the tests that walk the table would miss it.
+Long because it is one table: splitting it would hide which act is missing. A kind of act that the code knows and
+this table does not is a defect: the tests that walk the table would miss it.
 """
 
 from collections.abc import Callable
