@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections import defaultdict, deque
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from heapq import heapify, heappop, heappush
 
 CONFIRMED, POSSIBLE, ENDED = 0, 1, 2
 BILLION = 10**9
@@ -58,33 +59,41 @@ def label(roots: Iterable[int], edges: Mapping[int, Sequence[Edge]], worst: int 
     (0, 90909091)
     """
     labels = {root: Label(CONFIRMED, BILLION, 0, 0) for root in sorted(roots)}
-    seeds = list(labels)
+    seeds = dict(labels)
     for cls in range(worst + 1):
-        _spread(labels, edges, cls, deque(seeds))
+        _spread(labels, seeds, edges, cls)
         if cls < worst:
             seeds = _seeds(labels, edges, cls + 1)
     return labels
 
 
-def _spread(labels: dict[int, Label], edges: Mapping[int, Sequence[Edge]], cls: int, queue: deque[int]) -> None:
-    """Carry labels of one class along links of that class or better; a better share is passed on."""
-    while queue:
-        item = queue.popleft()
-        here = labels[item]
+def _spread(
+    labels: dict[int, Label], seeds: Mapping[int, Label], edges: Mapping[int, Sequence[Edge]], cls: int
+) -> None:
+    """Carry labels of one class along links of that class or better, the best label first.
+
+    A link never makes a label better, so a label is final when its turn comes, in whatever order links were read.
+    """
+    best = dict(seeds)
+    turns = [(found.rank, item) for item, found in seeds.items()]
+    heapify(turns)
+    while turns:
+        rank, item = heappop(turns)
+        here = best[item]
+        if here.rank != rank:
+            continue
+        labels[item] = here
         for edge in edges.get(item, ()):
-            if edge.cls > cls:
+            if edge.cls > cls or (edge.to in labels and edge.to not in best):
                 continue
-            there = labels.get(edge.to)
-            if there is not None and there.cls < cls:
-                continue
-            share = here.share_ppb * edge.share_ppb // BILLION
-            found = Label(cls, share, here.links + 1, item)
+            found = Label(cls, here.share_ppb * edge.share_ppb // BILLION, here.links + 1, item)
+            there = best.get(edge.to)
             if there is None or found.rank < there.rank:
-                labels[edge.to] = found
-                queue.append(edge.to)
+                best[edge.to] = found
+                heappush(turns, (found.rank, edge.to))
 
 
-def _seeds(labels: dict[int, Label], edges: Mapping[int, Sequence[Edge]], cls: int) -> list[int]:
+def _seeds(labels: dict[int, Label], edges: Mapping[int, Sequence[Edge]], cls: int) -> dict[int, Label]:
     """Items first reached in a class: by a link of it from anything labelled before."""
     best: dict[int, Label] = {}
     for item, here in labels.items():
@@ -94,8 +103,7 @@ def _seeds(labels: dict[int, Label], edges: Mapping[int, Sequence[Edge]], cls: i
             found = Label(cls, here.share_ppb * edge.share_ppb // BILLION, here.links + 1, item)
             if edge.to not in best or found.rank < best[edge.to].rank:
                 best[edge.to] = found
-    labels.update(best)
-    return list(best)
+    return best
 
 
 def way_to(item: int, labels: Mapping[int, Label]) -> list[int]:

@@ -149,12 +149,10 @@ def test_a_gauge_pressure_stays_one_without_a_barometer():
     assert (None, "unit-unknown") in kinds_of(log)
 
 
-def test_ten_thousand_rows_of_eight_channels_are_read_in_well_under_a_second():
-    import time
-
+def test_ten_thousand_rows_of_eight_channels_are_read_whole():
     heading = "Time," + ",".join(f"TC{n} (°C)" for n in range(8))
     columns = [np.round(20 + np.arange(10_000) / 1000 + n, 2) for n in range(8)]
-    text = written(heading, stamps(10_000, step_s=1), *columns)
-    begin = time.perf_counter()
-    assert text_log(text).rows == 10_000
-    assert time.perf_counter() - begin < 1.0
+    log = text_log(written(heading, stamps(10_000, step_s=1), *columns))
+    assert log.rows == 10_000
+    for channel, column in zip(log.channels, columns, strict=True):
+        assert np.array_equal(channel.values, column)
