@@ -10,6 +10,7 @@ import hypothesis
 import pytest
 from django.conf import settings
 from django.core.management.commands.flush import Command as Flush
+from django.db import transaction
 from django.test import override_settings
 
 from records.ledger.clock import clock
@@ -87,3 +88,14 @@ def clock_at() -> Iterator[Callable[[datetime | str], datetime]]:
             return moment
 
         yield stand_at
+
+
+@pytest.fixture(scope="module")
+def straight_week(django_db_setup, django_db_blocker):
+    """One week of the works, told once for all tests of a module; each test's own changes are taken back alone."""
+    from tests import worlds
+
+    with django_db_blocker.unblock(), transaction.atomic():
+        worlds.a_straight_week()
+        yield
+        transaction.set_rollback(True)

@@ -9,7 +9,7 @@ from plant.people.models import Person
 from records.ledger.clock import clock
 from tests import worlds
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.usefixtures("straight_week"), pytest.mark.django_db]
 SIGN_IN = "/sign/in/"
 
 

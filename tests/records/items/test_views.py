@@ -7,6 +7,7 @@ from records.items.queries import find_item, is_cleared
 from records.ledger.models import Entry
 from tests import worlds
 
+pytestmark = pytest.mark.usefixtures("straight_week")
 DELIVERY = {"part": "FIB-24", "amount": "2 kg", "supplier": "Fellgate Supply", "code": "FL-9999"}
 
 

@@ -8,7 +8,7 @@ from records.quality import queries
 from records.quality.models import Countersign, Disposition, Nonconformance
 from tests import worlds
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.usefixtures("straight_week"), pytest.mark.django_db]
 
 
 @pytest.fixture

@@ -7,7 +7,7 @@ from records.items.queries import item_by_code
 from records.release.actions import standing_release
 from tests import worlds
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.usefixtures("straight_week"), pytest.mark.django_db]
 ADDRESS = "release:unit_release"
 
 

@@ -13,7 +13,7 @@ from records.ledger.models import Entry
 from records.trace.telling import plain_cell
 from tests import worlds
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.usefixtures("straight_week"), pytest.mark.django_db]
 
 
 @pytest.fixture
