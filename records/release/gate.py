@@ -13,11 +13,17 @@ from records.inspection.judging import Verdict
 from records.inspection.queries import latest_of
 from records.items.models import Evidence, Item, LotDecision
 from records.items.queries import holds_on
-from records.quality.models import Disposition
+from records.quality.models import Disposition, Nonconformance
 from records.steps.queries import done_operations
 from records.trace.walking import walk
 
 WITHIN, ALLOWED, MISSING, OUTSIDE, AT_RISK, HELD = "within", "allowed", "missing", "outside", "at-risk", "held"
+
+# A scratch that two people allow is no leave to ship a frame whose cure failed.
+ANSWERED_BY: dict[str, set[str]] = {
+    OperationAsk.What.MEASURE: {Nonconformance.Defect.DIMENSION},
+    OperationAsk.What.RUN: {Nonconformance.Defect.CURE, Nonconformance.Defect.LEAK},
+}
 
 
 @dataclass(frozen=True)
@@ -42,11 +48,12 @@ def gate_of(unit: Item) -> list[GateLine]:
     route = route_of(unit.part, unit.born_at)
     done = done_operations([unit.pk])[unit.pk]
     lines = [GateLine("step", o.name, WITHIN if o.name in done else MISSING) for o in route]
-    allowed = Disposition.objects.filter(
+    as_is = Disposition.objects.filter(
         nonconformance__item=unit, choice=Disposition.Choice.AS_IS, countersign__isnull=False
-    ).exists()
+    )
+    allowed = set(as_is.values_list("nonconformance__defect", flat=True))
     asks = OperationAsk.objects.filter(operation__in=route).order_by("operation__n", "pk")
-    lines += [GateLine(ask.what, ask.name, _verdict(unit, ask, allowed)) for ask in asks]
+    lines += [GateLine(ask.what, ask.name, _verdict(unit, ask, bool(allowed & ANSWERED_BY[ask.what]))) for ask in asks]
     lines += [GateLine("hold", hold.reason, HELD) for hold in holds_on([unit.pk])]
     lines += [GateLine("lot", code, AT_RISK) for code in lots_at_risk(unit)]
     return lines
