@@ -41,6 +41,17 @@ class ProposeForm(ActForm):
         """What stands, as the fields show it."""
         return asdict(standing)
 
+    @property
+    def lines(self) -> list[tuple[str, list[Any]]]:
+        """Fields that belong together in lines, each with the name of its line; most forms have none."""
+        return []
+
+    @property
+    def plain_fields(self) -> list[Any]:
+        """Fields that stand for themselves, the reason last."""
+        in_lines = {field.name for _, fields in self.lines for field in fields}
+        return [field for field in self.visible_fields() if field.name not in in_lines]
+
     def spec(self) -> specs.Proposable:
         """The change as it was stated."""
         raise NotImplementedError
@@ -106,7 +117,9 @@ class BandForm(ProposeForm):
     method = forms.CharField(max_length=120, required=False, label="How it is measured")
     uncertainty = forms.CharField(max_length=40, required=False, label="Expanded uncertainty of the method, k = 2")
     readings = forms.IntegerField(min_value=1, max_value=20, initial=1, label="Readings a piece")
-    worked_out = forms.ChoiceField(choices=CharacteristicRevision.WorkedOut.choices, label="Worked out as")
+    worked_out = forms.ChoiceField(
+        choices=CharacteristicRevision.WorkedOut.choices, initial="mean", label="Worked out as"
+    )
     is_key = forms.BooleanField(required=False, label="A key characteristic")
 
     def spec(self) -> specs.CharacteristicSpec:
@@ -223,7 +236,7 @@ class RouteForm(ProposeForm):
 
     def _add_block(self, n: int, told: Mapping[str, Any]) -> None:
         for column in self.COLUMNS:
-            label = f"{n}. {column.replace('_', ' ').replace('name', 'operation')}"
+            label = column.replace("_", " ").capitalize()
             self.fields[f"{column}-{n}"] = forms.CharField(
                 max_length=400 if column in ("inputs", "readings", "runs", "measures") else 40,
                 required=False,
@@ -234,13 +247,18 @@ class RouteForm(ProposeForm):
         self.fields[f"tool_kind-{n}"] = forms.ChoiceField(
             choices=[("", "None"), *Tool.Kind.choices],
             required=False,
-            label=f"{n}. tool",
+            label="Tool",
             initial=told.get("tool_kind"),
         )
         for mark in self.MARKS:
             self.fields[f"{mark}-{n}"] = forms.BooleanField(
-                required=False, label=f"{n}. {mark.replace('_', ' ')}", initial=told.get(mark, False)
+                required=False, label=mark.replace("_", " ").capitalize(), initial=told.get(mark, False)
             )
+
+    @property
+    def lines(self) -> list[tuple[str, list[Any]]]:
+        names = (*self.COLUMNS, *self.MARKS)
+        return [(f"Operation {n}", [self[f"{name}-{n}"] for name in names]) for n in range(1, self.count + 1)]
 
     @staticmethod
     def stated(standing: Any) -> Mapping[str, Any]:
