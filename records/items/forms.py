@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import datetime
 from typing import Any
 
 from django import forms
@@ -9,18 +10,23 @@ from django import forms
 from plant.catalogue.models import Part
 from plant.equipment.models import Station
 from plant.people.acting import ActForm
+from plant.people.queries import works_zone
 from plant.quantities import Quantity, read_quantity
+from plant.times import read_time
+from records.ledger.acts import Said
 from records.ledger.refusals import Refused
 
-from .actions.stores import Delivery
+from .actions.stores import Delivery, accept_lot, reject_lot, release_at_risk
+from .models import LotDecision
 
 
 class QuantityField(forms.CharField):
     """An amount as written, with its unit."""
 
-    def clean(self, value: Any) -> Quantity:
+    def clean(self, value: Any) -> Quantity | None:
+        text = super().clean(value)
         try:
-            return read_quantity(super().clean(value))
+            return read_quantity(text) if text else None
         except Refused as refused:
             raise forms.ValidationError(str(refused)) from refused
 
@@ -39,11 +45,30 @@ class ReceiveForm(ActForm):
     station = forms.ModelChoiceField(
         Station.objects.none(), to_field_name="code", required=False, label="Where it is put"
     )
+    certificate = forms.CharField(
+        widget=forms.Textarea({"rows": 4}),
+        required=False,
+        label="Values of its certificate",
+        help_text="One a line, name = value unit: viscosity = 310 mPas.",
+    )
 
     def __init__(self, request: Any) -> None:
         super().__init__(request)
         self.fields["part"].queryset = Part.objects.filter(tracked=Part.Tracked.LOT).order_by("number")  # type: ignore[attr-defined]
         self.fields["station"].queryset = Station.objects.order_by("name", "code")  # type: ignore[attr-defined]
+
+    def clean_certificate(self) -> list[tuple[str, str, str]]:
+        """Lines of the certificate as name, value as written, unit."""
+        values = []
+        for line in self.cleaned_data["certificate"].splitlines():
+            name, _, told = (word.strip() for word in line.partition("="))
+            value, _, unit = (word.strip() for word in told.partition(" "))
+            if not line.strip():
+                continue
+            if not name or not value or len(name) > 60 or len(value) > 40 or len(unit) > 12:
+                raise forms.ValidationError(f"“{line.strip()}” is no name with its value. Write viscosity = 310 mPas.")
+            values.append((name, value, unit))
+        return values
 
     def delivery(self) -> Delivery:
         """The delivery as it was stated."""
@@ -56,6 +81,7 @@ class ReceiveForm(ActForm):
             supplier_lot=told["supplier_lot"],
             expires_on=told["expires_on"],
             station=station.code if station else "",
+            certificate=told["certificate"],
         )
 
 
@@ -65,8 +91,53 @@ class DecideForm(ActForm):
     act = "lot accepted"
 
     choice = forms.ChoiceField(
-        choices=[("accept", "Accept it: it may be used"), ("reject", "Reject it: it may not be used")],
+        choices=[
+            ("accept", "Accept it: it may be used"),
+            ("reject", "Reject it: it may not be used"),
+            ("risk", "Release it at risk: it may be used before its certificate is there; Review only"),
+        ],
         widget=forms.RadioSelect,
         label="What becomes of it",
     )
     words = forms.CharField(widget=forms.Textarea({"rows": 3}), required=False, label="Why")
+    limit = QuantityField(required=False, label="At risk: how much at most", help_text="With its unit: 2 kg.")
+    until = forms.CharField(required=False, label="At risk: until when", help_text="As 2026-12-31T18:00.")
+
+    def __init__(self, request: Any) -> None:
+        super().__init__(request)
+        if not request.user.may("lot released at risk"):
+            self.fields["choice"].choices = self.fields["choice"].choices[:2]  # type: ignore[attr-defined]
+            del self.fields["limit"], self.fields["until"]
+
+    def clean_until(self) -> datetime | None:
+        """The end of a release at risk, by the works' clock."""
+        text = self.cleaned_data["until"].strip()
+        try:
+            return read_time(text, works_zone()) if text else None
+        except (Refused, OverflowError) as wrong:
+            raise forms.ValidationError(str(wrong)) from wrong
+
+    def decide(self, lot: str, said: Said) -> LotDecision:
+        """The decision, by the action that belongs to it."""
+        told = self.cleaned_data
+        if told["choice"] == "risk":
+            return release_at_risk(lot, words=told["words"], limit=told["limit"], until=told["until"], said=said)
+        return (reject_lot if told["choice"] == "reject" else accept_lot)(lot, words=told["words"], said=said)
+
+
+class SplitForm(ActForm):
+    """An amount split off a lot, as a lot of its own."""
+
+    act = "lot split"
+
+    amount = QuantityField(label="How much", help_text="With its unit: 500 g.")
+    code = forms.CharField(max_length=40, required=False, label="Code", help_text="Empty: the house gives one.")
+
+
+class ScrapForm(ActForm):
+    """A lot written off, the whole or an amount."""
+
+    act = "item scrapped"
+
+    amount = QuantityField(required=False, label="How much", help_text="Empty: all that is left.")
+    words = forms.CharField(widget=forms.Textarea({"rows": 3}), label="Why", help_text="The auditor will read it.")

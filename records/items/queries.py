@@ -11,6 +11,8 @@ from django.db.models import Sum
 
 from plant import codes
 from plant.catalogue.models import Part
+from plant.people.queries import works_day
+from records.ledger.clock import clock
 from records.ledger.marks import Mark
 from records.ledger.refusals import Refused
 
@@ -243,17 +245,24 @@ class StockRow:
     last_day: date | None
     state: str
     held: bool
+    is_past: bool
 
 
 def stock_rows() -> list[StockRow]:
     """Lots with something left, those that end first at the head; a fixed number of queries."""
     lots = Item.objects.filter(kind=Part.Tracked.LOT, state__remaining__gt=0)
-    lots = lots.select_related("revision__part", "state__place__party")
+    lots = lots.select_related("revision__part", "state__place__party", "state__place__station")
     found = {lot.pk: lot for lot in lots}
     decisions = LotDecision.objects.filter(item__in=found).order_by("at", "pk")
     decided = dict(decisions.values_list("item", "decision"))
     days = dict(Receipt.objects.standing().filter(item__in=found).values_list("item", "expires_on"))
     held = {hold.item_id for hold in holds_on(found)}
+    now = clock.now()
+    today = works_day(now)
+
+    def is_past(lot: Item, day: date | None) -> bool:
+        return (day is not None and day < today) or (lot.good_until is not None and lot.good_until < now)
+
     rows = [
         StockRow(
             lot.state.code,
@@ -263,6 +272,7 @@ def stock_rows() -> list[StockRow]:
             days.get(pk, lot.expires_on),
             "accept" if lot.origin == Item.Origin.MADE else decided.get(pk, "quarantine"),
             pk in held,
+            is_past(lot, days.get(pk, lot.expires_on)),
         )
         for pk, lot in found.items()
     ]

@@ -4,20 +4,28 @@ from __future__ import annotations
 
 from django.contrib import messages
 from django.http import Http404, HttpRequest, HttpResponse
-from django.shortcuts import redirect, render
+from django.shortcuts import get_object_or_404, redirect, render
 
 from plant.catalogue.models import Part
+from plant.catalogue.queries import tank_by_code
 from plant.people.areas import in_area
+from records.ledger.acts import Said
+from records.ledger.refusals import Refused
 
-from .actions import accept_lot, receive_lot, reject_lot
-from .forms import DecideForm, ReceiveForm
+from .actions import receive_lot, scrap, split_lot
+from .forms import DecideForm, ReceiveForm, ScrapForm, SplitForm
+from .lots import consignment_page, lot_page, recent_consignments, tank_page, tanks
+from .making import Input
+from .models import Consignment, Item
 from .queries import decision_on, find_item, stock_rows
 
 
 @in_area("Stores")
 def stock(request: HttpRequest) -> HttpResponse:
     """Lots with something left, nearest end first."""
-    return render(request, "items/stock.html", {"rows": stock_rows()})
+    rows = stock_rows()
+    context = {"rows": [row for row in rows if not row.is_past], "past": [row for row in rows if row.is_past]}
+    return render(request, "items/stock.html", context)
 
 
 def lot_receive(request: HttpRequest) -> HttpResponse:
@@ -29,14 +37,81 @@ def lot_receive(request: HttpRequest) -> HttpResponse:
     return form.page("items/lot_receive.html")
 
 
-def lot_decide(request: HttpRequest, code: str) -> HttpResponse:
-    """Accept or reject a received lot."""
+def lot_here(code: str) -> Item:
+    """The lot of an address, or 404."""
     lot = find_item(code)
     if lot is None or lot.kind != Part.Tracked.LOT:
         raise Http404(f"No lot {code} is on file.")
+    return lot
+
+
+@in_area("Stores")
+def lot(request: HttpRequest, code: str) -> HttpResponse:
+    """One lot: what it is, its certificate, what was split off it, what holds it."""
+    return render(request, "items/lot.html", {"page": lot_page(lot_here(code))})
+
+
+def lot_split(request: HttpRequest, code: str) -> HttpResponse:
+    """Split an amount off a lot."""
+    found = lot_here(code)
+    form = SplitForm(request)
+
+    def split(said: Said) -> Item:
+        return split_lot(found.code, [Input(form.cleaned_data["code"], form.cleaned_data["amount"])], said=said)[0]
+
+    if form.acted(split):
+        messages.success(request, f"{form.made.code} is split off. Stick its label on.")
+        return redirect("items:lot", code=form.made.code)
+    lead = "It keeps the last good day of the lot that it comes from."
+    return form.page(
+        "items/lot_form.html", {"lot": found, "finding": "Split an amount off", "press": "Split it off", "lead": lead}
+    )
+
+
+def lot_scrap(request: HttpRequest, code: str) -> HttpResponse:
+    """Write a lot off, the whole or an amount."""
+    found = lot_here(code)
+    form = ScrapForm(request)
+    if form.acted(
+        lambda said: scrap(
+            found.code, words=form.cleaned_data["words"], quantity=form.cleaned_data["amount"], said=said
+        )
+    ):
+        messages.success(request, f"Written off from {found.code}.")
+        return redirect("items:lot", code=found.code)
+    lead = "Old resin and mixed adhesive may heat up by themselves: the marked place, by data sheet and local rules."
+    context = {"lot": found, "finding": "Write it off", "press": "Write it off", "lead": lead, "hold": True}
+    return form.page("items/lot_form.html", context)
+
+
+@in_area("Stores")
+def tank(request: HttpRequest, code: str) -> HttpResponse:
+    """A tank or bin: what is in it, and its log."""
+    try:
+        found = tank_by_code(code)
+    except Refused as refused:
+        raise Http404(str(refused)) from refused
+    return render(request, "items/tank.html", {"page": tank_page(found)})
+
+
+@in_area("Stores")
+def consignment(request: HttpRequest, code: str) -> HttpResponse:
+    """A consignment: what went, where to, and what is missing."""
+    found = get_object_or_404(Consignment.objects.select_related("place__party", "place__station"), code=code)
+    return render(request, "items/consignment.html", {"page": consignment_page(found)})
+
+
+@in_area("Stores")
+def out_and_back(request: HttpRequest) -> HttpResponse:
+    """Consignments, and tanks and bins."""
+    return render(request, "items/out_and_back.html", {"consignments": recent_consignments(), "tanks": tanks()})
+
+
+def lot_decide(request: HttpRequest, code: str) -> HttpResponse:
+    """Accept or reject a received lot."""
+    lot = lot_here(code)
     form = DecideForm(request)
-    decide = reject_lot if form.data.get("choice") == "reject" else accept_lot
-    if form.acted(lambda said: decide(lot.code, words=form.cleaned_data["words"], said=said)):
+    if form.acted(lambda said: form.decide(lot.code, said)):
         messages.success(request, f"{lot.code} is {form.made.get_decision_display()}.")
         return redirect("items:stock")
     return form.page("items/lot_decide.html", {"lot": lot, "decision": decision_on(lot)})

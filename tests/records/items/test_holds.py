@@ -2,8 +2,8 @@
 
 import pytest
 
+from plant.catalogue import specs
 from plant.catalogue.models import Operation
-from plant.catalogue.specs import HOLDS_BY_DEFAULT
 from records.inspection.actions import Line, record_sheet
 from records.items.actions import (
     cut_coupon,
@@ -173,17 +173,12 @@ def test_what_was_done_against_a_rule_holds_by_the_default_settings(cause):
     act(told := said(6, done=True))
     assert cause in flags_of(told.key)
     found = {(h.item.code, h.reason, h.scope) for h in Hold.objects.exclude(pk__in=before)}
-    assert not held or (held, cause, HOLDS_BY_DEFAULT[cause]) in found
+    assert not held or (held, cause, specs.HOLDS_BY_DEFAULT[cause]) in found
 
 
 def open_anew(holds):
     """A front to work on, under other settings: those of the opening are superseded by a proposal and its approval."""
-    from plant.catalogue import specs
-    from plant.catalogue.actions import approve_change, propose_change
-
-    rulebook = specs.RulebookSpec() if holds is None else specs.RulebookSpec("", holds)
-    proposal = propose_change(rulebook, reason="as is usual", said=said(-90))
-    approve_change(proposal, said=said(-90, by="second"))
+    builders.agreed(specs.RulebookSpec() if holds is None else specs.RulebookSpec("", holds), hours=-90)
     builders.a_front("F1")
     builders.a_pot("P5", hours=5.9)
 

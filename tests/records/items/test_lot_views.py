@@ -1,0 +1,108 @@
+"""Pages of a lot, a tank and a consignment, and what can be done with a lot."""
+
+from datetime import date
+
+import pytest
+from django.urls import reverse
+
+from records.items.actions import bring_back, send_out
+from records.items.models import CertificateValue, Consignment, LotDecision
+from records.items.queries import find_item, item_by_code, stock_rows
+from tests import builders
+from tests.records.floor.told import tablet
+
+pytestmark = pytest.mark.django_db
+
+
+@pytest.fixture(autouse=True)
+def works(clock_at):
+    builders.a_works()
+    clock_at(builders.moment(5))
+
+
+def text(response) -> str:
+    return response.content.decode()
+
+
+def press(name: str, *args: str, role: str = builders.ALL_ROLES, **told: str):
+    client, address = tablet(role), reverse(f"items:{name}", args=args)
+    form = client.get(address).context["form"]
+    return client.post(address, {field: str(form.initial[field]) for field in ("key", "drawn_at")} | told)
+
+
+def test_a_delivery_keeps_the_values_of_its_certificate():
+    told = {"part": "RES-A", "amount": "20 kg", "supplier": "Fell Supply", "code": "R1"}
+    press("lot_receive", **told, certificate="viscosity = 310 mPas\ngel time = 42 min\n")
+    values = CertificateValue.objects.order_by("pk").values_list("name", "written", "unit")
+    assert list(values) == [("viscosity", "310", "mPas"), ("gel time", "42", "min")]
+    page = text(tablet().get(reverse("items:lot", args=["R1"])))
+    assert "310 mPas" in page
+    assert "In quarantine: nobody has decided on it." in page
+
+
+def test_a_certificate_that_cannot_be_read_is_told_and_nothing_is_booked():
+    told = {"part": "RES-A", "amount": "20 kg", "supplier": "Fell Supply", "code": "R1"}
+    assert "no name with its value" in text(press("lot_receive", **told, certificate="thick"))
+    assert find_item("R1") is None
+
+
+def test_a_lot_is_released_at_risk_within_a_limit_by_review_alone():
+    builders.a_delivery("R1")
+    press("lot_decide", "R1", choice="risk", words="the gate waits", limit="2 kg", until="2026-03-05T18:00")
+    decision = LotDecision.objects.get()
+    assert (decision.decision, decision.limit_amount) == ("risk", 2_000_000_000)
+    page = text(tablet("stores").get(reverse("items:lot_decide", args=["R1"])))
+    assert "at risk" not in page.lower().replace("released at risk", "")
+
+
+def test_an_amount_is_split_off_and_written_off():
+    builders.fibre("FB1")
+    press("lot_split", "FB1", amount="500 g", code="SP7")
+    press("lot_scrap", "FB1", amount="100 g", words="wet box")
+    assert (item_by_code("FB1").state.remaining, item_by_code("SP7").state.remaining) == (4_400_000_000, 500_000_000)
+    page = text(tablet().get(reverse("items:lot", args=["FB1"])))
+    assert "SP7" in page
+    assert "4.4 kg" in page
+
+
+def test_splitting_more_than_there_is_of_another_kind_is_told():
+    builders.fibre("FB1")
+    assert "is no unit that is used here" in text(press("lot_split", "FB1", amount="5 spoons"))
+    assert "is measured in g" in text(press("lot_split", "FB1", amount="5 mm"))
+
+
+def test_a_tank_tells_what_is_in_it_by_perfect_mixing():
+    builders.a_charge("R1", "6 kg", hours=0)
+    builders.a_draw("D1", "3 kg", hours=1)
+    builders.a_charge("R2", "1 kg", hours=2)
+    page = text(tablet().get(reverse("items:tank", args=["TK-1"])))
+    assert "TK-1 can hold 2 lots at once" in page
+    assert "0.75" in page
+    assert page.index("R2") < page.index("D1")
+
+
+def test_a_consignment_names_what_is_still_out():
+    for code in ("F1", "F2"):
+        builders.a_front(code)
+    out = send_out(["F1", "F2"], to="Painter", said=builders.said(2))
+    bring_back(["F1"], station="STORE", said=builders.said(3))
+    page = text(tablet().get(reverse("items:consignment", args=[out.code])))
+    assert "1 of 2 is still out" in page
+    assert 'Missing: <span class="code">F2</span>' in page
+    assert Consignment.objects.first().code in text(tablet().get(reverse("items:out_and_back")))
+
+
+def test_a_lot_past_its_end_is_off_the_shelf():
+    builders.a_lot("R1", expires=date(2026, 3, 1))
+    builders.a_lot("R2", expires=date(2026, 3, 2))
+    builders.a_pot("P1", resin="R2", hours=0)
+    assert {row.code: row.is_past for row in stock_rows()} == {"R1": True, "R2": False, "H1": False, "P1": True}
+    page = tablet().get(reverse("items:stock"))
+    assert {row.code for row in page.context["past"]} == {"R1", "P1"}
+    assert "past their end: not to be used" in text(page)
+
+
+@pytest.mark.parametrize(("name", "code"), [("lot", "R9"), ("lot", "F1"), ("tank", "TK-9"), ("consignment", "CN-9")])
+def test_what_is_not_on_file_is_not_found(name, code):
+    builders.a_front("F1")
+    assert tablet().get(reverse(f"items:{name}", args=[code])).status_code == 404
