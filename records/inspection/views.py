@@ -99,5 +99,6 @@ def gauge_page(request: HttpRequest, code: str) -> HttpResponse:
     finding = gauge_finding(gauge)
     turned = {turn.measurement.pk: turn for turn in finding.turned}
     measured = [(row, verdict_of(row), turned.get(row.pk)) for row in finding.measured]
+    measured.sort(key=lambda row: row[2] is None)
     context = {"gauge": gauge, "finding": finding, "measured": measured, "calibrations": calibrations_of(gauge)[::-1]}
     return render(request, "inspection/gauge_page.html", context)

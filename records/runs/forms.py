@@ -147,19 +147,24 @@ class RecipeForm(ProposeForm):
         for n in range(1, max(self.ROWS, len(rules) + 3) + 1):
             told = rules[n - 1] if n <= len(rules) else RuleSpec("", "")
             self.fields[f"feature-{n}"] = forms.ChoiceField(
-                choices=features, required=False, label=f"{n}. limit on", initial=told.feature
+                choices=features, required=False, label="Limit on", initial=told.feature
             )
             for name, label in (
-                ("level", "at the level"),
-                ("lower", "lower limit"),
-                ("upper", "upper limit"),
-                ("role", "probe or channel"),
+                ("level", "At the level"),
+                ("lower", "Lower limit"),
+                ("upper", "Upper limit"),
+                ("role", "Probe or channel"),
             ):
                 self.fields[f"{name}-{n}"] = forms.CharField(
-                    max_length=40, required=False, label=f"{n}. {label}", initial=getattr(told, name)
+                    max_length=40, required=False, label=label, initial=getattr(told, name)
                 )
         self.count = max(self.ROWS, len(rules) + 3)
         self.order_fields([name for name in self.fields if name != "reason"] + ["reason"])
+
+    @property
+    def lines(self) -> list[tuple[str, list[Any]]]:
+        names = ("feature", "level", "lower", "upper", "role")
+        return [(f"Limit {n}", [self[f"{name}-{n}"] for name in names]) for n in range(1, self.count + 1)]
 
     @staticmethod
     def stated(standing: Any) -> Mapping[str, Any]:

@@ -17,7 +17,7 @@ from .queries import curve_of, standing_of_run
 from .recipes import bound_of, plain
 
 MOST_ROWS_SHOWN = 120
-QUANTITIES = ("temperature", "pressure_abs", "pressure_gauge", "pressure")
+NOT_DRAWN = ("", "other", "time")  # a valve or a counter has no axis
 
 
 @dataclass(frozen=True)
@@ -123,6 +123,7 @@ class RunPage:
     log: Log | None
     channels: list[LogChannel]
     picture: drawing.CurvePicture | None
+    hold: drawing.CurvePicture | None
     table: list[tuple[str, list[str]]]
 
 
@@ -138,11 +139,24 @@ def run_page(run: Run) -> RunPage:
     channels = list(log.channels.order_by("n")) if log else []
     curve = curve_of(log) if log else None
     picture = picture_of(log, channels, curve, phases, checks) if log and curve else None
+    hold = hold_of(log, channels, curve, phases) if log and curve else None
     table = table_of(channels, curve) if curve else []
     rows = [check_row(check) for check in checks]
     finding = finding_of(run, rows, found, newest is not None)
     return RunPage(
-        run, units, finding, found, standing.decision, standing.is_open, rows, phases, log, channels, picture, table
+        run,
+        units,
+        finding,
+        found,
+        standing.decision,
+        standing.is_open,
+        rows,
+        phases,
+        log,
+        channels,
+        picture,
+        hold,
+        table,
     )
 
 
@@ -172,10 +186,10 @@ def picture_of(
     grouped: dict[tuple[str, str], list[drawing.Series]] = defaultdict(list)
     for channel in channels:
         values = curve.channels.get(f"{channel.name} ({channel.n})")
-        if values is not None and channel.quantity in QUANTITIES:
+        if values is not None and channel.quantity not in NOT_DRAWN:
             grouped[channel.quantity, channel.unit].append(drawing.Series(channel.name, list(values)))
     quantities = [
-        drawing.Quantity(quantity.replace("_", " ").capitalize(), shown_unit(unit), series)
+        drawing.Quantity(quantity.replace("-", " ").capitalize(), shown_unit(unit), series)
         for (quantity, unit), series in grouped.items()
     ]
     start = log.first_at
@@ -189,6 +203,19 @@ def picture_of(
     named = [s for p in phases for s in stretch(p.name, p.from_at, p.to_at)]
     outside = [s for c in bad for s in stretch(rule_name(c.rule), c.from_at, c.to_at)]
     return drawing.draw(list(curve.seconds), quantities, named, outside)
+
+
+def hold_of(
+    log: Log, channels: list[LogChannel], curve: Curve, phases: list[AssessmentPhase]
+) -> drawing.CurvePicture | None:
+    """The hold of a leak test on a scale of its own, so that a leak and outgassing can be told apart."""
+    found = next((phase for phase in phases if phase.name == "hold"), None)
+    if found is None or log.first_at is None:
+        return None
+    start, stop = ((at - log.first_at).total_seconds() for at in (found.from_at, found.to_at))
+    rows = [n for n, second in enumerate(curve.seconds) if start <= second <= stop]
+    part = Curve(curve.seconds[rows], {name: values[rows] for name, values in curve.channels.items()})
+    return picture_of(log, channels, part, [], []) if rows else None
 
 
 def table_of(channels: list[LogChannel], curve: Curve) -> list[tuple[str, list[str]]]:
