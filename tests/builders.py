@@ -8,7 +8,8 @@ from datetime import UTC, date, datetime, timedelta
 from uuid import UUID, uuid4
 
 from plant.catalogue import specs
-from plant.catalogue.actions import open_works
+from plant.catalogue.actions import approve_change, open_works, propose_change
+from plant.catalogue.models import Approval
 from plant.people.models import Person, Works
 from plant.people.rights import RIGHTS, Role
 from plant.quantities import read_quantity
@@ -112,6 +113,22 @@ def a_works(*, holds: dict[str, int] | None = None, cut_off: str = "") -> Works:
         rulebook=rules,
     )
     return open_works(opening, said=Said(Person.objects.set_up(), uuid4(), LONG_AGO))
+
+
+def agreed(spec: specs.Proposable, *, hours: float = -72) -> Approval:
+    """A change of the set-up, proposed by one and approved by another."""
+    proposal = propose_change(spec, reason="as is usual", said=said(hours))
+    return approve_change(proposal, said=said(hours, by="second"))
+
+
+def a_part(number: str, kind: str, unit: str = "") -> Approval:
+    """One more part."""
+    return agreed(specs.PartSpec(number, kind, unit))
+
+
+def a_route(part: str, steps: Sequence[str], **told: object) -> Approval:
+    """Another route of a part."""
+    return agreed(specs.RouteSpec(part, [STEP(step, **told) for step in steps]))
 
 
 def a_person(role: str = ALL_ROLES) -> Person:

@@ -10,6 +10,7 @@ from plant.catalogue.models import Proposal, RecipeRevision
 from plant.people.models import Person
 from records.inspection.actions import Line, record_sheet
 from records.inspection.models import Measurement
+from records.items.models import Consignment
 from records.ledger.acts import Said
 from records.ledger.clock import clock
 from records.runs.actions import LogFile, Pass, assess_run, read_log_file, record_run
@@ -88,6 +89,7 @@ class OnDesks:
     person: int
     measurement: UUID
     signal: int
+    consignment: str
 
 
 def all_of_it() -> OnDesks:
@@ -98,4 +100,13 @@ def all_of_it() -> OnDesks:
     last = Measurement.objects.order_by("-pk")[0]
     person = Person.objects.get(badge="operator")
     log = Log.objects.get(run=run)
-    return OnDesks(run.code, log.pk, recipe.pk, a_proposal().pk, person.pk, last.entry.key, last.pk)
+    return OnDesks(
+        run.code,
+        log.pk,
+        recipe.pk,
+        a_proposal().pk,
+        person.pk,
+        last.entry.key,
+        last.pk,
+        Consignment.objects.earliest("pk").code,
+    )

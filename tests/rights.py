@@ -155,4 +155,12 @@ PAGES += [
     Page("equipment:equipment_add", ENGINEER, sends={"what": "tool", "code": "M-09", "kind": "mould"}),
     Page("equipment:gauge_calibrate", ENGINEER | REVIEW, ["G-11"]),
     Page("equipment:gauge_calibrate", ENGINEER | REVIEW, ["G-11"], {"result": "good", "unit": "mm"}),
+    Page("items:lot", DESK, ["RB-1142"]),
+    Page("items:lot_split", FLOOR | {Role.STORES}, ["FL-0871"]),
+    Page("items:lot_split", FLOOR | {Role.STORES}, ["FL-0871"], {"amount": "10 g"}),
+    Page("items:lot_scrap", frozenset({Role.LEAD, Role.REVIEW, Role.STORES}), ["FL-0871"]),
+    Page("items:lot_scrap", frozenset({Role.LEAD, Role.REVIEW, Role.STORES}), ["FL-0871"], {"amount": "1 g", **WORDS}),
+    Page("items:tank", DESK, ["T-1"]),
+    Page("items:consignment", DESK, ["{consignment}"]),
+    Page("items:out_and_back", DESK),
 ]
