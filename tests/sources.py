@@ -13,7 +13,8 @@ def files(*suffixes: str, below: tuple[str, ...] = OURS) -> list[Path]:
     """Files that are written here, by suffix."""
     found = [path for place in below for path in (BASE / place).rglob("*") if path.suffix in suffixes]
     if below == OURS:
-        found += [path for path in BASE.iterdir() if path.suffix in suffixes]
+        # In a second working tree .git is a file, and none of ours.
+        found += [path for path in BASE.iterdir() if path.suffix in suffixes and path.name != ".git"]
     return sorted(path for path in found if path.is_file() and not any(part in str(path) for part in NOT_WRITTEN_HERE))
 
 

@@ -191,6 +191,9 @@ class OperationInput(Fact):
     part = models.ForeignKey(Part, models.PROTECT, null=True, related_name="+")
     amount = StepsField(null=True)
 
+    class Meta:
+        constraints = whole("amount", table="operation_input")
+
 
 class OperationReading(Fact):
     """A number read at an operation, with its band."""
@@ -201,6 +204,9 @@ class OperationReading(Fact):
     unit = models.CharField(max_length=8)
     lower = StepsField(null=True)
     upper = StepsField(null=True)
+
+    class Meta:
+        constraints = whole("lower", "upper", table="operation_reading")
 
 
 class OperationAsk(Fact):
@@ -238,6 +244,9 @@ class RecipeRule(Fact):
     level = StepsField(null=True)
     lower = StepsField(null=True)
     upper = StepsField(null=True)
+
+    class Meta:
+        constraints = whole("level", "lower", "upper", table="recipe_rule")
 
 
 class Characteristic(Fact):
@@ -284,7 +293,7 @@ class CharacteristicRevision(Revision):
                 condition=Q(lower__isnull=True) | Q(upper__isnull=True) | Q(lower__lte=F("upper")),
                 violation_error_message="The lower limit lies above the upper.",
             ),
-            *whole("nominal", "lower", "upper", table="characteristic_revision"),
+            *whole("nominal", "lower", "upper", "uncertainty", table="characteristic_revision"),
         ]
 
 

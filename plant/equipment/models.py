@@ -82,5 +82,5 @@ class Calibration(Fact):
     remark = WordsField(null=True)
 
     class Meta:
-        constraints = whole("error", "resolution", "expanded", "smallest_load", table="calibration")
+        constraints = whole("error", "left_error", "resolution", "expanded", "smallest_load", table="calibration")
         indexes = [models.Index(fields=["gauge", "done_at"], name="calibration_of_gauge")]

@@ -42,4 +42,7 @@ class Reading(Fact):
     written = models.CharField(max_length=40)
 
     class Meta:
-        constraints = [models.UniqueConstraint(fields=["measurement", "n"], name="reading_once")]
+        constraints = [
+            models.UniqueConstraint(fields=["measurement", "n"], name="reading_once"),
+            *whole("value", table="reading"),
+        ]

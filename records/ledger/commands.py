@@ -10,6 +10,7 @@ from collections.abc import Iterable, Sequence
 from pathlib import Path
 from typing import Any, NoReturn
 
+from django.core.exceptions import ImproperlyConfigured
 from django.core.management.base import BaseCommand, CommandError, handle_default_options
 from django.db import DatabaseError, connections
 
@@ -53,6 +54,8 @@ class Answering(BaseCommand):
             answer, code = self.answer(**options)
         except DatabaseError as failure:
             raise CannotAnswer(f"The database can't be asked ({failure}); check DATABASE_URL and migrate.") from failure
+        except ImproperlyConfigured as failure:
+            raise CannotAnswer(str(failure)) from failure
         text = json.dumps(answer, allow_nan=False) if options["json"] else self.table(answer)
         self.stdout.write(text)
         if code != GOOD:

@@ -1,7 +1,7 @@
 """The tree over the ledger's leaves as RFC 9162 section 2.1 defines it; no Django.
 
 A leaf is hashed with a zero byte before it, a node with a one byte, and a row of n > 1 leaves is split at the largest
-power of two below n. Inclusion proofs are those of RFC 9162 section 2.1.3.
+power of two below n. Inclusion proofs are those of RFC 9162 section 2.1.3, consistency proofs those of 2.1.4.
 """
 
 from __future__ import annotations
@@ -105,3 +105,46 @@ def is_included(leaf: bytes, index: int, size: int, proof: Sequence[bytes], root
             found = node_hash(found, sibling)
         node, last = node >> 1, last >> 1
     return last == 0 and found == root
+
+
+def consistency_spans(old: int, new: int) -> list[tuple[int, int]]:
+    """Spans of leaves whose roots show that the first ``old`` of ``new`` leaves are unchanged (RFC 9162 2.1.4.1)."""
+    if not 0 < old <= new:
+        raise ValueError(f"an earlier size must lie in 1..{new}, got {old}")
+    start, stop, spans = 0, new, []
+    while old < stop:
+        middle = start + split(stop - start)
+        if old <= middle:
+            spans.append((middle, stop))
+            stop = middle
+        else:
+            spans.append((start, middle))
+            start = middle
+    # The root of the old tree itself is known to whoever asks.
+    return [(start, stop), *spans[::-1]] if start else spans[::-1]
+
+
+def is_consistent(old: int, new: int, proof: Sequence[bytes], old_root: bytes, new_root: bytes) -> bool:
+    """Whether a proof shows that the tree of ``new`` leaves begins with that of ``old`` (RFC 9162 2.1.4.2)."""
+    if old == new:
+        return old > 0 and not proof and old_root == new_root
+    if not 0 < old < new or any(len(value) != HASH_SIZE for value in (*proof, old_root, new_root)):
+        return False
+    path = [old_root, *proof] if old & (old - 1) == 0 else list(proof)
+    if not path:
+        return False
+    node, last = old - 1, new - 1
+    while node & 1:
+        node, last = node >> 1, last >> 1
+    found_old = found_new = path[0]
+    for sibling in path[1:]:
+        if last == 0:
+            return False
+        if node & 1 or node == last:
+            found_old, found_new = node_hash(sibling, found_old), node_hash(sibling, found_new)
+            while not node & 1 and node:
+                node, last = node >> 1, last >> 1
+        else:
+            found_new = node_hash(found_new, sibling)
+        node, last = node >> 1, last >> 1
+    return last == 0 and (found_old, found_new) == (old_root, new_root)

@@ -82,6 +82,25 @@ class TreeHead(models.Model):
     append_only = True
 
 
+class SigningKey(models.Model):
+    """The public key of heads over more than ``size`` leaves, up to the size of the next key.
+
+    A key and the one before it sign each other: whoever trusts either can follow to the other.
+    """
+
+    number = models.SmallIntegerField(primary_key=True)
+    key = models.BinaryField(max_length=32)
+    size = models.BigIntegerField()
+    taken_at = models.DateTimeField()
+    signature = models.BinaryField(max_length=64)
+    signature_before = models.BinaryField(max_length=64, null=True)  # none of the first, nor where that key was lost
+
+    append_only = True
+
+    class Meta:
+        constraints = [models.UniqueConstraint(fields=["key"], name="signing_key_once")]
+
+
 class Flag(Fact):
     """A rule that something done has broken; raised in the act that tells of it."""
 

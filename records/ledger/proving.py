@@ -1,4 +1,7 @@
-"""Proofs that an entry stands in the sealed tree: a few hashes that anybody can check against a signed head."""
+"""Proofs from the sealed tree: a few hashes that anybody can check against signed heads.
+
+That an entry stands in the tree, and that the tree of an earlier head is the beginning of today's.
+"""
 
 from __future__ import annotations
 
@@ -40,6 +43,35 @@ def proof_of(entry: int, *, size: int | None = None) -> Proof:
         raise Refused("not-sealed", "Entry %(entry)s stands in no sealed tree of this size yet.", entry=entry)
     path = tuple(stack_of(*span).root() for span in siblings(leaf.index, head.size))
     return Proof(entry, leaf.entry.body.payload, leaf.index, head.size, path, bytes(head.root))
+
+
+@dataclass(frozen=True)
+class Consistency:
+    """Proof of RFC 9162 2.1.4 that the tree of ``size`` leaves begins with one that was noted: ``old`` leaves."""
+
+    old: int
+    old_root: bytes
+    size: int
+    root: bytes
+    path: tuple[bytes, ...]
+
+    @property
+    def holds(self) -> bool:
+        """Whether the path leads from the root noted to the newer one."""
+        return merkle.is_consistent(self.old, self.size, self.path, self.old_root, self.root)
+
+
+def consistency_with(old: int, old_root: bytes) -> Consistency:
+    """Proof that the newest signed tree begins with the one of a head noted elsewhere, as far as it does.
+
+    Refuses ``not-sealed`` where the newest tree is smaller.
+    """
+    head = TreeHead.objects.order_by("-size").first()
+    if head is None or head.size < old:
+        words = "The head noted is over %(old)s leaves, the newest here over %(size)s."
+        raise Refused("not-sealed", words, old=f"{old:,}", size=f"{head.size if head else 0:,}")
+    path = tuple(stack_of(*span).root() for span in merkle.consistency_spans(old, head.size))
+    return Consistency(old, old_root, head.size, bytes(head.root), path)
 
 
 def siblings(index: int, size: int) -> list[tuple[int, int]]:

@@ -8,22 +8,22 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from django.db import connection, transaction
+from django.db import transaction
 from django.db.models import Max
 
 from . import merkle
 from .canonical import canonical
 from .clock import clock
+from .keys import key_in_force
+from .locking import try_to_lock_sealing
 from .marks import low_water
 from .models import Entry, EntryBody, Leaf, Node, TreeHead
-from .signing import key_id, signing_key
+from .signing import key_id, raw
 
 LEVELS = (8, 16, 24)
 # Widths of the subtrees whose roots are kept.
 KEPT = sum(1 << level for level in LEVELS)
 BATCH = 5000
-# Any fixed number: it names the sealer's advisory lock on PostgreSQL.
-SEALER_LOCK = 0x5EA1
 
 
 def head_message(size: int, root: bytes, signed_at: object) -> bytes:
@@ -61,9 +61,12 @@ def leaf_hashes(start: int, stop: int) -> Iterator[bytes]:
 
 
 def seal(batch: int = BATCH) -> int:
-    """Seal up to ``batch`` waiting entries; the number sealed. Two sealers at once: one of them seals nothing."""
+    """Seal up to ``batch`` waiting entries; the number sealed. Two sealers at once: one of them seals nothing.
+
+    Refuses where the key that signs is not on this machine; the entries wait.
+    """
     with transaction.atomic():
-        return _seal(batch) if _lock() else 0
+        return _seal(batch) if try_to_lock_sealing() else 0
 
 
 def seal_all() -> int:
@@ -72,14 +75,6 @@ def seal_all() -> int:
     while sealed := seal():
         total += sealed
     return total
-
-
-def _lock() -> bool:
-    if connection.vendor != "postgresql":
-        return True  # an IMMEDIATE transaction is the only writer
-    with connection.cursor() as cursor:
-        cursor.execute("select pg_try_advisory_xact_lock(%s)", [SEALER_LOCK])
-        return bool(cursor.fetchone()[0])
 
 
 def _seal(batch: int) -> int:
@@ -102,12 +97,12 @@ def _seal(batch: int) -> int:
 
 
 def _sign(stack: merkle.Stack, *, upto: int) -> None:
-    root, signed_at, key = stack.root(), clock.now(), signing_key()
+    root, signed_at, key = stack.root(), clock.now(), key_in_force()
     TreeHead.objects.create(
         size=stack.size,
         root=root,
         upto=upto,
         signed_at=signed_at,
-        key_id=key_id(key.public_key()),
+        key_id=key_id(raw(key.public_key())),
         signature=key.sign(head_message(stack.size, root, signed_at)),
     )

@@ -8,28 +8,46 @@ from hashlib import sha256
 from pathlib import Path
 from tempfile import NamedTemporaryFile
 
-from cryptography.exceptions import InvalidSignature
+from cryptography.exceptions import InvalidSignature, UnsupportedAlgorithm
 from cryptography.hazmat.primitives import serialization
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey, Ed25519PublicKey
 from django.conf import settings
 
+from .refusals import Refused
+
+
+def key_file() -> Path:
+    """Where the key that signs is kept."""
+    return Path(settings.SIGNING_KEY_FILE)
+
 
 def signing_key() -> Ed25519PrivateKey:
-    """The key that signs tree heads; made when there is none yet."""
-    path = Path(settings.SIGNING_KEY_FILE)
-    if not path.exists():
-        _make(path)
-    key = serialization.load_pem_private_key(path.read_bytes(), password=None)
+    """The key in the file; made when there is none yet."""
+    if not key_file().exists():
+        keep_key(Ed25519PrivateKey.generate(), key_file())
+    return read_key(key_file())
+
+
+def read_key(path: Path) -> Ed25519PrivateKey:
+    """The key in a file. Refuses ``key-unreadable``."""
+    try:
+        key = serialization.load_pem_private_key(path.read_bytes(), password=None)
+    except (OSError, TypeError, ValueError, UnsupportedAlgorithm) as failure:
+        raise _unreadable(path) from failure
     if not isinstance(key, Ed25519PrivateKey):
-        raise TypeError(f"{path} holds no Ed25519 key")
+        raise _unreadable(path)
     return key
 
 
-def _make(path: Path) -> None:
+def _unreadable(path: Path) -> Refused:
+    words = "%(path)s is no Ed25519 key that can be read; put its copy back, and give the program the right to read it."
+    return Refused("key-unreadable", words, path=path)
+
+
+def keep_key(key: Ed25519PrivateKey, path: Path) -> None:
+    """Put a key into a file of its own; one that stands there already stays."""
     path.parent.mkdir(parents=True, exist_ok=True)
-    pem = Ed25519PrivateKey.generate().private_bytes(
-        serialization.Encoding.PEM, serialization.PrivateFormat.PKCS8, serialization.NoEncryption()
-    )
+    pem = key.private_bytes(serialization.Encoding.PEM, serialization.PrivateFormat.PKCS8, serialization.NoEncryption())
     # Written under another name and linked, so that two processes that start at once share one key.
     with NamedTemporaryFile(dir=path.parent, prefix=path.name) as draft, suppress(FileExistsError):
         draft.write(pem)
@@ -38,21 +56,20 @@ def _make(path: Path) -> None:
         os.link(draft.name, path)
 
 
-def public_key() -> Ed25519PublicKey | None:
-    """The key by which tree heads are checked; none where no head was ever signed."""
-    return signing_key().public_key() if Path(settings.SIGNING_KEY_FILE).exists() else None
+def raw(key: Ed25519PublicKey) -> bytes:
+    """The 32 bytes of a public key (RFC 8032)."""
+    return key.public_bytes(serialization.Encoding.Raw, serialization.PublicFormat.Raw)
 
 
-def key_id(key: Ed25519PublicKey) -> str:
-    """Short name of a key: the first 16 hex digits of the SHA-256 of its raw bytes."""
-    raw = key.public_bytes(serialization.Encoding.Raw, serialization.PublicFormat.Raw)
-    return sha256(raw).hexdigest()[:16]
+def key_id(key: bytes) -> str:
+    """Short name of a public key: the first 16 hex digits of the SHA-256 of its raw bytes."""
+    return sha256(key).hexdigest()[:16]
 
 
-def is_signed(key: Ed25519PublicKey, signature: bytes, message: bytes) -> bool:
-    """Whether a signature is the key's over a message."""
+def is_signed(key: bytes, signature: bytes, message: bytes) -> bool:
+    """Whether a signature is that of a raw public key over a message."""
     try:
-        key.verify(signature, message)
-    except InvalidSignature:
+        Ed25519PublicKey.from_public_bytes(key).verify(signature, message)
+    except (InvalidSignature, ValueError):  # a key or signature of another length is none
         return False
     return True

@@ -7,7 +7,7 @@ from django.db import models
 from plant.catalogue.models import RecipeRevision, RecipeRule
 from plant.equipment.models import Recorder
 from records.items.models import Item, Place
-from records.ledger.patterns import Fact, StepsField, Version, WordsField, version_rules
+from records.ledger.patterns import Fact, StepsField, Version, WordsField, version_rules, whole
 
 
 class Run(Version):
@@ -123,6 +123,9 @@ class AssessmentCheck(Fact):
     verdict = models.CharField(max_length=10, choices=Assessment.Verdict)
     from_at = models.DateTimeField(null=True)
     to_at = models.DateTimeField(null=True)
+
+    class Meta:
+        constraints = whole("got", table="assessment_check")
 
 
 class RunDecision(Fact):

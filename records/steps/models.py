@@ -10,7 +10,7 @@ from django.db.models import Count, Q
 from plant.catalogue.models import Operation
 from plant.equipment.models import Tool
 from records.items.models import Item, Place
-from records.ledger.patterns import Fact, State, StepsField, Version, version_rules
+from records.ledger.patterns import Fact, State, StepsField, Version, version_rules, whole
 
 
 class StepRecord(Version):
@@ -59,6 +59,9 @@ class StepReading(Fact):
     unit_kind = models.CharField(max_length=16)
     unit = models.CharField(max_length=8)
     written = models.CharField(max_length=40)
+
+    class Meta:
+        constraints = whole("value", table="step_reading")
 
 
 class Waiting(State):

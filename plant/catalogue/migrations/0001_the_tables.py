@@ -107,7 +107,7 @@ class Migration(migrations.Migration):
                 ('proposal', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to='catalogue.proposal')),
             ],
             options={
-                'constraints': [models.UniqueConstraint(fields=('characteristic', 'revision'), name='characteristic_revision_once'), models.CheckConstraint(condition=models.Q(('lower__isnull', True), ('upper__isnull', True), ('lower__lte', models.F('upper')), _connector='OR'), name='band_is_not_upside_down', violation_error_message='The lower limit lies above the upper.'), models.CheckConstraint(condition=models.Q(('nominal', django.db.models.functions.comparison.Cast(models.F('nominal'), models.BigIntegerField())), ('nominal__isnull', True), _connector='OR'), name='characteristic_revision_nominal_whole'), models.CheckConstraint(condition=models.Q(('lower', django.db.models.functions.comparison.Cast(models.F('lower'), models.BigIntegerField())), ('lower__isnull', True), _connector='OR'), name='characteristic_revision_lower_whole'), models.CheckConstraint(condition=models.Q(('upper', django.db.models.functions.comparison.Cast(models.F('upper'), models.BigIntegerField())), ('upper__isnull', True), _connector='OR'), name='characteristic_revision_upper_whole')],
+                'constraints': [models.UniqueConstraint(fields=('characteristic', 'revision'), name='characteristic_revision_once'), models.CheckConstraint(condition=models.Q(('lower__isnull', True), ('upper__isnull', True), ('lower__lte', models.F('upper')), _connector='OR'), name='band_is_not_upside_down', violation_error_message='The lower limit lies above the upper.'), models.CheckConstraint(condition=models.Q(('nominal', django.db.models.functions.comparison.Cast(models.F('nominal'), models.BigIntegerField())), ('nominal__isnull', True), _connector='OR'), name='characteristic_revision_nominal_whole'), models.CheckConstraint(condition=models.Q(('lower', django.db.models.functions.comparison.Cast(models.F('lower'), models.BigIntegerField())), ('lower__isnull', True), _connector='OR'), name='characteristic_revision_lower_whole'), models.CheckConstraint(condition=models.Q(('upper', django.db.models.functions.comparison.Cast(models.F('upper'), models.BigIntegerField())), ('upper__isnull', True), _connector='OR'), name='characteristic_revision_upper_whole'), models.CheckConstraint(condition=models.Q(('uncertainty', django.db.models.functions.comparison.Cast(models.F('uncertainty'), models.BigIntegerField())), ('uncertainty__isnull', True), _connector='OR'), name='characteristic_revision_uncertainty_whole')],
             },
         ),
         migrations.CreateModel(
@@ -152,7 +152,7 @@ class Migration(migrations.Migration):
                 ('recipe_revision', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='rules', to='catalogue.reciperevision')),
             ],
             options={
-                'abstract': False,
+                'constraints': [models.CheckConstraint(condition=models.Q(('level', django.db.models.functions.comparison.Cast(models.F('level'), models.BigIntegerField())), ('level__isnull', True), _connector='OR'), name='recipe_rule_level_whole'), models.CheckConstraint(condition=models.Q(('lower', django.db.models.functions.comparison.Cast(models.F('lower'), models.BigIntegerField())), ('lower__isnull', True), _connector='OR'), name='recipe_rule_lower_whole'), models.CheckConstraint(condition=models.Q(('upper', django.db.models.functions.comparison.Cast(models.F('upper'), models.BigIntegerField())), ('upper__isnull', True), _connector='OR'), name='recipe_rule_upper_whole')],
             },
         ),
         migrations.CreateModel(
@@ -212,7 +212,7 @@ class Migration(migrations.Migration):
                 ('operation', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='readings', to='catalogue.operation')),
             ],
             options={
-                'abstract': False,
+                'constraints': [models.CheckConstraint(condition=models.Q(('lower', django.db.models.functions.comparison.Cast(models.F('lower'), models.BigIntegerField())), ('lower__isnull', True), _connector='OR'), name='operation_reading_lower_whole'), models.CheckConstraint(condition=models.Q(('upper', django.db.models.functions.comparison.Cast(models.F('upper'), models.BigIntegerField())), ('upper__isnull', True), _connector='OR'), name='operation_reading_upper_whole')],
             },
         ),
         migrations.CreateModel(
@@ -226,7 +226,7 @@ class Migration(migrations.Migration):
                 ('part', models.ForeignKey(null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='catalogue.part')),
             ],
             options={
-                'abstract': False,
+                'constraints': [models.CheckConstraint(condition=models.Q(('amount', django.db.models.functions.comparison.Cast(models.F('amount'), models.BigIntegerField())), ('amount__isnull', True), _connector='OR'), name='operation_input_amount_whole')],
             },
         ),
         migrations.CreateModel(

@@ -54,7 +54,7 @@ class Migration(migrations.Migration):
                 ('measurement', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='readings', to='inspection.measurement')),
             ],
             options={
-                'constraints': [models.UniqueConstraint(fields=('measurement', 'n'), name='reading_once')],
+                'constraints': [models.UniqueConstraint(fields=('measurement', 'n'), name='reading_once'), models.CheckConstraint(condition=models.Q(('value', django.db.models.functions.comparison.Cast(models.F('value'), models.BigIntegerField())), ('value__isnull', True), _connector='OR'), name='reading_value_whole')],
             },
         ),
     ]

@@ -217,7 +217,7 @@ class Migration(migrations.Migration):
             ],
             options={
                 'verbose_name_plural': 'losses',
-                'constraints': [models.UniqueConstraint(fields=('first', 'version'), name='loss_version_once'), models.CheckConstraint(condition=models.Q(models.Q(('first__isnull', True), ('version', 1)), models.Q(('first__isnull', False), ('version__gt', 1)), _connector='OR'), name='loss_first_is_version_1')],
+                'constraints': [models.UniqueConstraint(fields=('first', 'version'), name='loss_version_once'), models.CheckConstraint(condition=models.Q(models.Q(('first__isnull', True), ('version', 1)), models.Q(('first__isnull', False), ('version__gt', 1)), _connector='OR'), name='loss_first_is_version_1'), models.CheckConstraint(condition=models.Q(('amount', django.db.models.functions.comparison.Cast(models.F('amount'), models.BigIntegerField())), ('amount__isnull', True), _connector='OR'), name='loss_amount_whole')],
             },
         ),
         migrations.CreateModel(
@@ -233,6 +233,7 @@ class Migration(migrations.Migration):
                 ('reason', records.ledger.patterns.WordsField(null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='ledger.privatewords')),
             ],
             options={
+                'constraints': [models.CheckConstraint(condition=models.Q(('limit_amount', django.db.models.functions.comparison.Cast(models.F('limit_amount'), models.BigIntegerField())), ('limit_amount__isnull', True), _connector='OR'), name='lot_decision_limit_amount_whole')],
                 'indexes': [models.Index(fields=['item', 'at'], name='lot_decision_of_item')],
             },
         ),
@@ -313,7 +314,7 @@ class Migration(migrations.Migration):
             options={
                 'verbose_name_plural': 'tank entries',
                 'indexes': [models.Index(fields=['tank', 'at'], name='tank_entry_in_order')],
-                'constraints': [models.UniqueConstraint(fields=('first', 'version'), name='tank_entry_version_once'), models.CheckConstraint(condition=models.Q(models.Q(('first__isnull', True), ('version', 1)), models.Q(('first__isnull', False), ('version__gt', 1)), _connector='OR'), name='tank_entry_first_is_version_1'), models.CheckConstraint(condition=models.Q(models.Q(('item__isnull', True), ('kind', 0)), models.Q(('item__isnull', False), ('kind__in', [1, 2])), _connector='OR'), name='tank_entry_has_an_item_unless_cleaned')],
+                'constraints': [models.UniqueConstraint(fields=('first', 'version'), name='tank_entry_version_once'), models.CheckConstraint(condition=models.Q(models.Q(('first__isnull', True), ('version', 1)), models.Q(('first__isnull', False), ('version__gt', 1)), _connector='OR'), name='tank_entry_first_is_version_1'), models.CheckConstraint(condition=models.Q(models.Q(('item__isnull', True), ('kind', 0)), models.Q(('item__isnull', False), ('kind__in', [1, 2])), _connector='OR'), name='tank_entry_has_an_item_unless_cleaned'), models.CheckConstraint(condition=models.Q(('amount', django.db.models.functions.comparison.Cast(models.F('amount'), models.BigIntegerField())), ('amount__isnull', True), _connector='OR'), name='tank_entry_amount_whole')],
             },
         ),
         migrations.CreateModel(
@@ -380,7 +381,7 @@ class Migration(migrations.Migration):
                 ('place', models.ForeignKey(null=True, on_delete=django.db.models.deletion.PROTECT, related_name='items_here', to='items.place')),
             ],
             options={
-                'abstract': False,
+                'constraints': [models.CheckConstraint(condition=models.Q(('remaining', django.db.models.functions.comparison.Cast(models.F('remaining'), models.BigIntegerField())), ('remaining__isnull', True), _connector='OR'), name='item_state_remaining_whole')],
             },
         ),
     ]

@@ -42,6 +42,7 @@ class TankEntry(Version):
         verbose_name_plural = "tank entries"
         constraints = [
             *version_rules("tank_entry"),
+            *whole("amount", table="tank_entry"),
             models.CheckConstraint(
                 name="tank_entry_has_an_item_unless_cleaned",
                 condition=Q(kind=0, item__isnull=True) | Q(kind__in=[1, 2], item__isnull=False),

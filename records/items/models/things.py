@@ -101,6 +101,9 @@ class ItemState(State):
     has_holds = models.BooleanField(default=False)  # was ever held: gates look closer
     remaining = StepsField(null=True)
 
+    class Meta:
+        constraints = whole("remaining", table="item_state")
+
     @classmethod
     def from_records(cls) -> list[dict[str, Any]]:
         """Code, place and amount as codes, moves, links, charges and losses give them."""
@@ -165,6 +168,7 @@ class LotDecision(Fact):
     limit_until = models.DateTimeField(null=True)
 
     class Meta:
+        constraints = whole("limit_amount", table="lot_decision")
         indexes = [models.Index(fields=["item", "at"], name="lot_decision_of_item")]
 
 
@@ -179,7 +183,7 @@ class Loss(Version):
 
     class Meta:
         verbose_name_plural = "losses"
-        constraints = version_rules("loss")
+        constraints = [*version_rules("loss"), *whole("amount", table="loss")]
 
 
 class Evidence(Fact):

@@ -70,6 +70,20 @@ class Migration(migrations.Migration):
             },
         ),
         migrations.CreateModel(
+            name='SigningKey',
+            fields=[
+                ('number', models.SmallIntegerField(primary_key=True, serialize=False)),
+                ('key', models.BinaryField(max_length=32)),
+                ('size', models.BigIntegerField()),
+                ('taken_at', models.DateTimeField()),
+                ('signature', models.BinaryField(max_length=64)),
+                ('signature_before', models.BinaryField(max_length=64, null=True)),
+            ],
+            options={
+                'constraints': [models.UniqueConstraint(fields=('key',), name='signing_key_once')],
+            },
+        ),
+        migrations.CreateModel(
             name='TreeHead',
             fields=[
                 ('size', models.BigIntegerField(primary_key=True, serialize=False)),

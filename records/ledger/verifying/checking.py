@@ -6,25 +6,28 @@ from django.db import connection
 
 from .. import merkle, triggers
 from ..models import EntryBody
-from .faults import Fault, Verified
+from .faults import Fault, Noted, Verified
 from .private import words_faults
 from .reading import PAGE, one_moment, pages
 from .rows import Rows
-from .sealed import Sealed
+from .sealed import Sealed, held_against
 from .states import state_faults
 
 
-def verify(*, ledger_only: bool = False, start: int = 0) -> Verified:
+def verify(*, ledger_only: bool = False, start: int = 0, since: Noted | None = None) -> Verified:
     """Hold everything stored against everything else that is known of it.
 
     ``ledger_only`` leaves out the comparison of rows, words and states; ``start`` begins at that entry number and
-    takes stored subtrees before it as they are. It can't see all copies rewritten by the owner of the database: tree
-    heads must go out of the house.
+    takes stored subtrees before it as they are. It can't see all copies rewritten by whoever owns the database and has
+    the key: heads must be noted elsewhere, and ``since`` is one that was.
     """
     with one_moment():
         sealed, rows = Sealed(start), None if ledger_only else Rows()
         entries, bodies = _read_book(sealed, rows, start)
         faults = bodies + sealed.faults
+        if since is not None:
+            since, broken = held_against(since)
+            faults += broken
         if rows is not None:
             faults += rows.finish()
             faults += words_faults()
@@ -39,6 +42,7 @@ def verify(*, ledger_only: bool = False, start: int = 0) -> Verified:
             triggers_due=triggers.due(connection),
             triggers_missing=tuple(absent),
             rows=None if rows is None else rows.compared,
+            since=since,
             faults=tuple(dict.fromkeys(faults)),
         )
 

@@ -45,8 +45,18 @@ class Tree:
 
 
 @dataclass(frozen=True)
+class Noted:
+    """A head noted elsewhere, and whether today's tree begins with its leaves; ``path`` is the proof where it does."""
+
+    size: int
+    root: str
+    good: bool = False
+    path: tuple[str, ...] | None = None
+
+
+@dataclass(frozen=True)
 class Verified:
-    """Result of a verification. ``rows`` is null when rows were not compared."""
+    """Result of a verification. ``rows`` is null when rows were not compared, ``since`` when no head was given."""
 
     engine: str
     entries: int
@@ -55,6 +65,7 @@ class Verified:
     triggers_due: int
     triggers_missing: tuple[str, ...]
     rows: int | None
+    since: Noted | None
     faults: tuple[Fault, ...]
 
     @property

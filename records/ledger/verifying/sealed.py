@@ -3,18 +3,20 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 from itertools import chain
 from typing import Any
 
-from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PublicKey
 from django.db.models import Max, Min
 
 from .. import merkle
 from ..marks import low_water
 from ..models import EntryBody, Leaf, Node, TreeHead
-from ..sealing import LEVELS, head_message, stack_upto
-from ..signing import is_signed, key_id, public_key
-from .faults import Fault, Tree, body_missing
+from ..proving import consistency_with
+from ..refusals import Refused
+from ..sealing import LEVELS, stack_upto
+from .faults import Fault, Noted, Tree, body_missing
+from .keys import Keys
 from .reading import pages
 
 WIDTH = 1 << LEVELS[0]
@@ -27,7 +29,8 @@ class Sealed:
     """
 
     def __init__(self, start: int = 0) -> None:
-        self.faults: list[Fault] = []
+        self._keys = Keys()
+        self.faults = self._keys.faults
         self.waiting: dict[int, bytes] = {}
         self._start = start
         first = self._first_place(start)
@@ -41,7 +44,6 @@ class Sealed:
         self._size = first
         self._gap = False  # a leaf is not there: roots after it can't be told
         self._broken = 0
-        self._keys = {key_id(key): key for key in [public_key()] if key}
 
     def _first_place(self, start: int) -> int:
         """Place from which on the tree is built of leaves: the begin of the subtree of the first leaf in question."""
@@ -105,7 +107,8 @@ class Sealed:
             self._head = next(self._heads, None)
 
     def _check_head(self, head: TreeHead) -> None:
-        self._check_signature(head)
+        if fault := self._keys.signature_fault(head):
+            self.faults.append(fault)
         if self._gap or head.size < self._size:
             return
         if head.upto != self._upto:
@@ -116,17 +119,6 @@ class Sealed:
             if self._broken == 1:  # every later one differs as well
                 words = f"The root of the first {head.size:,} leaves is another than the head says."
                 self.faults.append(Fault("tree-broken", "ledger_treehead", words, row=head.size, column="root"))
-
-    def _check_signature(self, head: TreeHead) -> None:
-        key: Ed25519PublicKey | None = self._keys.get(head.key_id)
-        message = head_message(head.size, bytes(head.root), head.signed_at)
-        if key is None:
-            column, words = "key_id", f"The head is signed by key {head.key_id}, which is not on this machine."
-        elif is_signed(key, bytes(head.signature), message):
-            return
-        else:
-            column, words = "signature", "The signature does not fit size, root and time of the head."
-        self.faults.append(Fault("signature-bad", "ledger_treehead", words, row=head.size, column=column))
 
     def finish(self) -> None:
         """After the last body: what is left over belongs nowhere."""
@@ -155,6 +147,18 @@ class Sealed:
         if head is None:
             return Tree(0, merkle.EMPTY_ROOT.hex(), None, None, good)
         return Tree(head.size, bytes(head.root).hex(), head.signed_at, head.key_id, good)
+
+
+def held_against(noted: Noted) -> tuple[Noted, list[Fault]]:
+    """A head noted elsewhere, with the proof that today's tree begins with its leaves, or what is wrong."""
+    try:
+        proof = consistency_with(noted.size, bytes.fromhex(noted.root))
+    except Refused as refused:
+        return noted, [Fault("leaf-missing", "ledger_treehead", str(refused), row=noted.size)]
+    if not proof.holds:
+        words = f"The first {noted.size:,} leaves are not those of the head that was noted."
+        return noted, [Fault("tree-broken", "ledger_treehead", words, row=noted.size, column="root")]
+    return replace(noted, good=True, path=tuple(node.hex() for node in proof.path)), []
 
 
 def _heads(first: int) -> Iterator[TreeHead]:

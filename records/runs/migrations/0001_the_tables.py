@@ -1,4 +1,5 @@
 import django.db.models.deletion
+import django.db.models.functions.comparison
 import records.ledger.patterns
 from django.db import migrations, models
 
@@ -82,7 +83,7 @@ class Migration(migrations.Migration):
                 ('rule', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to='catalogue.reciperule')),
             ],
             options={
-                'abstract': False,
+                'constraints': [models.CheckConstraint(condition=models.Q(('got', django.db.models.functions.comparison.Cast(models.F('got'), models.BigIntegerField())), ('got__isnull', True), _connector='OR'), name='assessment_check_got_whole')],
             },
         ),
         migrations.CreateModel(

@@ -1,4 +1,5 @@
 import django.db.models.deletion
+import django.db.models.functions.comparison
 import records.ledger.patterns
 from django.db import migrations, models
 
@@ -50,7 +51,7 @@ class Migration(migrations.Migration):
                 ('step', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='readings', to='steps.steprecord')),
             ],
             options={
-                'abstract': False,
+                'constraints': [models.CheckConstraint(condition=models.Q(('value', django.db.models.functions.comparison.Cast(models.F('value'), models.BigIntegerField())), ('value__isnull', True), _connector='OR'), name='step_reading_value_whole')],
             },
         ),
         migrations.CreateModel(

@@ -41,6 +41,13 @@ def test_inclusion_is_judged_as_published(case):
     assert merkle.is_included(leaf, case["leafIndex"], case["treeSize"], proof, root) is case["valid"]
 
 
+@pytest.mark.parametrize("case", VECTORS["consistency"], ids=lambda case: case["name"])
+def test_consistency_is_judged_as_published(case):
+    proof = [bytes.fromhex(text) for text in case["proof"]]
+    roots = bytes.fromhex(case["root1"]), bytes.fromhex(case["root2"])
+    assert merkle.is_consistent(case["size1"], case["size2"], proof, *roots) is case["valid"]
+
+
 def test_hashes_are_the_published_ones():
     found = {example["what"]: example["value"] for example in VECTORS["hashExamples"]}
     assert merkle.EMPTY_ROOT.hex() == found["empty tree"]
@@ -66,6 +73,26 @@ def test_every_proof_made_is_accepted_and_for_its_own_leaf_only(size, data):
     assert merkle.root_of(leaves) == root
     assert merkle.is_included(leaves[index], index, size, proof, root)
     assert not merkle.is_included(merkle.leaf_hash(b"another"), index, size, proof, root)
+
+
+@given(st.integers(1, 90), st.data())
+def test_every_proof_of_an_earlier_tree_is_accepted_and_for_that_tree_only(size, data):
+    leaves = [merkle.leaf_hash(bytes([n])) for n in range(size)]
+    old = data.draw(st.integers(1, size))
+    proof = [plain_root(leaves[start:stop]) for start, stop in merkle.consistency_spans(old, size)]
+    assert merkle.is_consistent(old, size, proof, plain_root(leaves[:old]), plain_root(leaves))
+    other = plain_root([merkle.leaf_hash(b"another"), *leaves[1:old]])
+    assert not merkle.is_consistent(old, size, proof, other, plain_root(leaves))
+    assert not merkle.is_consistent(old, size, proof, plain_root(leaves[:old]), other)
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "spans"),
+    [(3, 7, [(2, 3), (3, 4), (0, 2), (4, 7)]), (4, 7, [(4, 7)]), (6, 7, [(4, 6), (6, 7), (0, 4)]), (7, 7, [])],
+)
+def test_the_worked_consistency_proofs_of_the_standard(old, new, spans):
+    """RFC 9162 section 2.1.5: PROOF(3, D[7]) = [c, d, g, l], PROOF(4, D[7]) = [l], PROOF(6, D[7]) = [i, j, k]."""
+    assert merkle.consistency_spans(old, new) == spans
 
 
 @given(st.integers(0, 70))

@@ -3,6 +3,7 @@
 from datetime import date
 
 import pytest
+from django.apps import apps
 from django.core.exceptions import FieldDoesNotExist
 from django.db import IntegrityError, connection
 
@@ -11,7 +12,7 @@ from records.items.models import Place, Receipt
 from records.ledger.acts import act
 from records.ledger.marks import Mark
 from records.ledger.models import Entry
-from records.ledger.patterns import Version
+from records.ledger.patterns import StepsField, Version, whole
 from records.ledger.verifying.states import state_models
 from tests.records.ledger.book import note_shelf, said
 from tests.records.ledger.filling import fill
@@ -101,6 +102,13 @@ def test_a_fact_is_known_at_a_mark_or_not():
     one, other = note_shelf("SHELF-1", said=said()), note_shelf("SHELF-2", said=said())
     assert list(Place.objects.known(Mark(one.entry_id))) == [one]
     assert list(Place.objects.known(None).order_by("pk")) == [one, other]
+
+
+def test_every_column_of_steps_holds_whole_numbers_only():
+    for model in apps.get_models():
+        columns = [field.name for field in model._meta.concrete_fields if isinstance(field, StepsField)]
+        held = {check.condition for check in model._meta.constraints if check.name.endswith("_whole")}
+        assert held == {check.condition for check in whole(*columns, table="any")}, model.__name__
 
 
 @pytest.mark.sqlite

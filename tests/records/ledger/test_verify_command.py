@@ -5,10 +5,11 @@ import json
 import pytest
 from django.core.management import CommandError, call_command
 
-from records.ledger import triggers
+from records.ledger import merkle, triggers
+from records.ledger.models import TreeHead
 from records.ledger.sealing import seal_all
 from tests import engines
-from tests.records.ledger.book import change, shelves
+from tests.records.ledger.book import change, note_shelf, said, shelves
 
 pytestmark = pytest.mark.django_db(transaction=True)
 ENGINE = "postgresql" if engines.IS_POSTGRESQL else "sqlite"
@@ -43,6 +44,7 @@ def test_a_clean_book_ends_with_nought_and_says_what_was_looked_at(book, capsys)
         "entries": 3,
         "unsealed": 0,
         "rows": 3,
+        "since": None,
         "faults": [],
     }
     assert (tree["size"], tree["good"], len(tree["root"])) == (3, True, 64)
@@ -68,7 +70,7 @@ def test_a_changed_row_ends_with_one_and_is_named_in_both_forms(book, capsys):
     ]
     text, code = run(capsys)
     assert code == 1
-    for words in ("NOT CLEAN, 1 faults", "row-changed", "items_place", "The row says SHELF-9"):
+    for words in ("NOT CLEAN, faults: 1", "row-changed", "items_place", "The row says SHELF-9"):
         assert words in text
 
 
@@ -95,7 +97,47 @@ def test_an_engine_that_is_not_set_has_no_answer(capsys):
     assert capsys.readouterr().out == ""
 
 
-@pytest.mark.parametrize("option", [["--from", "0"], ["--from", "-3"], ["--from", "x"], ["--engine", "other"]])
+def test_a_head_that_was_noted_is_proven_against_todays_book(book, capsys):
+    noted = next(line.split()[1] for line in run(capsys)[0].splitlines() if line.startswith("Head"))
+    note_shelf("LATER", said=said())
+    seal_all()
+    text, code = run(capsys, "--since", noted, "--json")
+    since = json.loads(text)["since"]
+    assert (code, f"{since['size']}:{since['root']}", since["good"]) == (0, noted, True)
+    head = TreeHead.objects.get(size=4)
+    path, old = [bytes.fromhex(node) for node in since["path"]], bytes.fromhex(since["root"])
+    assert merkle.is_consistent(3, 4, path, old, bytes(head.root))
+    assert "3 leaves, still the same" in run(capsys, "--since", noted)[0]
+
+
+@pytest.mark.parametrize(("size", "kind"), [(2, "tree-broken"), (3, "tree-broken"), (9, "leaf-missing")])
+def test_a_head_of_another_book_or_of_a_longer_one_ends_with_one(book, capsys, size, kind):
+    text, code = run(capsys, "--since", f"{size}:{'0f' * 32}", "--json")
+    found = json.loads(text)
+    assert (code, found["since"]) == (1, {"size": size, "root": "0f" * 32, "good": False, "path": None})
+    assert [(fault["kind"], fault["row"]) for fault in found["faults"]] == [(kind, size)]
+
+
+def test_from_an_entry_that_is_not_there_is_no_answer(book, capsys):
+    for number in (str(book[-1].entry_id + 1), "9" * 40):
+        with pytest.raises(CommandError, match=f"There is no entry {number}; the last one is") as refused:
+            call_command("verify", "--from", number)
+        assert refused.value.returncode == 2
+    assert capsys.readouterr().out == ""
+
+
+@pytest.mark.parametrize(
+    "option",
+    [
+        ["--from", "0"],
+        ["--from", "-3"],
+        ["--from", "x"],
+        ["--engine", "other"],
+        ["--since", "3"],
+        ["--since", "0:" + "0f" * 32],
+        ["--since", "3:0f"],
+    ],
+)
 def test_a_wrong_option_is_no_answer(option):
     with pytest.raises(CommandError):
         call_command("verify", *option)

@@ -135,12 +135,6 @@ def test_a_changed_head_is_named(eight, column, value, due):
     assert not verify(ledger_only=True).tree.good
 
 
-def test_a_head_signed_by_a_key_that_is_not_here_is_named(eight, settings, tmp_path):
-    settings.SIGNING_KEY_FILE = tmp_path / "another.pem"
-    assert [row[0] for row in told()] == ["signature-bad", "signature-bad"]
-    assert not settings.SIGNING_KEY_FILE.exists()
-
-
 @pytest.mark.parametrize(
     ("statement", "column"),
     [

@@ -4,11 +4,14 @@ import signal
 import threading
 from typing import Any
 
+from django.core.exceptions import ImproperlyConfigured
 from django.core.management import call_command
-from django.core.management.base import BaseCommand, CommandParser
-from django.db import OperationalError, close_old_connections
+from django.core.management.base import BaseCommand, CommandError, CommandParser
+from django.db import DatabaseError, OperationalError, close_old_connections
 
+from records.ledger.commands import UNANSWERED
 from records.ledger.guard import refuse_to_start_unguarded
+from records.ledger.refusals import Refused
 from records.ledger.sealing import seal_all
 
 TASKS_EVERY = 5
@@ -21,21 +24,35 @@ class Command(BaseCommand):
         parser.add_argument("--once", action="store_true", help="seal and run what waits, then end")
 
     def handle(self, *_: Any, once: bool = False, **options: Any) -> None:
-        refuse_to_start_unguarded()
+        try:
+            refuse_to_start_unguarded()
+        except (ImproperlyConfigured, DatabaseError) as failure:
+            raise CommandError(str(failure), returncode=UNANSWERED) from failure
         stopping = threading.Event()
         if not once:
             for number in (signal.SIGTERM, signal.SIGINT):
                 signal.signal(number, lambda *_: stopping.set())
-        turn = 0
+        turn, told = 0, ""
         while True:
-            try:
-                seal_all()
-                if turn % TASKS_EVERY == 0:
-                    call_command("db_worker", batch=True, startup_delay=False, verbosity=0)
-            except OperationalError as trouble:
-                # A locked or restarting database is waited for; the next turn finds the same entries.
-                self.stderr.write(f"The database did not answer: {trouble}")
-                close_old_connections()
-            turn += 1
+            trouble = self.take_turn(tasks=turn % TASKS_EVERY == 0)
+            if trouble and trouble != told:  # what lasts is told once, not each second
+                self.stderr.write(trouble)
+            turn, told = turn + 1, trouble
             if once or stopping.wait(1):
                 return
+
+    def take_turn(self, *, tasks: bool) -> str:
+        """Seal, and run tasks when it is their turn; what stood in the way, in words."""
+        trouble = ""
+        try:
+            try:
+                seal_all()
+            except Refused as refused:
+                trouble = str(refused)
+            if tasks:
+                call_command("db_worker", batch=True, startup_delay=False, verbosity=0)
+        except OperationalError as failure:
+            # A locked or restarting database is waited for; the next turn finds the same entries.
+            trouble = f"The database did not answer: {failure}"
+            close_old_connections()
+        return trouble
