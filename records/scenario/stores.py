@@ -15,6 +15,8 @@ from .diary import Diary
 from .works import BIN, SCALE_BIG, SCALE_FINE, STATIONS, SUPPLIERS, TANK
 
 SPOOL_G = 4000
+# So much of a lot of hardener may be used before its certificate is there.
+RISKED = "2 kg"
 # What is ordered when: part, supplier, amount, and what the certificate says.
 ORDERS = {
     "FIB-24": ("fibre", "40 kg", (("tensile modulus", "242", "GPa"),)),
@@ -46,15 +48,19 @@ def receive(diary: Diary, part: str, *, accept: bool = True) -> str:
     return lot
 
 
-def left(code: str) -> int:
-    """What is left of a lot, in whole steps."""
-    return ItemState.objects.get(code=code).remaining or 0
+def left(diary: Diary, code: str) -> int:
+    """What may be taken of a lot, in whole steps: of one released at risk no more than it was released for."""
+    remaining = ItemState.objects.get(code=code).remaining or 0
+    if code != diary.stock.lots.get("at-risk"):
+        return remaining
+    kept_back = read_quantity(ORDERS["HRD-A"][1]).steps - read_quantity(RISKED).steps
+    return remaining - kept_back
 
 
 def open_lot(diary: Diary, part: str, need: str) -> str:
     """The lot in use of a part; a new one comes when it does not hold what is needed."""
     lot = diary.stock.lots.get(part)
-    if lot is None or left(lot) < read_quantity(need).steps:
+    if lot is None or left(diary, lot) < read_quantity(need).steps:
         if part == "RES-A":
             diary.resin_lots += 1
         lot = receive(diary, part)
@@ -88,7 +94,7 @@ def frame_inserts(diary: Diary) -> list[Input]:
 def spool(diary: Diary, grams: int) -> str:
     """The spool in use; when it runs short three more are split off a lot."""
     spools = diary.stock.spools
-    while spools and left(spools[0]) < grams * 10**6:
+    while spools and left(diary, spools[0]) < grams * 10**6:
         spools.pop(0)
     if not spools:
         lot = open_lot(diary, "FIB-24", f"{3 * SPOOL_G} g")
@@ -156,7 +162,7 @@ def quarantine_troubles(diary: Diary) -> None:
     rejected = receive(diary, "FIB-46", accept=False)
     diary.act("quill", lambda said: items.reject_lot(rejected, words="sizing outside the certificate", said=said))
     risky = receive(diary, "HRD-A", accept=False)
-    limit = read_quantity("2 kg")
+    limit = read_quantity(RISKED)
     diary.act(
         "quill",
         lambda said: items.release_at_risk(risky, words="certificate is on its way", limit=limit, said=said),

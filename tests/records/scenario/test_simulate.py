@@ -7,18 +7,20 @@ from plant.equipment.queries import gauge_by_code
 from plant.people.models import Works
 from records.inspection.models import Measurement
 from records.inspection.queries import gauge_finding
-from records.items.models import ItemCode, Link
+from records.items.models import ItemCode, Link, Receipt
 from records.ledger.commands import CannotAnswer
 from records.ledger.models import Unplaced
 from records.ledger.verifying import verify
 from records.runs.models import Assessment, Log
+from records.scenario import stores
 from records.scenario.simulating import simulate
 from records.scenario.works import RULER
 from records.trace.queries import where_used
 
 
 @pytest.fixture
-def small_works(db, tmp_path):
+def small_works(db, tmp_path, monkeypatch):
+    monkeypatch.setattr(stores, "RISKED", "450 g")  # so little that even this works uses it up
     return simulate(4, 1, 7, tmp_path, lambda _words: None)
 
 
@@ -37,6 +39,7 @@ def test_recorder_files_on_disk_are_read_back(small_works):
 def test_what_is_planted_can_be_found(small_works):
     assert gauge_finding(gauge_by_code(RULER)).found_out is not None
     assert Unplaced.objects.filter(code="conflict").count() == 1
+    assert Receipt.objects.filter(item__revision__part__number="HRD-A").count() == 2
     assert where_used("RB-26-000001-5").frames
 
 
