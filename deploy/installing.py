@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import contextlib
+import ctypes
 import importlib.util
 import os
 import shutil
@@ -39,6 +40,14 @@ def install(*requirements: Path) -> None:
     if run([*command, "--require-hashes", "-q", *files]) != 0:
         raise CannotStart("The packages could not be installed; the lines above say why.")
     stamp.write_text(pins)
+
+
+def go_on_with_packages() -> None:
+    """Begin the script anew by the Python that has the program's packages, unless it runs by such a one."""
+    if sys.prefix != sys.base_prefix:
+        return
+    install(BASE / "requirements.txt")
+    os.execv(PYTHON, [str(PYTHON), *sys.argv])
 
 
 def has_pip() -> bool:
@@ -84,7 +93,7 @@ def started(
         stdout=output,
         stderr=output,
         start_new_session=True,
-        preexec_fn=listen_to_ctrl_c,
+        preexec_fn=hear_and_follow,
     )
     try:
         yield program
@@ -92,9 +101,16 @@ def started(
         end(program)
 
 
-def listen_to_ctrl_c() -> None:
-    """A job in the background is started deaf to Ctrl-C and hands that on; a program of ours must hear it."""
+SET_DEATH_SIGNAL = 1  # PR_SET_PDEATHSIG of prctl(2)
+
+
+def hear_and_follow() -> None:
+    """A program of ours hears Ctrl-C, and ends in order when this script is killed and can't end it.
+
+    A job in the background is started deaf to Ctrl-C and hands that on.
+    """
     signal.signal(signal.SIGINT, signal.SIG_DFL)
+    ctypes.CDLL(None).prctl(SET_DEATH_SIGNAL, signal.SIGTERM)
 
 
 def end(program: subprocess.Popen, patience_s: float = 20) -> None:

@@ -11,15 +11,26 @@ import environ
 BASE_DIR = Path(__file__).resolve().parent.parent
 env = environ.Env()
 
+for name in env.list("SETTINGS_FILES", default=[]):
+    # Opened here: the reader would take a file that can't be opened for an empty one.
+    with Path(name).open(encoding="utf-8") as lines:
+        env.read_env(lines)
 VAR_DIR = Path(env.str("VAR_DIR", default=str(BASE_DIR / "var")))
 DEBUG = env.bool("DEBUG", default=False)
 TRIAL = env.bool("TRIAL", default=False)
 # The trial serves on this machine only, so it may run without a secret of its own; a plant may not.
-SECRET_KEY = env.str("SECRET_KEY", default="trial-on-this-machine-only")
+TRIAL_SECRET = "trial-on-this-machine-only"
+SECRET_KEY = env.str("SECRET_KEY", default=TRIAL_SECRET)
 ALLOWED_HOSTS = env.list("ALLOWED_HOSTS", default=["127.0.0.1", "localhost", "[::1]"])
 CSRF_TRUSTED_ORIGINS = env.list("CSRF_TRUSTED_ORIGINS", default=[])
 SIGNING_KEY_FILE = Path(env.str("SIGNING_KEY_FILE", default=str(VAR_DIR / "signing-key.pem")))
 SECURE_COOKIES = env.bool("SECURE_COOKIES", default=not (DEBUG or TRIAL or "test" in sys.argv[:2]))
+LISTEN = env.str("LISTEN", default="127.0.0.1:8000")
+CERTIFICATE_FILE = env.str("CERTIFICATE_FILE", default="")
+CERTIFICATE_KEY_FILE = env.str("CERTIFICATE_KEY_FILE", default="")
+WEB_PROCESSES = env.int("WEB_PROCESSES", default=2)
+BACKUP_FOLDER = Path(env.str("BACKUP_FOLDER", default=str(VAR_DIR / "backups")))
+BACKUPS_KEPT = env.int("BACKUPS_KEPT", default=30)
 
 INSTALLED_APPS = [
     "django.contrib.admin",
@@ -132,9 +143,17 @@ AXES_RESET_ON_SUCCESS = True
 AXES_VERBOSE = False
 AXES_USERNAME_CALLABLE = "plant.people.throttling.typed_badge"
 AXES_LOCKOUT_TEMPLATE = "people/locked_out.html"
+AXES_CLIENT_STR_CALLABLE = "plant.people.throttling.nobody_named"
+# Without a certificate of its own the program listens on this machine only, and a proxy stands in front.
+BEHIND_PROXY = not (CERTIFICATE_FILE or DEBUG or TRIAL)
+AXES_CLIENT_IP_CALLABLE = "plant.people.throttling.address_told_by_proxy" if BEHIND_PROXY else None
 
 SESSION_COOKIE_SECURE = SECURE_COOKIES
 CSRF_COOKIE_SECURE = SECURE_COOKIES
+if SECURE_COOKIES:
+    # By these names a browser takes the cookies from this host alone, over https alone.
+    SESSION_COOKIE_NAME, CSRF_COOKIE_NAME = "__Host-sessionid", "__Host-csrftoken"
+SECURE_HSTS_SECONDS = 0 if DEBUG or TRIAL else 60 * 60 * 24 * 365
 SESSION_COOKIE_AGE = 60 * 60 * 12
 SECURE_CONTENT_TYPE_NOSNIFF = True
 SECURE_REFERRER_POLICY = "same-origin"
@@ -182,6 +201,9 @@ TASKS = {"default": {"BACKEND": "django_tasks_db.DatabaseBackend"}}
 LOGGING = {
     "version": 1,
     "disable_existing_loggers": False,
-    "handlers": {"stderr": {"class": "logging.StreamHandler"}},
+    "formatters": {"nameless": {"()": "plant.reporting.Nameless"}},
+    "handlers": {"stderr": {"class": "logging.StreamHandler", "formatter": "nameless"}},
+    # Django's own handlers are for a developer's terminal and for mail.
+    "loggers": {"django": {"handlers": [], "level": "WARNING", "propagate": True}},
     "root": {"handlers": ["stderr"], "level": "WARNING"},
 }

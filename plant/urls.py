@@ -4,9 +4,11 @@ from django.contrib import admin
 from django.urls import URLPattern, URLResolver, include, path
 
 from . import views
+from .health import health
 
 urlpatterns: list[URLPattern | URLResolver] = [
     path("", views.home, name="home"),
+    path("health/", health, name="health"),
     path("sign/", include("plant.people.urls")),
     path("floor/", include("records.floor.urls")),
     path("", include("records.inspection.urls")),

@@ -7,12 +7,13 @@ and add on record tables. The suite runs on SQLite unless DATABASE_URL and OWNER
 import contextlib
 import fcntl
 import os
+import shutil
 import sqlite3
 import sys
 from collections.abc import Iterator
 from hashlib import sha256
 from pathlib import Path
-from urllib.parse import quote
+from urllib.parse import quote, urlsplit
 
 import psycopg
 from django.apps import apps
@@ -107,6 +108,31 @@ def _on_postgresql(process: str) -> Iterator[None]:
     finally:
         with _maintenance(address) as server:
             _run(server, "drop database {} with (force)", name)
+
+
+@contextlib.contextmanager
+def another(folder: Path, name: str, *, migrated: bool) -> Iterator[dict[str, str]]:
+    """The settings that lead a program of its own to one more database, gone after the block; ``database`` must stand.
+
+    Without ``migrated`` it holds nothing at all.
+    """
+    if not IS_POSTGRESQL:
+        file = folder / f"{name}.sqlite3"
+        if migrated:
+            shutil.copyfile(settings.VAR_DIR / "test" / f"{fingerprint()}.sqlite3", file)
+        yield {"DATABASE_URL": f"sqlite:///{file}"}
+        return
+    address = dict(settings.DATABASES["owner"])
+    base, own = urlsplit(settings.OWNER_DATABASE_URL).path[1:], f"test_{name}_{os.getpid()}"
+    template = f"{base}_migrated_{fingerprint()}" if migrated else "template0"
+    with _maintenance(address) as server:
+        _run(server, "create database {} template {}", own, template)
+    try:
+        addresses = {"DATABASE_URL": settings.DATABASE_URL, "OWNER_DATABASE_URL": settings.OWNER_DATABASE_URL}
+        yield {setting: urlsplit(url)._replace(path=f"/{own}").geturl() for setting, url in addresses.items()}
+    finally:
+        with _maintenance(address) as server:
+            _run(server, "drop database {} with (force)", own)
 
 
 def _maintenance(address: dict) -> psycopg.Connection:

@@ -9,8 +9,15 @@ from tests.sources import BASE
 DEPLOY = BASE / "deploy"
 # The scripts import each other as they do when started from the shell.
 sys.path.append(str(DEPLOY))
+import archive  # noqa: E402
+import backup  # noqa: E402
 import cluster  # noqa: E402
 import installing  # noqa: E402
+import keeping  # noqa: E402
+import prepare  # noqa: E402
+import readiness  # noqa: E402
+import restore  # noqa: E402
+import serve  # noqa: E402
 
 
 def script(name: str) -> ModuleType:
@@ -23,4 +30,16 @@ def script(name: str) -> ModuleType:
 
 trial, checks = script("try"), script("test")
 
-__all__ = ["checks", "cluster", "installing", "trial"]
+__all__ = [
+    "archive",
+    "backup",
+    "checks",
+    "cluster",
+    "installing",
+    "keeping",
+    "prepare",
+    "readiness",
+    "restore",
+    "serve",
+    "trial",
+]
