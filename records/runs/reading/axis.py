@@ -9,7 +9,7 @@ from itertools import compress
 
 import numpy as np
 
-from .cells import kind_of, sampled
+from .cells import DOTTED_TIME, kind_of, sampled
 from .headings import Heading
 from .log import Clock, Floats, Stamps
 from .numbers import Numbers, decimal_mark, numbers_of
@@ -18,7 +18,7 @@ from .stamps import DAY_S, Stamped, stamps_of
 from .units import between
 
 _TIME_NAME = re.compile(
-    r"(?i)(?:\b|_)(?:time|zeit|uhrzeit|clock|elapsed|tempo|temps|hora|laufzeit|dauer|duration)|time\b|^t$|^t_"
+    r"(?i)(?:\b|_)(?:time|zeit|uhrzeit|clock|elapsed|tempo|temps|hora|ora\b|heure|laufzeit|dauer|duration)|time\b|^t$|^t_"
 )
 _PLAIN_TIME = re.compile(r"(?i)(?:time|zeit|uhrzeit|datum|date|timestamp)")
 _STAMP_NAME = re.compile(r"(?i)date|datum|stamp|time|zeit|epoch|unix|fecha")
@@ -28,11 +28,20 @@ COUNTER_NAME = re.compile(
     r"|sample(?:[ _]?(?:no|nr|#)\.?)?|scan|row|zeile|id|point|pos|z(?:ä|ae)hler|count(?:er)?|rn"
 )
 BATCH_NAME = re.compile(r"(?i)(?:batch|charge|run|cycle|lauf)[ _]?(?:id|no|nr|number|nummer|#)?\.?")
-_GONE_TIME = re.compile(r"\s*(?:(\d+)\s*d\s*)?(\d{1,4}):(\d{1,2})(?::(\d{1,2}(?:[.,]\d+)?))?\s*")
+_GONE_TIME = re.compile(r"\s*(?:(\d+)(?:\s*d\s*|\.))?(\d{1,4}):(\d{1,2})(?::(\d{1,2}(?:[.,]\d+)?))?\s*")
+_MIDNIGHT = re.compile(r"[ T]0?0:00(?::00(?:\.0+)?)?\s*$")
+_DOTTED = re.compile(rf"\s*{DOTTED_TIME}\s*")
+# Date and time, or each of the two, written as digits alone.
+_ALL_DIGITS = re.compile(r"\s*(?:19|20)\d{10}(?:\d\d)?\s*")
+_DATE_DIGITS = re.compile(r"\s*(?:19|20)\d{6}\s*")
+_CLOCK_DIGITS = re.compile(r"\s*\d{3,6}\s*")
 # Day numbers of spreadsheets count from 1899-12-30; 25000 to 80000 are the years 1968 to 2119.
 _DAY_ZERO = np.datetime64("1899-12-30", "us")
 _SAMPLE = 120
 _NUMBERS = 0.2
+# A time gone by of a hundred years is no time. [s]
+_LONGEST_S = 100 * 365 * DAY_S
+_NEARLY = 0.9
 
 
 @dataclass(frozen=True)
@@ -40,6 +49,7 @@ class Axis:
     """The time of each row. ``times`` as written, NaT where unreadable, None without a date; ``seconds`` for the rest.
 
     ``offsets_min`` nan where a stamp names no offset. ``used`` are the columns that are time and no channel.
+    ``differs`` are the headings of other columns of dates and times, which say other times.
     ``asked`` tells that day and month can't be told apart, ``year_known`` is False when no year stands anywhere.
     """
 
@@ -54,6 +64,7 @@ class Axis:
     is_utc: bool = False
     started: bool = False
     day_numbers: bool = False
+    differs: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -89,6 +100,7 @@ def axis_of(columns: Columns, said: Preamble) -> Axis:
     times_used = frozenset(stamped)
     return (
         _from_stamps(columns, said, {n: stamps for n, stamps in stamped.items() if stamps is not None}, times_used)
+        or _from_digits(columns, said)
         or _from_numbers(columns)
         or _from_gone_by(columns, said, times_used)
         or _from_time_of_day(columns, said, stamped)
@@ -102,19 +114,73 @@ def _from_stamps(columns: Columns, said: Preamble, stamped: dict[int, Stamped], 
         if not stamps.dated:
             continue
         heading = columns.headings[n].heading
-        if not any(":" in cell for cell in columns.cells[n][:50]):  # a date alone: the time stands in another column
-            clocks = [m for m, other in stamped.items() if not other.dated]
-            clock = next((m for m in clocks if m > n), clocks[0] if clocks else None)
-            if clock is not None:
-                pairs = zip(columns.cells[n], columns.cells[clock], strict=True)
-                both = stamps_of([f"{day.strip()} {time.strip()}" for day, time in pairs], said.dates)
-                stamps = both or stamps
-                heading = f"{heading} {columns.headings[clock].heading}"
+        clock = _clock_beside(columns, n, stamped)
+        if clock is not None:
+            pairs = zip(columns.cells[n], columns.cells[clock], strict=True)
+            both = stamps_of([f"{_MIDNIGHT.sub('', day).strip()} {time.strip()}" for day, time in pairs], said.dates)
+            stamps = both or stamps
+            heading = f"{heading} {columns.headings[clock].heading}"
         seconds = np.full(len(columns.cells[n]), np.nan)
-        return Axis(
-            Clock.STAMPS, stamps.times, seconds, stamps.offsets_min, used, heading, stamps.asked, stamps.year_known
+        differs = tuple(
+            columns.headings[m].heading
+            for m, other in stamped.items()
+            if m != n and other.dated and clock is None and not np.array_equal(other.times, stamps.times)
         )
+        return Axis(Clock.STAMPS, stamps.times, seconds, stamps.offsets_min, used, heading, stamps.asked,
+                    stamps.year_known, differs=differs)  # fmt: skip
     return None
+
+
+def _clock_beside(columns: Columns, n: int, stamped: dict[int, Stamped]) -> int | None:
+    """The column of times of day that belongs to a column of dates alone, None for one that holds times itself.
+
+    A workbook writes midnight behind every date; points or an h in place of colons are taken under a heading that
+    says that it is a time.
+    """
+    days = columns.cells[n]
+    if any(":" in _MIDNIGHT.sub("", day) for day in days):
+        return None
+    clocks = [m for m, other in stamped.items() if not other.dated]
+    clocks += [
+        m
+        for m, heading in enumerate(columns.headings)
+        if m != n and columns.kinds[m] in "ST" and _TIME_NAME.search(heading.heading)
+        and all(_DOTTED.fullmatch(cell) for cell in sampled(columns.cells[m], _SAMPLE))
+    ]  # fmt: skip
+    return next((m for m in clocks if m > n), clocks[0] if clocks else None)
+
+
+def _from_digits(columns: Columns, said: Preamble) -> Axis | None:
+    """Date and time written as digits alone, 20261124090000, in one column or in two."""
+    for n, kind in enumerate(columns.kinds):
+        heading = columns.headings[n].heading
+        if kind != "N" or not _STAMP_NAME.search(heading):
+            continue
+        cells = columns.cells[n]
+        if _are(cells, _ALL_DIGITS):
+            return _from_texts([f"{cell.strip()[:8]} {cell.strip()[8:]}" for cell in cells], said, {n}, heading)
+        m = n + 1
+        is_pair = m < len(columns.kinds) and _is_time(columns.headings[m]) and _are(columns.cells[m], _CLOCK_DIGITS)
+        if is_pair and _are(cells, _DATE_DIGITS):
+            longest = max(len(cell.strip()) for cell in columns.cells[m])
+            width = 6 if longest > 4 else 4  # 90000 is nine o'clock, its zero lost
+            pairs = zip(cells, columns.cells[m], strict=True)
+            texts = [f"{day.strip()} {time.strip().zfill(width)}" for day, time in pairs]
+            return _from_texts(texts, said, {n, m}, f"{heading} {columns.headings[m].heading}")
+    return None
+
+
+def _are(cells: Sequence[str], layout: re.Pattern[str]) -> bool:
+    """Whether nearly all cells have a layout."""
+    seen = sampled(cells, _SAMPLE)
+    return sum(1 for cell in seen if layout.fullmatch(cell)) > _NEARLY * len(seen)
+
+
+def _from_texts(texts: Sequence[str], said: Preamble, used: set[int], heading: str) -> Axis | None:
+    stamps = stamps_of(texts, said.dates)
+    if stamps is None:
+        return None
+    return Axis(Clock.STAMPS, stamps.times, np.full(len(texts), np.nan), stamps.offsets_min, frozenset(used), heading)
 
 
 def _from_numbers(columns: Columns) -> Axis | None:
@@ -128,7 +194,7 @@ def _from_numbers(columns: Columns) -> Axis | None:
             continue
         low, high = np.nanmin(values), np.nanmax(values)
         is_days = low > 25_000 and high < 80_000 and "." in "".join(columns.cells[n][:50]).replace(",", ".")
-        scale = next((s for s in (1.0, 1e-3, 1e-6) if low * s > 9.4e8 and high * s < 4.1e9), None)
+        scale = next((s for s in (1.0, 1e-3, 1e-6, 1e-9) if low * s > 9.4e8 and high * s < 4.1e9), None)
         if is_days:
             micros = np.round(values * DAY_S) * 1e6
             return _numbered(_DAY_ZERO, micros, n, heading, day_numbers=True)
@@ -177,7 +243,7 @@ def _elapsed(seconds: Floats, said: Preamble, used: frozenset[int], heading: str
     blank = np.full(len(seconds), np.nan)
     if said.start is None:
         return Axis(Clock.ELAPSED, None, seconds, blank, used, heading)
-    known = np.isfinite(seconds)
+    known = np.abs(seconds) < _LONGEST_S
     times = np.full(len(seconds), np.datetime64("NaT", "us"))
     times[known] = said.start + np.round(seconds[known] * 1e6).astype(np.int64).astype("timedelta64[us]")
     return Axis(Clock.STAMPS, times, seconds, blank, used, said.start_text, started=True)

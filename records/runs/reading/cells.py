@@ -31,15 +31,22 @@ _NUMBER = re.compile(
     (?: [eEdD] [+-]? \d+ )? \s*%?"""
 )
 _DATE = (
-    r"(?:\d{1,4}[-/.]\d{1,2}[-/.]\d{1,4}|\d{1,2}[-. ]?[^\W\d]{3,9}\.?[-. ,]{1,2}\d{2,4}"
+    r"(?:\d{1,4}[-/.]\d{1,2}[-/.]\d{1,4}|\d{1,2}[-. ]{0,2}[^\W\d]{3,9}\.?[-. ,]{1,2}\d{2,4}"
     r"|[^\W\d]{3,9}\.? \d{1,2},? \d{4})"
 )
 _TIME = (
-    r"\d{1,4}:\d{1,2}(?::\d{1,2}(?:[.,:]\d+)?)?(?:\s*[AaPp]\.?[Mm]\.?)?"
+    r"\d{1,4}:\d{1,2}(?::\d{1,2}(?:[.,:]\d+)?)?(?:\s*[AaPp]\.?\s?[Mm]\.?)?"
     r"(?:\s*(?:Z|UTC|GMT|[A-Z]{3,4}|(?:UTC|GMT)?[+\-−]\d{1,2}(?::?\d{2})?))?"
 )
+# A day of the week before a date says nothing that the date doesn't. English and German, as recorders write them.
+WEEKDAY = r"(?:(?:[Mm]on|[Tt]ue|[Ww]ed|[Tt]hu|[Ff]ri|[Ss]at|[Ss]un|Mo|Di|Mi|Do|Fr|Sa|So)[a-z]{0,8}\.?,?\s+)"
+# A time of day with points or an h in place of colons: only behind a date, else it may be a number or a date.
+DOTTED_TIME = r"(?P<h>\d{1,2})[.h](?P<mi>[0-5]\d)(?:[.m](?P<s>[0-5]\d)s?)?"
+_DOTTED = re.sub(r"\?P<\w+>", "?:", DOTTED_TIME)
 _STAMP = re.compile(
-    rf"""\s*(?:{_DATE}(?:[ T,_\-]+{_TIME})?|(?:\d+\s*d\s*)?{_TIME}(?:[ ,\-]+(?:{_DATE}|\d{{1,2}}[/.]\d{{1,2}}\.?))?"""
+    rf"""\s*{WEEKDAY}?(?:{_DATE}(?:[ \u00a0\u202fT,_\-]+{_TIME}|[ T]+{_DOTTED})?"""
+    rf"""|[^\W\d]{{3,9}} +\d{{1,2}} {_TIME} \d{{4}}"""
+    rf"""|(?:\d+(?:\s*d\s*|\.))?{_TIME}(?:[ ,\-]+(?:{_DATE}|\d{{1,2}}[/.]\d{{1,2}}\.?))?"""
     rf"""|\d{{1,2}}[/.]\d{{1,2}}\.?[ \-]+{_TIME}|\d{{8}}[T _\-]\d{{4,6}}(?:\.\d+)?Z?)\s*"""
 )
 

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import csv
+import io
+import itertools
 import re
 from collections import Counter
 from collections.abc import Sequence
@@ -14,7 +16,10 @@ from .decoding import Text
 DELIMITERS = {",": ",", ";": ";", "\t": "tab", "|": "|", "  ": "spaces", " ": "spaces"}
 # Lines looked at to find the separator: enough to outvote a long preamble, few enough to be quick.
 _SAMPLE = 400
+_KEPT_AS_TEXT = re.compile(r'=("[^"]*")')
 _WIDE = re.compile(r" {2,}")
+# Lines that one quoted field may run over.
+_MOST_BREAKS = 5
 # Blanks stand inside stamps and names too, so they win only where nothing else separates.
 _WEIGHT = {"  ": 0.9, " ": 0.5}
 
@@ -44,6 +49,8 @@ def split(line: str, delimiter: str) -> list[str]:
         return line.split()
     if delimiter == "  ":  # names and stamps may hold single blanks
         return _WIDE.split(line.strip())
+    if '="' in line:  # a spreadsheet's way to keep a cell as text
+        line = _KEPT_AS_TEXT.sub(r"\1", line)
     if '"' in line:
         return next(csv.reader([line], delimiter=delimiter, skipinitialspace=True), [])
     return line.split(delimiter)
@@ -55,7 +62,33 @@ def table_of(text: Text, delimiter: str | None = None) -> Table | None:
     if delimiter is None:
         return None
     rows = [Row(number, split(line, delimiter)) for number, line in enumerate(text.lines, 1) if line.strip()]
+    if delimiter not in ("  ", " "):
+        rows = _with_breaks(rows, text.lines, delimiter)
     return Table(rows, delimiter, text.ended, text.broken)
+
+
+def _with_breaks(rows: list[Row], lines: Sequence[str], delimiter: str) -> list[Row]:
+    """Rows whose quoted fields hold a line break put together again, where that gives a row of the usual width.
+
+    Else each line stands alone, so that a stray quote costs its own line and no more.
+    """
+    odd = [n for n, row in enumerate(rows) if lines[row.number - 1].count('"') % 2]
+    if not odd:
+        return rows
+    wholes: dict[int, tuple[int, Row]] = {}
+    taken = -1
+    for start, end in itertools.pairwise(odd):
+        if start > taken and end - start <= _MOST_BREAKS:
+            text = "\n".join(lines[rows[start].number - 1 : rows[end].number])
+            whole = next(csv.reader(io.StringIO(text), delimiter=delimiter, skipinitialspace=True), [])
+            wholes[start] = (end, Row(rows[start].number, [" ".join(field.split()) for field in whole]))
+            taken = end
+    pieces = set(odd)
+    widths = [len(row.fields) for n, row in enumerate(rows) if n not in pieces]
+    due = Counter([*widths, *(len(row.fields) for _, row in wholes.values())]).most_common(1)[0][0]
+    joined = {start: last for start, last in wholes.items() if len(last[1].fields) == due}
+    inside = {n for start, (end, _) in joined.items() for n in range(start + 1, end + 1)}
+    return [joined[n][1] if n in joined else row for n, row in enumerate(rows) if n not in inside]
 
 
 def delimiter_of(lines: Sequence[str]) -> str | None:
@@ -64,21 +97,23 @@ def delimiter_of(lines: Sequence[str]) -> str | None:
     sample = sampled(filled, _SAMPLE)
     scores = {delimiter: _score(sample, delimiter) for delimiter in DELIMITERS}
     best = max(scores, key=lambda delimiter: scores[delimiter])
-    return best if scores[best] > 0 else None
+    return best if scores[best][0] > 0 else None
 
 
-def _score(lines: Sequence[str], delimiter: str) -> float:
-    """Good cells per line, over the lines that have the commonest number of fields (two or more)."""
+def _score(lines: Sequence[str], delimiter: str) -> tuple[float, float, float]:
+    """Good cells per line, over the lines that have the commonest number of fields (two or more).
+
+    Where two separators give as many, blanks give way, then the one that leaves fewer cells that are neither number
+    nor stamp.
+    """
     taken = [split(line, delimiter) for line in lines]
     counts = Counter(len(fields) for fields in taken if len(fields) > 1)
     if not counts:
-        return 0.0
+        return 0.0, 0.0, 0.0
     # The widest of the counts that are about as common as the commonest: rows with a field too few may be many.
     most = max(counts.values())
     due = max(count for count, times in counts.items() if times >= 0.6 * most)
-    good = sum(
-        sum(1 for cell in fields if is_number(cell) or is_stamp(cell))
-        for fields in taken
-        if due - 1 <= len(fields) <= due + 1
-    )
-    return good / len(lines) * _WEIGHT.get(delimiter, 1.0)
+    cells = [cell for fields in taken if due - 1 <= len(fields) <= due + 1 for cell in fields]
+    good = sum(1 for cell in cells if is_number(cell) or is_stamp(cell))
+    weight = _WEIGHT.get(delimiter, 1.0)
+    return round(good / len(lines) * weight, 6), weight, good / len(cells)

@@ -51,7 +51,10 @@ def layout_of(table: Table) -> Layout | None:
     header_at, units_at = _heading_above(rows, start, len(usual))
     header = rows[header_at].fields if header_at is not None else []
     units = rows[units_at].fields if units_at is not None else []
-    first = Section(_trimmed(header), units, rows[header_at].number if header_at is not None else None)
+    width = max((n + 1 for n, kind in enumerate(usual) if kind != "E"), default=0)
+    line = rows[header_at].number if header_at is not None else None
+    above_it = rows[header_at - 1] if header_at and rows[header_at - 1].number == rows[header_at].number - 1 else None
+    first = Section(_completed(_heading(header, width), above_it), units, line)
     # Lines between heading and rows that are neither, such as a restart noted there, belong to the preamble.
     above = header_at if header_at is not None else start
     preamble = rows[:above]
@@ -104,6 +107,8 @@ def _heading_above(rows: Sequence[Row], start: int, width: int) -> tuple[int | N
     units_at = None
     for n in range(start - 1, max(start - 5, -1), -1):
         fields = _trimmed(rows[n].fields)
+        if _is_ruler(fields):
+            continue
         if is_comment(rows[n]) and len(fields) < 2:
             continue
         if len(fields) < max(2, width // 2) or not _is_wordy(fields):
@@ -131,7 +136,7 @@ def _sections(rows: Sequence[Row], first: Section) -> tuple[list[Section], list[
         if row.fields[0].lstrip()[:1] in "#/%!" and is_comment(row):
             comments.append(row)
         elif names and _comes_again(row.fields, names):
-            sections.append(Section(_trimmed(row.fields), [], row.number))
+            sections.append(Section(_heading(row.fields, len(first.header)), [], row.number))
             previous = row
             continue
         elif previous is not None and first.units and is_units(row.fields):
@@ -145,6 +150,11 @@ def _sections(rows: Sequence[Row], first: Section) -> tuple[list[Section], list[
 def is_comment(row: Row) -> bool:
     """Whether a line is marked as a comment."""
     return _COMMENT.match(row.fields[0]) is not None and kind_of(row.fields[0]) == "T"
+
+
+def _is_ruler(fields: Sequence[str]) -> bool:
+    """Whether a line only draws a line under the heading."""
+    return bool(fields) and all(not cell.strip(" \t-=_+:|") for cell in fields)
 
 
 def is_units(fields: Sequence[str]) -> bool:
@@ -173,6 +183,18 @@ def _comes_again(fields: Sequence[str], names: set[str]) -> bool:
 
 def _plain(name: str) -> str:
     return heading_of(name).name.casefold()
+
+
+def _heading(fields: Sequence[str], width: int) -> list[str]:
+    """A heading without the empty cells at its end, save those that stand above readings."""
+    return list(fields[: max(len(_trimmed(fields)), min(len(fields), width))])
+
+
+def _completed(header: list[str], above: Row | None) -> list[str]:
+    """A heading whose empty cells take the names of the line above it: there a name stands over several lines."""
+    if above is None or len(above.fields) < len(header) or not _is_wordy(above.fields):
+        return header
+    return [cell if cell.strip() else over for cell, over in zip(header, above.fields, strict=False)]
 
 
 def _trimmed(fields: Sequence[str]) -> list[str]:

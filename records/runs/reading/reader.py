@@ -42,7 +42,8 @@ def read_log(raw: bytes, *, name: str, zone: str | None = None, columns: Sequenc
     NotALog
         For a file that is empty, binary, of another kind or without rows of readings, an unknown zone or channel.
     """
-    asked = Asked(name, checked_zone(zone) if zone else None, columns, DATE_ORDERS[dates] if dates else None)
+    known_zone = checked_zone(zone) if zone and zone.strip() else None
+    asked = Asked(name, known_zone, columns, DATE_ORDERS[dates] if dates else None)
     findings = Findings()
     source = take_apart(raw, name, findings)
     table, lines, parts = in_columns(source)
@@ -75,9 +76,8 @@ def _put_together(read: Told, raw: bytes, source: Source, asked: Asked, findings
         seconds = (times - times[0]) / np.timedelta64(1, "s")
     first, last = _ends(read, times, seconds)
     if len(line.starts) > 1:
-        findings.notes.append(
-            f"The count falls back {len(line.starts) - 1} times: {len(line.starts)} batches in one file."
-        )
+        often = "once" if len(line.starts) == 2 else f"{len(line.starts) - 1} times"
+        findings.notes.append(f"The count falls back {often}: {len(line.starts)} batches in one file.")
     return RecorderLog(
         name=asked.name,
         sha256=hashlib.sha256(raw).hexdigest(),

@@ -15,6 +15,12 @@ from .numbers import decimal_mark, number_of
 
 # A stamp in the middle of a cell, or a second one in a row: the end of the line before it is lost.
 _GLUED = re.compile(r".*[\d.,](?:19|20)\d\d-\d\d-\d\d[ T]\d\d:|.*\S(?:19|20)\d\d-\d\d-\d\dT\d\d:")
+# What stands in place of the time on the lines that some exports put under the rows.
+_STATISTIC = re.compile(
+    r"(?i)\s*(?:min|max|minim(?:um|a)?|maxim(?:um|a)?|mean|avg|average|median|std\.?[ -]?(?:dev)?(?:iation)?|"
+    r"standard ?(?:deviation|abweichung)|range|spannweite|sum|summe|total|count|anzahl|mittel(?:wert)?|moyenne|media|"
+    r"samples?|[ck]pk?|sigma|stabw)\.?\s*[:=]?\s*"
+)
 
 
 @dataclass(frozen=True)
@@ -46,6 +52,9 @@ def _sort_section(section: Section, layout: Layout, table: Table, last: int, eve
     idle = not section.header and _idle_surplus(section, due)
     full = []
     for row in section.rows:
+        if _is_statistic(row.fields):
+            events.append(Event(row.number, _words(row)))
+            continue
         fields = _fitted(row.fields, section.header, due)
         if fields is None and idle and len(row.fields) > due:
             fields = row.fields[:due]
@@ -106,6 +115,12 @@ def _tell_idle_surplus(section: Section, due: int, findings: Findings) -> None:
     findings.add_each(Kind.LONG_ROW, lines, words)
 
 
+def _is_statistic(fields: Sequence[str]) -> bool:
+    """Whether a line is no sample but a figure worked out from them, such as the greatest of each column."""
+    first = next((cell for cell in fields if cell.strip()), "")
+    return _STATISTIC.fullmatch(first) is not None
+
+
 def _is_event(fields: Sequence[str]) -> bool:
     """Whether a line of another length is a remark: words, and no number after the stamp or count at its beginning."""
     kinds = [kind_of(cell) for cell in fields]
@@ -120,7 +135,7 @@ def _tell(row: Row, due: int, is_cut: bool, findings: Findings) -> None:
     if is_cut:
         words = f"Line {row.number} breaks off after {found} of {due} fields. It was set aside."
         findings.add(Kind.CUT_SHORT, row.number, words)
-    elif found >= 2 * due - 1 or (found > due and stamps > 1 and any(is_joined(cell) for cell in row.fields)):
+    elif (found >= 2 * due - 1 and stamps != 1) or (found > due and stamps > 1 and any(map(is_joined, row.fields))):
         words = f"Line {row.number} holds two rows or more, {found} fields where {due} are due. It was set aside."
         findings.add(Kind.JOINED_ROWS, row.number, words)
     elif found > due:

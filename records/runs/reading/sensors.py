@@ -7,15 +7,23 @@ import re
 import numpy as np
 
 from .log import Floats, Whole
-from .units import TEMPERATURE, between
+from .units import ABSOLUTE, GAUGE, TEMPERATURE, between
 
 ABSOLUTE_ZERO_DEGC = -273.15
+# Absolute zero in degF, below which no temperature lies in any unit that a recorder writes.
+_LOWEST_IN_ANY_UNIT = -459.67
+# A gauge below ambient can show no less than the whole of it; no barometer at sea level stood higher (from memory).
+_HIGHEST_AMBIENT_MBAR = 1100.0
+# A sensor of relative humidity may read a few per cent too far, not more. Common practice, no source.
+_DRIEST, _DAMPEST = -5.0, 105.0
 # Codes that instruments write for "no reading". Common practice, no source.
 _CODES = np.array([-9999.0, 9999.0, -999.0, 999.0, -999.9, 999.9, -9999.9, 9999.9, -99999.0, 99999.0, -99.99, 32767.0,
                    -32768.0, 3276.7, -3276.8, 65535.0, 6553.5, -99.0, -7999.0, 6999.0, 850.0, 1372.0, 1768.0, 1820.0,
                    1200.0, 1300.0])  # fmt: skip
 # Beyond every reading of a works: the largest floats that instruments write for infinity (9.9e37, 1e38).
 _INFINITE = 9e36
+# A reading on the limit may lie below it by its last bit after a turn of units.
+_ROUNDING = 1e-9
 # A code stands this far from the readings around it, in spans of all other readings of its channel.
 _APART = 2.0
 # A probe that shows one value to the last digit while another moves this far, over this many rows, is not measuring.
@@ -28,11 +36,8 @@ NOT_MEASURED = re.compile(
 
 
 def codes_in(values: Floats, *, quantity: str | None, unit: str | None) -> np.ndarray:
-    """Where a channel holds a code in place of a reading: infinity, below absolute zero, a code far from all else."""
-    bad = np.abs(values) > _INFINITE
-    if quantity == TEMPERATURE and unit is not None:
-        factor, offset = between(unit, "degC") or (1.0, 0.0)
-        bad |= values * factor + offset < ABSOLUTE_ZERO_DEGC
+    """Where a channel holds a code in place of a reading: infinity, what can't be, a code far from all else."""
+    bad = (np.abs(values) > _INFINITE) | impossible(values, quantity=quantity, unit=unit)
     coded = np.isin(values, _CODES) & ~bad
     if not coded.any():
         return bad
@@ -43,6 +48,26 @@ def codes_in(values: Floats, *, quantity: str | None, unit: str | None) -> np.nd
     span = max(high - low, abs(high), abs(low), 1.0)
     far = coded & ((values > high + _APART * span) | (values < low - _APART * span))
     return bad | far
+
+
+def impossible(values: Floats, *, quantity: str | None, unit: str | None) -> np.ndarray:
+    """Where a reading can't be: below absolute zero, below no pressure at all, a humidity that air can't have.
+
+    Examples
+    --------
+    >>> impossible(np.array([-273.15, -273.16]), quantity="temperature", unit="degC").tolist()
+    [False, True]
+    """
+    if quantity == TEMPERATURE:
+        factor, offset = (between(unit, "degC") if unit else None) or (1.0, 0.0)
+        lowest = ABSOLUTE_ZERO_DEGC if unit else _LOWEST_IN_ANY_UNIT
+        return values * factor + offset < lowest - _ROUNDING
+    if quantity == "humidity":
+        return (values < _DRIEST) | (values > _DAMPEST)
+    in_mbar = between(unit, "mbar") if unit else None
+    if in_mbar and quantity in (ABSOLUTE, GAUGE):
+        return values * in_mbar[0] < (0.0 if quantity == ABSOLUTE else -_HIGHEST_AMBIENT_MBAR)
+    return np.zeros(len(values), dtype=bool)
 
 
 def still_values(channels: dict[int, Floats]) -> dict[int, np.ndarray]:

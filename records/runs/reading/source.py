@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -16,6 +16,7 @@ from .layout import Layout, layout_of
 from .log import Channel, Event, Findings, Kind, NotALog, Whole
 from .preamble import Preamble
 from .rows import Sorted, sort_rows
+from .suffixes import without_units
 from .timeline import Timeline, timeline_of
 from .units import unit_of
 from .values import Part
@@ -124,6 +125,9 @@ def in_columns(source: Source) -> tuple[Columns, Whole, list[Part]]:
         parts.append(Part(len(rows), len(rows) + len(kept), headings))
         rows.extend(kept)
     cells: list[Sequence[str]] = list(zip(*(row.fields for row in rows), strict=True))
+    if len(parts) == 1:
+        cells, headings = map(list, zip(*map(without_units, cells, parts[0].headings), strict=True))
+        parts = [replace(parts[0], headings=headings)]
     return columns_of(cells, parts[0].headings), np.array([row.number for row in rows], dtype=np.int64), parts
 
 
@@ -151,6 +155,8 @@ def placed(axis: Axis, lines: Whole, source: Source, said: Preamble, asked: Aske
         findings.notes.append(f"The times in {axis.heading} are day numbers of a spreadsheet; they may be rounded.")
     if axis.started:
         findings.notes.append(f"The times count from the start that the file names: {axis.heading}.")
+    for heading in axis.differs:
+        findings.notes.append(f"The rows are placed by {axis.heading}; {heading} says other times.")
     return timeline_of(axis, lines, said.texts, asked.zone, findings, header_line=source.header_line,
                        day_order_given=asked.order is not None)  # fmt: skip
 

@@ -12,7 +12,7 @@ from datetime import date
 
 import numpy as np
 
-from .cells import sampled
+from .cells import DOTTED_TIME, WEEKDAY, sampled
 from .log import Floats, Stamps
 
 DAY_S = 86_400.0
@@ -26,19 +26,21 @@ _MONTHS = {
     for name in names.split()
 }  # fmt: skip
 _TIME = (
-    r"(?P<h>\d{1,2}):(?P<mi>\d{1,2})(?::(?P<s>\d{1,2})(?:[.,:](?P<f>\d+))?)?(?:\s*(?P<half>[AaPp])\.?[Mm]\.?)?"
+    r"(?P<h>\d{1,2}):(?P<mi>\d{1,2})(?::(?P<s>\d{1,2})(?:[.,:](?P<f>\d+))?)?(?:\s*(?P<half>[AaPp])\.?\s?[Mm]\.?)?"
     r"(?:\s*(?P<off>Z|UTC|GMT|[A-Z]{3,4}|(?:UTC|GMT)?[+\-−]\d{1,2}(?::?\d{2})?))?"
 )
 _DIGITS = r"(?P<a>\d{1,4})(?P<sep>[-/.])(?P<b>\d{1,2})[-/.](?P<c>\d{1,4})"
-_NAMED = r"(?P<a>\d{1,2})[-. ]?(?P<month>[^\W\d]{3,9})\.?[-. ,]{1,2}(?P<c>\d{2,4})"
+_NAMED = r"(?P<a>\d{1,2})[-. ]{0,2}(?P<month>[^\W\d]{3,9})\.?[-. ,]{1,2}(?P<c>\d{2,4})"
 _NAMED_FIRST = r"(?P<month>[^\W\d]{3,9})\.? (?P<a>\d{1,2}),? (?P<c>\d{4})"
-_GAP = r"[ T,_\-]+"
+_GAP = r"[ \u00a0\u202fT,_\-]+"
 _LAYOUTS = tuple(
     re.compile(rf"\s*(?:{layout})\s*")
     for layout in (
-        f"{_DIGITS}(?:{_GAP}{_TIME})?",
-        f"{_NAMED}(?:{_GAP}{_TIME})?",
-        f"{_NAMED_FIRST}(?:{_GAP}{_TIME})?",
+        f"{WEEKDAY}?{_DIGITS}(?:{_GAP}{_TIME})?",
+        f"{WEEKDAY}?{_NAMED}(?:{_GAP}{_TIME})?",
+        f"{WEEKDAY}?{_NAMED_FIRST}(?:{_GAP}{_TIME})?",
+        rf"{WEEKDAY}?(?P<month>[^\W\d]{{3,9}}) +(?P<a>\d{{1,2}}) {_TIME} (?P<c>\d{{4}})",
+        rf"{_DIGITS}[ T]+{DOTTED_TIME}",
         rf"{_TIME}[ ,\-]+{_DIGITS}",
         rf"{_TIME}[ ,\-]+(?P<a>\d{{1,2}})(?P<sep>[/.])(?P<b>\d{{1,2}})\.?",
         rf"(?P<a>\d{{1,2}})(?P<sep>[/.])(?P<b>\d{{1,2}})\.?[ \-]+{_TIME}",
@@ -46,7 +48,12 @@ _LAYOUTS = tuple(
         _TIME,
     )
 )
+# No recorder wrote outside these years; a clock that lost its setting may show one that no calendar can carry.
+FIRST_YEAR, LAST_YEAR = 1900, 2199
+_EARLIEST, _LATEST = np.datetime64(f"{FIRST_YEAR}-01-01", "us"), np.datetime64(f"{LAST_YEAR + 1}-01-01", "us")
 _PLAIN_ISO = re.compile(r"\d{4}-\d\d-\d\d[ T]\d\d:\d\d:\d\d(\.\d{1,6})?")
+# No zone lies farther from UTC. [min]
+_FARTHEST_MIN = 18 * 60
 _OFFSET = re.compile(r"(?:UTC|GMT)?([+\-−])(\d{1,2}):?(\d{2})?")
 # Zone letters that stand for one offset wherever they are used. [min]
 FIXED_LETTERS = {"Z": 0, "UTC": 0, "GMT": 0, "CET": 60, "CEST": 120, "MEZ": 60, "MESZ": 120, "EET": 120, "EEST": 180,
@@ -110,9 +117,10 @@ def _plain_iso(cells: Sequence[str]) -> Stamps | None:
     if not cells or not _PLAIN_ISO.fullmatch(cells[0]) or not all(map(_PLAIN_ISO.fullmatch, cells)):
         return None
     try:
-        return np.array(cells, dtype="datetime64[us]")
+        times = np.array(cells, dtype="datetime64[us]")
     except ValueError:
         return None
+    return times if (times >= _EARLIEST).all() and (times < _LATEST).all() else None
 
 
 def _parts(cells: Sequence[str], layout: re.Pattern[str]) -> _Parts:
@@ -193,7 +201,7 @@ def _full_year(years: np.ndarray) -> np.ndarray:
 
 def _days(years: np.ndarray, months: np.ndarray, days: np.ndarray) -> Stamps:
     """Dates, NaT where there is no such day."""
-    good = (months >= 1) & (months <= 12) & (days >= 1) & (years >= 1) & (years <= 9999)
+    good = (months >= 1) & (months <= 12) & (days >= 1) & (years >= FIRST_YEAR) & (years <= LAST_YEAR)
     month = ((years - 1970) * 12 + months - 1).astype("datetime64[M]")
     day = month.astype("datetime64[D]") + (days - 1).astype("timedelta64[D]")
     return np.where(good & (day.astype("datetime64[M]") == month), day, np.datetime64("NaT", "D"))
@@ -264,4 +272,6 @@ def offset_min(text: str) -> float:
     if not match:
         return np.nan
     minutes = int(match[2]) * 60 + int(match[3] or 0)
+    if minutes > _FARTHEST_MIN:
+        return np.nan
     return float(-minutes if match[1] in "-−" else minutes)

@@ -21,9 +21,13 @@ _TAG = re.compile(
     r"(?i)tag(?: ?name)?|variable|var(?:_?name)?|channel|sensor|signal|point(?: ?name)?|kanal|messstelle"
     r"|name|item|parameter"
 )
+# Under these names whole numbers are names of channels too.
+_NUMBERED = re.compile(r"(?i)(?:tag|channel|sensor|probe|kanal|messstelle)(?:[ _]?(?:no|nr|id|number|nummer|#)\.?)?")
 _VALUE = re.compile(r"(?i)(?:var_?)?(?:value|val|wert|messwert|reading|valor|valeur)")
 _VALID = re.compile(r"(?i)valid(?:ity)?|quality|status|good|ok|g(?:ü|ue)ltig\w*|state")
 _GOOD_WORDS = frozenset({"1", "192", "good", "ok", "valid", "true", "yes", "ja", "g"})
+# A hundred years: a time gone by that long is none. [s]
+_LONGEST_S = 100 * 365 * 86_400.0
 # A controller's own marks among the tags, such as a stop of the recording.
 _MARKER = re.compile(r"\$.*\$?")
 
@@ -41,6 +45,7 @@ def tall_of(columns: Columns) -> Tall | None:
     """Where tag, value and flag stand, None for a file with one column for each channel."""
     names = [heading.heading for heading in columns.headings]
     tags = [n for n, kind in enumerate(columns.kinds) if kind == "T" and _TAG.fullmatch(names[n])]
+    tags = tags or [n for n, name in enumerate(names) if _NUMBERED.fullmatch(name) and _are_whole(columns.cells[n])]
     values = [n for n, kind in enumerate(columns.kinds) if kind == "N" and _VALUE.fullmatch(columns.headings[n].name)]
     if len(tags) != 1 or len(values) != 1:
         return None
@@ -49,6 +54,10 @@ def tall_of(columns: Columns) -> Tall | None:
     if len(seen) > max(64, len(columns.cells[tags[0]]) // 3):
         return None
     return Tall(tags[0], values[0], valid)
+
+
+def _are_whole(cells: Sequence[str]) -> bool:
+    return all(cell.strip().isdecimal() for cell in cells)
 
 
 def _markers(columns: Columns, tall: Tall) -> np.ndarray:
@@ -145,7 +154,7 @@ def read_tall(source: Source, columns: Columns, lines: Whole, said: Preamble, ta
 def _places(axis: Axis) -> Floats:
     """Whole microseconds that order the rows, nan without a time."""
     if axis.times is None:
-        return np.round(axis.seconds * 1e6)
+        return np.round(np.where(np.abs(axis.seconds) < _LONGEST_S, axis.seconds, np.nan) * 1e6)
     return np.where(np.isnat(axis.times), np.nan, axis.times.astype("datetime64[us]").astype(np.int64))
 
 

@@ -81,7 +81,7 @@ def _undated(axis: Axis, lines: Whole, kept: np.ndarray, findings: Findings, hea
 
 def _tell_open_date(axis: Axis, findings: Findings) -> None:
     if axis.asked:
-        words = ("Every day is 12 or less, so day and month can't be told apart; say which comes first "
+        words = ("No row settles which number of the dates is the day, the month or the year; say which comes first "
                  "(--dates day-first or month-first) or export with the year first.")  # fmt: skip
         findings.add(Kind.DAY_OR_MONTH, None, words)
     else:

@@ -11,7 +11,7 @@ from .axis import BATCH_NAME, COUNTER_NAME, Axis, Columns, is_second_time
 from .headings import Heading, heading_of
 from .log import Channel, Findings, Floats, Kind, Whole
 from .numbers import decimal_mark, numbers_of
-from .sensors import NOT_MEASURED, codes_in, still_values
+from .sensors import NOT_MEASURED, codes_in, impossible, still_values
 from .units import ABSOLUTE, GAUGE, PRESSURE, TEMPERATURE, Unit, between
 
 _PRESSURES = (PRESSURE, ABSOLUTE, GAUGE)
@@ -47,7 +47,8 @@ def number_columns(columns: Columns, axis: Axis, parts: Sequence[Part], *, barom
     units_beside = _unit_columns(columns)
     for n, kind in enumerate(columns.kinds):
         heading = units_beside.get(n, columns.headings[n])
-        if kind != "N" or n in axis.used or is_second_time(heading) or BATCH_NAME.fullmatch(heading.name):
+        is_time = n in axis.used or is_second_time(heading) or BATCH_NAME.fullmatch(heading.name)
+        if (kind != "N" and not _is_dead(columns, n)) or is_time:
             continue
         mark = decimal_mark(columns.cells[n])
         numbers = numbers_of(columns.cells[n], mark)
@@ -56,6 +57,15 @@ def number_columns(columns: Columns, axis: Axis, parts: Sequence[Part], *, barom
         column = _in_one_unit(n, heading, numbers.values, mark, parts, barometer_mbar, findings)
         found.append(replace(column, errors=numbers.errors, words=numbers.words))
     return _without_lost(columns, found)
+
+
+def _is_dead(columns: Columns, n: int) -> bool:
+    """Whether a column is a channel that gave no reading at all: its heading says what it measures, its cells nothing.
+
+    Without a quantity or a unit in its heading it may be a column for remarks that nobody made.
+    """
+    heading = columns.headings[n]
+    return columns.kinds[n] == "E" and (heading.unit is not None or heading.quantity is not None)
 
 
 def _without_lost(columns: Columns, found: list[Column]) -> list[Column]:
@@ -107,7 +117,7 @@ def _in_one_unit(n: int, heading: Heading, values: Floats, mark: str | None, par
             turned = _turned(values[own], unit, wanted, barometer_mbar)
             if turned is None:
                 words = (f"{heading.name} changes its unit on the way and the file doesn't say how the two compare; "
-                         f"its rows before line {_line(part, parts)} count as missing.")  # fmt: skip
+                         f"its rows under heading {parts.index(part) + 1} count as missing.")  # fmt: skip
                 findings.add(Kind.UNIT_UNKNOWN, None, words)
                 turned = np.full(part.end - part.start, np.nan)
             values[own] = turned
@@ -116,10 +126,6 @@ def _in_one_unit(n: int, heading: Heading, values: Floats, mark: str | None, par
     if quantity == "time":
         quantity = "other"
     return Column(n, heading, values, quantity, wanted.unit, mark)
-
-
-def _line(part: Part, parts: Sequence[Part]) -> str:
-    return f"{parts.index(part) + 2}. heading" if part is not parts[-1] else "the end"
 
 
 def _scaled(values: Floats, unit: Unit) -> Floats:
@@ -162,10 +168,12 @@ def take_out_codes(columns: Sequence[Column], lines: Whole, findings: Findings) 
 
 
 def _tell_codes(column: Column, bad: np.ndarray, lines: Whole, findings: Findings) -> None:
+    unreal = impossible(column.values, quantity=column.quantity, unit=column.unit)
     for n in np.flatnonzero(bad):
-        words = (
-            f"{column.heading.name} shows {column.values[n]:g} at line {lines[n]}: an open or broken input, no reading."
-        )
+        why = "an open or broken input"
+        if unreal[n] and column.quantity != TEMPERATURE:
+            why = f"no {(column.quantity or '').replace('-', ' ')} can be that, so its sensor or its zero is wrong"
+        words = f"{column.heading.name} shows {column.values[n]:g} at line {lines[n]}: {why}, no reading."
         findings.add(Kind.ERROR_CODE, int(lines[n]), words)
 
 

@@ -6,14 +6,23 @@ import io
 import warnings
 import zipfile
 import zlib
-from collections.abc import Sequence
 from datetime import date, datetime, time, timedelta
 
 from openpyxl import load_workbook
 from openpyxl.utils.exceptions import InvalidFileException
+from openpyxl.worksheet._read_only import ReadOnlyWorksheet
 
 from .fields import Row, Table
 from .log import NotALog
+
+# Far beyond any recorder: a stray cell in the last column would make every row as wide as the sheet can be.
+_MOST_COLUMNS = 2000
+# What the parts of a workbook may be unpacked to; a full sheet of readings is a tenth of it. [bytes]
+_MOST_UNPACKED = 1_000_000_000
+# What the reader of workbooks raises for parts that are missing, empty, of another kind or no XML.
+_UNREADABLE = (InvalidFileException, LookupError, ValueError, TypeError, SyntaxError, AttributeError, OSError,
+               ArithmeticError)  # fmt: skip
+Cells = dict[int, tuple[object, ...]]
 
 
 def table_of_workbook(raw: bytes, name: str) -> Table:
@@ -27,22 +36,34 @@ def table_of_workbook(raw: bytes, name: str) -> Table:
         with warnings.catch_warnings():
             warnings.simplefilter("ignore")  # styles and extensions that are not read say nothing about readings
             book = load_workbook(io.BytesIO(raw), read_only=True, data_only=True)
-            sheets = [(sheet.title, list(sheet.iter_rows(values_only=True))) for sheet in book.worksheets]
-    except (InvalidFileException, KeyError, ValueError, TypeError, SyntaxError) as failure:
+            sheets = {sheet.title: _filled_rows(sheet) for sheet in book.worksheets}
+    except _UNREADABLE as failure:
         raise NotALog(f"{name} is a workbook that can't be opened; save it again as xlsx.") from failure
     if not sheets:
         raise NotALog(f"{name} is a workbook without a sheet of cells; export the readings again.")
-    title, cells = max(sheets, key=lambda sheet: sum(1 for row in sheet[1] for cell in row if cell is not None))
-    rows = [Row(n, [_text(cell) for cell in row]) for n, row in enumerate(cells, 1) if any(c is not None for c in row)]
-    if not rows:
+    title, cells = max(sheets.items(), key=lambda sheet: sum(c is not None for row in sheet[1].values() for c in row))
+    if not cells:
         raise NotALog(f"{name} is a workbook without readings; export them again.")
+    width = max(map(len, cells.values()))
+    if width > _MOST_COLUMNS:
+        raise NotALog(f"{name} has a cell in column {width}; delete what stands beside the readings and save it again.")
+    rows = [Row(n, [*map(_text, row), *[""] * (width - len(row))]) for n, row in cells.items()]
     return Table(rows, None, formulas=_unworked_formulas(raw, title, cells))
+
+
+def _filled_rows(sheet: ReadOnlyWorksheet) -> Cells:
+    """Rows of a sheet that hold something, by number. The size that the sheet states is not believed."""
+    sheet.reset_dimensions()
+    numbered = enumerate(sheet.iter_rows(values_only=True), 1)
+    return {n: tuple(row) for n, row in numbered if any(cell is not None for cell in row)}
 
 
 def _refuse_damaged(raw: bytes, name: str) -> None:
     """Every part of the workbook is unpacked and held against its checksum before any of it is believed."""
     try:
         with zipfile.ZipFile(io.BytesIO(raw)) as archive:
+            if sum(part.file_size for part in archive.infolist()) > _MOST_UNPACKED:
+                raise NotALog(f"{name} is a workbook too large to be one of readings; export them again.")
             broken = archive.testzip()
     except (zipfile.BadZipFile, zlib.error, EOFError, OSError, ValueError, RuntimeError) as failure:
         raise NotALog(f"{name} is a workbook that is damaged, cut off or locked; save it again.") from failure
@@ -50,17 +71,18 @@ def _refuse_damaged(raw: bytes, name: str) -> None:
         raise NotALog(f"{name} is a workbook whose part {broken} is damaged; save it again.")
 
 
-def _unworked_formulas(raw: bytes, title: str, cells: Sequence[Sequence[object]]) -> tuple[str, ...]:
+def _unworked_formulas(raw: bytes, title: str, cells: Cells) -> tuple[str, ...]:
     """Addresses of the cells that hold a formula and no value."""
     if b"<f" not in _sheets_xml(raw):
         return ()
     with warnings.catch_warnings():
         warnings.simplefilter("ignore")
         sheet = load_workbook(io.BytesIO(raw), read_only=True)[title]
+        sheet.reset_dimensions()
         return tuple(
             cell.coordinate
-            for row, values in zip(sheet.iter_rows(), cells, strict=False)
-            for cell, value in zip(row, values, strict=False)
+            for n, row in enumerate(sheet.iter_rows(), 1)
+            for cell, value in zip(row, cells.get(n, (None,) * len(row)), strict=False)
             if value is None and isinstance(cell.value, str) and cell.value.startswith("=")
         )
 

@@ -6,7 +6,8 @@ import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta, timezone
-from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
+from functools import cache
+from zoneinfo import ZoneInfo, ZoneInfoNotFoundError, available_timezones
 
 import numpy as np
 
@@ -36,6 +37,8 @@ _UTC = re.compile(r"(?i)(?<![a-z])utc(?![a-z])|(?<![A-Za-z])GMT(?![A-Za-z])|\bzu
 _LETTERS = re.compile(rf"(?<![A-Za-z])({'|'.join(sorted(FIXED_LETTERS, key=len, reverse=True))})(?![A-Za-z])")
 _ZONE_LINE = re.compile(r"(?i)\b(?:time ?)?zone\b|zeitzone|\btz\b|utc[ -]?offset")
 _TZ_NAME = re.compile(r"\b([A-Z][A-Za-z]+/[A-Z][A-Za-z_]+(?:/[A-Z][A-Za-z_]+)?)\b")
+_FIXED = re.compile(r"[+-]\d\d:\d\d")
+_LONGEST_SHOWN = 40
 # Offsets change on quarter hours only; one look-up serves all stamps of a quarter.
 _QUARTER = np.timedelta64(15, "m")
 
@@ -59,14 +62,21 @@ class Placed:
 
 
 def checked_zone(name: str) -> str:
-    """The zone that the person gave. Raises NotALog when there is none of that name."""
-    try:
-        ZoneInfo(name)
-    except (ZoneInfoNotFoundError, ValueError, OSError) as failure:
-        raise NotALog(
-            f"There is no zone {name}; give a name of the tz database such as Europe/Berlin or UTC."
-        ) from failure
-    return name
+    """The zone that the person gave, a name or a fixed offset. Raises NotALog when there is none of that name."""
+    plain = name.strip()
+    if _FIXED.fullmatch(plain) and np.isfinite(offset_min(plain)):
+        return zone_name(offset_min(plain))
+    known = _zones().get(plain.casefold())
+    if known is None:
+        shown = "".join(filter(str.isprintable, name))[:_LONGEST_SHOWN]
+        raise NotALog(f"There is no zone {shown}; give a name of the tz database such as Europe/Berlin or UTC.")
+    return known
+
+
+@cache
+def _zones() -> dict[str, str]:
+    """Names of all zones as the tz database spells them; the machine's own zone is none of them."""
+    return {name.casefold(): name for name in available_timezones() if name not in ("localtime", "Factory")}
 
 
 def said_zone(heading: str, texts: Sequence[str], first: np.datetime64) -> SaidZone:
@@ -80,8 +90,11 @@ def said_zone(heading: str, texts: Sequence[str], first: np.datetime64) -> SaidZ
         if name and _exists(name[1]):
             return SaidZone(name[1])
         explicit = _EXPLICIT.search(text) if is_zone_line else None
-        if explicit:
-            return SaidZone(zone_name(offset_min(explicit[1].replace(" ", ""))))
+        offset = offset_min(explicit[1].replace(" ", "")) if explicit else np.nan
+        if np.isfinite(offset):
+            return SaidZone(zone_name(offset))
+        if explicit:  # an offset that no zone has says nothing, least of all UTC
+            continue
         letters = _LETTERS.search(text) if is_zone_line else None
         if letters and letters[1] != "Z":
             return SaidZone(zone_name(FIXED_LETTERS[letters[1]]))
