@@ -33,3 +33,9 @@ def shape(code: str) -> dict[str, str]:
     """The shape of a state alone, where its word stands beside it."""
     name, colour, _ = STATES.get(code, ("signal", "ask", ""))
     return {"shape": name, "colour": colour}
+
+
+@register.inclusion_tag("parts/gauge.html")
+def gauge(band: Any, text: str = "") -> dict[str, Any]:
+    """The wide gauge of a band, with a dot where what was typed stands, and the verdict on it."""
+    return {"band": band, "gauge": band.picture(text), "text": text, "verdict": band.verdict(text)}

@@ -116,6 +116,12 @@ def areas(person: Person) -> list[Area]:
 
 
 @register.filter
+def initials(name: str) -> str:
+    """First letters of a name, two at most: "MB" for Marta B."""
+    return "".join(word[0] for word in name.split())[:2].upper()
+
+
+@register.filter
 def reads_only(person: Person) -> bool:
     """Whether a person may read and do nothing else."""
     return person.is_authenticated and person.roles == {Role.AUDITOR}

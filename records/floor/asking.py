@@ -5,55 +5,50 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import partial
+from typing import NamedTuple
 
 from plant.catalogue.models import Operation, OperationReading, Part
 from plant.catalogue.queries import tank_by_code
 from plant.codes import fold
-from plant.equipment.models import Tool
+from plant.equipment.models import Gauge, Tool
 from plant.equipment.queries import gauge_by_code, tool_by_code
 from plant.quantities import print_steps, read_decimal, steps_of
-from records.inspection.judging import judge
+from records.items.gates import may_go_in
 from records.items.making import fits
 from records.items.models import Item
 from records.items.queries import find_item, item_by_code
+from records.ledger.clock import clock
 from records.ledger.refusals import Refused
 from records.trace.finding import code_of
+
+from .bands import Band
 
 Told = Mapping[str, str]
 Check = Callable[[str], object]
 
-MORE = (("no", "No more"), ("yes", "Another one"))
-OUTSIDE = (("keep", "Keep it and hold the unit"), ("again", "Read it again"))
 
+class Choice(NamedTuple):
+    """One key of a question: what it tells, its word, and a line below it."""
 
-@dataclass(frozen=True)
-class Band:
-    """Limits of a reading in whole steps, and its unit as written."""
-
-    unit: str
-    unit_kind: str
-    lower: int | None = None
-    upper: int | None = None
+    code: str
+    word: str
+    small: str = ""
 
     @property
-    def words(self) -> str:
-        """Limits in words, "55 to 65 °C"; empty where there are none."""
-        low, high = (None if s is None else print_steps(s, self.unit, self.unit_kind) for s in (self.lower, self.upper))
-        if low is None and high is None:
-            return ""
-        if low is None or high is None:
-            return f"at most {high} {self.unit}" if low is None else f"at least {low} {self.unit}"
-        return f"{low} to {high} {self.unit}"
+    def holds(self) -> bool:
+        """Whether the press holds or marks something."""
+        return self.code in ("keep", "done")
 
-    def distance(self, text: str) -> str:
-        """How far a reading lies outside, "2.4 °C below"; empty inside."""
-        steps = steps_of(text, self.unit, self.unit_kind)
-        if judge(steps, self.lower, self.upper).is_outside:
-            limit = self.lower if self.lower is not None and steps < self.lower else self.upper
-            side = "below" if limit == self.lower else "above"
-            away = print_steps(abs(steps - (limit or 0)), self.unit, self.unit_kind, difference=True)
-            return f"{away} {self.unit} {side}"
-        return ""
+
+MORE = (Choice("no", "No more"), Choice("yes", "Another one"))
+OUTSIDE = (
+    Choice("again", "Read it again", "Mistyped, or the gauge has not settled. Nothing is kept."),
+    Choice("keep", "Keep it and hold the unit", "Review decides. Put it on the red shelf."),
+)
+STOPPED = (
+    Choice("again", "Take another one", "Nothing is kept of this one."),
+    Choice("done", "It has gone in already", "It is kept and marked, and Review is told."),
+)
 
 
 @dataclass(frozen=True)
@@ -66,11 +61,20 @@ class Question:
     check: Check | None = None
     hint: str = ""
     unit: str = ""
-    choices: Sequence[tuple[str, str]] = ()
+    choices: Sequence[Choice] = ()
     parts: Sequence[str] = ()
     may_skip: str = ""
     band: Band | None = None
     tells: str = ""
+    drops: int = 1  # answers that "again" takes back, from this one on
+
+    def offers(self, code: str) -> bool:
+        """Whether an answer is one of its keys."""
+        return any(choice.code == code for choice in self.choices)
+
+    def bare(self, value: str) -> str:
+        """An answer without the unit, where somebody wrote it after the number."""
+        return value.removesuffix(self.unit).strip() if self.unit else value
 
     @property
     def is_number(self) -> bool:
@@ -79,16 +83,17 @@ class Question:
     def shown(self, value: str) -> str:
         """An answer as the list of what is told shows it."""
         if not value:
-            return "left out"
-        return dict(self.choices).get(value, f"{value} {self.unit}".strip())
+            return self.may_skip or "left out"
+        words = {choice.code: choice.word for choice in self.choices}
+        return words.get(value, f"{value} {self.unit}".strip())
 
 
 def problem_with(question: Question, told: Told) -> Refused | None:
     """What is wrong with an answer; nothing where it can be taken."""
     value = told[question.name].strip()
     if not value:
-        return None if question.may_skip else Refused("unknown", "Answer this first.")
-    if question.choices and value not in dict(question.choices):
+        return None if question.may_skip else Refused("unknown", f"{_what(question)} first.")
+    if question.choices and not question.offers(value):
         return Refused("unknown", "Choose one of these.")
     if question.parts and told.get(f"{question.name}-part") in question.parts:
         return None
@@ -100,6 +105,10 @@ def problem_with(question: Question, told: Told) -> Refused | None:
     return None
 
 
+def _what(question: Question) -> str:
+    return "Write the number" if question.is_number else question.asks if "Scan" in question.asks else "Write it"
+
+
 def scan_unit(name: str, asks: str, word: str, kinds: Sequence[str]) -> Question:
     """Scan a unit of one of the kinds."""
     return Question(name, asks, word, partial(_fitting, kinds=kinds))
@@ -109,8 +118,12 @@ def scan_lot(name: str, word: str, kinds: Sequence[str], may_skip: str = "") -> 
     """Scan a lot of one of the kinds; one that is not on file may be taken by the part that its label states."""
     parts = list(Part.objects.filter(kind__in=kinds).order_by("number").values_list("number", flat=True))
     return Question(
-        name, f"Scan the {word}", word.capitalize(), partial(_fitting, kinds=kinds), parts=parts, may_skip=may_skip
+        name, f"Scan the {word}", _named(word), partial(_fitting, kinds=kinds), parts=parts, may_skip=may_skip
     )
+
+
+def _named(word: str) -> str:
+    return word[:1].upper() + word[1:]  # a part's number in it keeps its capitals
 
 
 def _fitting(code: str, kinds: Sequence[str]) -> Item:
@@ -119,12 +132,35 @@ def _fitting(code: str, kinds: Sequence[str]) -> Item:
     return item
 
 
-def amount_of(name: str, code: str, *, fixed: int | None = None) -> Question:
-    """How much of a scanned lot, in the unit of its part."""
+def ask_gate(name: str, code: str) -> Iterator[Question]:
+    """Before the act: what may not go in, and what to do. Nothing is asked where it may, or where it is not on file."""
+    item = find_item(code_of(code))
+    if item is None:
+        return
+    try:
+        may_go_in(item, clock.now())
+    except Refused as refused:
+        yield Question(f"{name}-stop", f"{item.code} may not go in", "Stop", choices=STOPPED, tells=str(refused))
+
+
+def lot_told(told: Told, name: str) -> tuple[str, Part | None]:
+    """Code of a scanned lot as it is on file, and its part: by the records, or by what its label states."""
+    code = code_of(told.get(name, ""))
     lot = find_item(code)
-    unit, kind = (lot.part.unit, lot.part.unit_kind) if lot else ("g", "mass")
+    if lot is not None:
+        return lot.code, lot.part
+    return fold(code), Part.objects.filter(number=told.get(f"{name}-part", "")).first()
+
+
+def amount_of(told: Told, name: str, lot: str, *, fixed: int | None = None, band: Band | None = None) -> Question:
+    """How much of a scanned lot, in the unit of its part. ``lot`` names the answer that holds its code."""
+    code, part = lot_told(told, lot)
+    unit, kind = (part.unit, part.unit_kind) if part else ("g", "mass")
     hint = f"The route says {print_steps(fixed, unit, kind)} {unit}." if fixed else ""
-    return Question(name, f"How much of {fold(code)}?", "Amount", partial(_not_below, unit=unit, kind=kind), hint, unit)
+    if band is not None:
+        hint = f"{band.aimed} {unit} are due, {band.words}." if band.aimed else hint
+    check = partial(_not_below, unit=unit, kind=kind)
+    return Question(name, f"How much of {code}?", "Amount", check, hint, unit, band=band)
 
 
 def _not_below(text: str, unit: str, kind: str) -> None:
@@ -133,7 +169,14 @@ def _not_below(text: str, unit: str, kind: str) -> None:
 
 
 def ask_lots(
-    told: Told, name: str, word: str, kinds: Sequence[str], *, skip: str = "", fixed: int | None = None
+    told: Told,
+    name: str,
+    word: str,
+    kinds: Sequence[str],
+    *,
+    skip: str = "",
+    fixed: int | None = None,
+    band: Band | None = None,
 ) -> Iterator[Question]:
     """Lots that go in, one after the other, until the person says that there are no more."""
     n = 1
@@ -142,18 +185,21 @@ def ask_lots(
         yield scan_lot(lot, word, kinds, may_skip=skip if n == 1 else "")
         if not told.get(lot):
             return
-        yield amount_of(f"{name}-{n}-amount", told[lot], fixed=fixed)
+        yield from ask_gate(lot, told[lot])
+        yield amount_of(told, f"{name}-{n}-amount", lot, fixed=fixed, band=band if n == 1 else None)
         yield Question(f"{name}-{n}-more", f"Does another {word} go in?", "More", choices=MORE)
         if told.get(f"{name}-{n}-more") != "yes":
             return
         n += 1
 
 
-def ask_units(told: Told, name: str, word: str, kinds: Sequence[str]) -> Iterator[Question]:
-    """Units, one after the other, until the person says that there are no more."""
+def ask_units(told: Told, name: str, word: str, kinds: Sequence[str], *, go_in: bool = False) -> Iterator[Question]:
+    """Units, one after the other, until the person says that there are no more. ``go_in``: into another unit."""
     n = 1
     while True:
         yield scan_unit(f"{name}-{n}", f"Scan the {word}", f"{word.capitalize()} {n}", kinds)
+        if go_in:
+            yield from ask_gate(f"{name}-{n}", told.get(f"{name}-{n}", ""))
         yield Question(f"{name}-{n}-more", f"Another {word}?", "More", choices=MORE)
         if told.get(f"{name}-{n}-more") != "yes":
             return
@@ -214,12 +260,20 @@ def ask_readings(told: Told, operation: Operation) -> Iterator[Question]:
                 "Outside",
                 choices=OUTSIDE,
                 tells=f"The band is {band.words}.",
+                band=band,
             )
 
 
 def ask_scale() -> Question:
     """The scale that a pot was weighed on."""
-    return Question("scale", "Scan the scale", "Scale", gauge_by_code, may_skip="No scale: the ratio is not judged")
+    return Question("scale", "Scan the scale", "Scale", _scale, may_skip="No scale: the ratio is not judged")
+
+
+def _scale(code: str) -> Gauge:
+    gauge = gauge_by_code(code)
+    if gauge.kind and "scale" not in gauge.kind:
+        raise Refused("wrong-kind", "That is the %(kind)s %(code)s. Scan a scale.", kind=gauge.kind, code=gauge.code)
+    return gauge
 
 
 def ask_tank() -> Question:

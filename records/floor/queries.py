@@ -50,6 +50,12 @@ class Here:
     holds: list[Hold]
     safe: list[Operation]
 
+    @property
+    def dots(self) -> list[str]:
+        """A dot for each step of the route: "d" done, "n" the next one, "" still to come."""
+        ahead = self.steps - self.place_in_route
+        return ["d"] * self.place_in_route + ["n", *[""] * (ahead - 1)][:ahead]
+
 
 def unit_in_front(unit: Item) -> Here:
     """What may be done with a unit."""

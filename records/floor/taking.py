@@ -11,15 +11,13 @@ from django.db import IntegrityError, OperationalError
 
 from plant.people.models import Person
 from plant.people.queries import works_zone
-from records.items.models import Hold
+from records.items.telling import kept_sentence, marks_of
 from records.ledger.acts import Free, Said, keep_unplaced, was_taken
 from records.ledger.canonical import digest
-from records.ledger.models import Flag
 from records.ledger.refusals import Conflict, Refused
 
 from .fields import MALFORMED
 from .reading import Envelope, made_by, read_entry, read_envelope
-from .words import kept_sentence
 
 TAKEN, FLAGGED, REFUSED, CONFLICT, LATER = "taken", "flagged", "refused", "conflict", "later"
 # What a tablet keeps while it has no link is told in batches of this size. A choice of this project, no source.
@@ -120,10 +118,9 @@ def _keep_unread(envelope: Envelope, refused: Refused) -> None:
 
 def kept(said: Said, made: str, repeat: bool) -> Answer:
     """Answer for an entry that stands: its flags, and what they hold."""
-    flags = list(Flag.objects.filter(entry__key=said.key).order_by("pk"))
-    holds = Hold.objects.filter(entry__key=said.key).select_related("item__state").order_by("pk")
+    flags, holds = marks_of(said.key)
     held = sorted({hold.item.code for hold in holds})
     codes = sorted({flag.code for flag in flags})
     outcome = FLAGGED if codes else TAKEN
-    words = kept_sentence(flags, held, [hold.reason for hold in holds])
+    words = kept_sentence(flags, holds)
     return Answer(str(said.key), outcome, "", words, codes, held, made, repeat)

@@ -8,6 +8,7 @@ from typing import Any
 
 from plant.catalogue.models import MixComponent, MixRevision, Operation, OperationInput, OperationReading, Part
 from plant.catalogue.queries import mix_in_force, part_by_number, route_of, tank_by_code
+from records.items.actions.pots import due_mass
 from records.items.making import unit_for
 from records.items.queries import find_item
 from records.ledger.clock import clock
@@ -16,10 +17,12 @@ from records.steps.actions.working import operation_named
 from records.trace.finding import code_of
 
 from .asking import (
+    Choice,
     Question,
     Told,
     amount_of,
     ask_bladders,
+    ask_gate,
     ask_lots,
     ask_readings,
     ask_scale,
@@ -29,6 +32,7 @@ from .asking import (
     scan_lot,
     scan_unit,
 )
+from .bands import Band
 
 Payload = dict[str, Any]
 KIND = Part.Kind
@@ -51,6 +55,10 @@ class Task:
         return self.operation.caution if self.operation else CAUTIONS_OF_TASKS.get(self.kind, "")
 
 
+OFF_RATIO = (
+    Choice("again", "Weigh it again", "Nothing is kept of this weight."),
+    Choice("done", "It is mixed already", "It is kept and marked, and Review is told."),
+)
 CAUTIONS_OF_TASKS = {"mix": "mixing", "tank-charge": "epoxy", "tank-draw": "epoxy", "tank-clean": "solvent"}
 
 
@@ -132,7 +140,7 @@ def lots_told(told: Told, name: str) -> list[Payload]:
     rows, n = [], 1
     while told.get(f"{name}-{n}-lot"):
         lot = told[f"{name}-{n}-lot"]
-        unit = amount_of("", lot).unit
+        unit = amount_of(told, "", f"{name}-{n}-lot").unit
         rows.append(
             {
                 "lot": code_of(lot),
@@ -163,7 +171,7 @@ def _ask_wind(told: Told, operation: Operation) -> Iterator[Question]:
 
 
 def _ask_mould(told: Told, operation: Operation) -> Iterator[Question]:
-    yield from ask_units(told, "preforms", "preform", [KIND.PREFORM])
+    yield from ask_units(told, "preforms", "preform", [KIND.PREFORM], go_in=True)
     yield from ask_bladders(told)
     yield from ask_lots(
         told, "inserts", "frame insert", [KIND.INSERT], skip="None goes in", fixed=_fixed(operation, KIND.INSERT)
@@ -173,7 +181,9 @@ def _ask_mould(told: Told, operation: Operation) -> Iterator[Question]:
 
 def _ask_bond(told: Told, operation: Operation) -> Iterator[Question]:
     yield scan_unit("front", "Scan the front triangle", "Front", [KIND.FRONT])
+    yield from ask_gate("front", told.get("front", ""))
     yield scan_unit("rear", "Scan the rear triangle", "Rear", [KIND.REAR])
+    yield from ask_gate("rear", told.get("rear", ""))
     yield from ask_lots(
         told, "adhesive", "pot of adhesive", [KIND.ADHESIVE_MIX], fixed=_fixed(operation, KIND.ADHESIVE_MIX)
     )
@@ -211,22 +221,55 @@ MAKERS: dict[str, tuple[str, Callable[[Told, Operation], Iterator[Question]], Ca
 def _ask_mix(told: Told) -> Iterator[Question]:
     approved = MixRevision.objects.filter(proposal__approval__isnull=False)
     names = sorted(set(approved.values_list("mix", flat=True)))
-    yield Question("mix", "What do you mix?", "Mix", choices=[(name, name) for name in names])
+    yield Question("mix", "What do you mix?", "Mix", choices=[Choice(name, name.capitalize()) for name in names])
     if not told.get("mix"):
         return
     yield ask_scale()
-    components = MixComponent.objects.filter(mix_revision=mix_in_force(told["mix"], clock.now())).order_by("n")
-    for component in components.select_related("part"):
-        name = f"component-{component.n}"
-        yield from ask_lots(told, name, f"{component.part.name or component.part.number}", [component.part.kind])
+    components = components_of(told["mix"])
+    for component in components:
+        name, part = f"component-{component.n}", component.part
+        band = due_band(told, component, components[0])
+        yield from ask_lots(told, name, part.name or part.number, [part.kind], band=band)
+        if band is not None:
+            yield from ask_ratio(told, name, band, part)
     yield Question(
         "pot", "Scan the pot’s label, or let the house give a number", "Number", _is_free, may_skip="Give it a number"
     )
 
 
+def components_of(mix: str) -> list[MixComponent]:
+    """Components of a mix in force, in the order in which they are weighed."""
+    rows = MixComponent.objects.filter(mix_revision=mix_in_force(mix, clock.now()))
+    return list(rows.order_by("n").select_related("part"))
+
+
+def mass_told(told: Told, name: str) -> int:
+    """Mass of one component among the answers. [ug] What can't be read yet counts as nothing."""
+    whole = Band("g", "mass")
+    return sum(whole.read(lot["amount"].removesuffix(" g")) or 0 for lot in lots_told(told, name))
+
+
+def due_band(told: Told, component: MixComponent, base: MixComponent) -> Band | None:
+    """Mass that is due of a component for what was weighed of the first; none for the first, or without a scale."""
+    mass = mass_told(told, f"component-{base.n}")
+    if component.n == base.n or not told.get("scale") or not mass:
+        return None
+    wanted, play = due_mass(component, base, mass)
+    finest = next((step for step in (10**6, 10**5, 10**4) if play >= 10 * step), 1)  # a tenth of the play or finer
+    return Band("g", "mass", wanted - play, wanted + play, wanted, finest)
+
+
+def ask_ratio(told: Told, name: str, band: Band, part: Part) -> Iterator[Question]:
+    """Said before anything is mixed: a component that is off its ratio."""
+    mass = band.printed(mass_told(told, name))
+    if band.verdict(mass).startswith("outside"):
+        tells = f"{band.aimed} g are due, {band.words}. A wrong mix can’t be mended."
+        asks = f"{mass} g of {part.name or part.number} is {band.distance(mass)} the band"
+        yield Question(f"{name}-stop", asks, "Stop", choices=OFF_RATIO, tells=tells, drops=2)  # amount, and no more
+
+
 def _tell_mix(told: Told, station: str) -> Payload:
-    count = MixComponent.objects.filter(mix_revision=mix_in_force(told["mix"], clock.now())).count()
-    lots = [lot for n in range(1, count + 1) for lot in lots_told(told, f"component-{n}")]
+    lots = [lot for c in components_of(told["mix"]) for lot in lots_told(told, f"component-{c.n}")]
     scales = [told["scale"]] if told.get("scale") else []
     return {"pot": told.get("pot", ""), "mix": told["mix"], "components": lots, "scales": scales, "station": station}
 
@@ -235,11 +278,12 @@ def _ask_charge(told: Told) -> Iterator[Question]:
     yield ask_tank()
     if told.get("tank"):
         yield scan_lot("lot", "lot that goes in", [tank_by_code(told["tank"]).part.kind])
-        yield amount_of("amount", told.get("lot", ""))
+        yield from ask_gate("lot", told.get("lot", ""))
+        yield amount_of(told, "amount", "lot")
 
 
 def _tell_charge(told: Told, _: str) -> Payload:
-    unit = amount_of("", told["lot"]).unit
+    unit = amount_of(told, "", "lot").unit
     return {
         "tank": told["tank"],
         "lot": code_of(told["lot"]),

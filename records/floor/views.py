@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from urllib.parse import urlencode
-from uuid import NAMESPACE_URL, uuid4, uuid5
+from uuid import NAMESPACE_URL, UUID, uuid4, uuid5
 
 from django.contrib import messages
 from django.core.exceptions import PermissionDenied
@@ -15,8 +15,11 @@ from plant.catalogue.models import Part
 from plant.equipment.models import Station
 from plant.equipment.queries import station_by_code
 from plant.people.areas import in_area
+from records.items.models import Item
 from records.items.queries import item_by_code
+from records.ledger.acts import was_taken
 from records.ledger.clock import clock
+from records.ledger.models import Entry
 from records.ledger.refusals import Refused
 from records.trace.finding import code_of
 
@@ -27,6 +30,7 @@ from .taking import REFUSED, Answer, take_entry
 from .tasks import TASKS, Task, task_named
 
 OF_THE_FORM = ("csrfmiddlewaretoken", "key", "made_at", "done")
+OF_THE_ENTRY = ("unit", "operation", "part")  # what an address names before anything is asked
 
 
 def station_here(code: str) -> Station:
@@ -100,17 +104,29 @@ def log_page(request: HttpRequest, station: str, name: str) -> HttpResponse:
         raise PermissionDenied(f"Your role may not do this: {task.act}. Ask your lead.")
     answered, question, problem = walk_through(task, told)
     screen = Screen(request, here, name, task, told, answered)
+    if request.method == "GET" and was_taken(screen.key):
+        return screen.logged_before()
     if question is not None:
         return screen.ask(question, problem)
     return screen.log() if request.method == "POST" else screen.confirm()
 
 
-def walk_through(task: Task, told: Told) -> tuple[list[Question], Question | None, Refused | None]:
+def key_of(request: HttpRequest) -> UUID:
+    """Key of the entry, made with its first question and carried on: going back and pressing again repeats."""
+    sent = request.POST if request.method == "POST" else request.GET
+    try:
+        return UUID(str(sent.get("key", "")))
+    except ValueError:
+        return uuid4()
+
+
+def walk_through(task: Task, told: dict[str, str]) -> tuple[list[Question], Question | None, Refused | None]:
     """Questions answered so far, the next one, and what is wrong with its answer."""
     answered: list[Question] = []
     for question in task.asks(told):
-        if question.name not in told or told[question.name] == "again":
+        if question.name not in told or (told[question.name] == "again" and question.offers("again")):
             return answered, question, None
+        told[question.name] = question.bare(told[question.name])
         problem = problem_with(question, told)
         if problem is not None:
             return answered, question, problem
@@ -126,6 +142,7 @@ class Screen:
     ) -> None:
         self.request, self.station, self.name, self.task = request, station, name, task
         self.told, self.answered = told, answered
+        self.key = key_of(request)
 
     def context(self, keep: list[Question]) -> dict[str, object]:
         """What every screen of a task shows; ``keep`` are the questions whose answers go on."""
@@ -133,58 +150,76 @@ class Screen:
             "station": self.station,
             "task": self.task,
             "name": self.name,
-            "done": [(q.word, q.shown(self.told[q.name])) for q in keep if q.word != "More"],
+            "done": [(q.word, q.shown(self.told[q.name])) for q in keep if q.word not in ("More", "Stop")],
             "hidden": self.carried(keep),
             "back": self.back(keep),
+            "here": unit_in_front(item_by_code(self.task.unit)) if self.task.unit else None,
             "caution": caution_words(self.task.caution),
             "everywhere": EVERYWHERE,
         }
 
     def carried(self, keep: list[Question]) -> list[tuple[str, str]]:
-        """Answers as they travel with the form."""
-        names = ["unit", "operation"] if self.name == "step" else ["part"] if self.name == "make" else []
+        """Answers as they travel with the form, and the key under which they are to be logged."""
+        names = [name for name in OF_THE_ENTRY if name != "unit" or self.name == "step"]
         names += [name for q in keep for name in (q.name, f"{q.name}-part")]
-        return [(name, self.told[name]) for name in dict.fromkeys(names) if self.told.get(name) is not None]
+        told = [(name, self.told[name]) for name in dict.fromkeys(names) if self.told.get(name) is not None]
+        return [*told, ("key", str(self.key))]
+
+    def at(self, keep: list[Question]) -> str:
+        """Address of the screen that comes after these answers."""
+        return f"{reverse('floor:log', args=[self.station.code, self.name])}?{urlencode(self.carried(keep))}"
 
     def back(self, keep: list[Question]) -> str:
         """Address of the question before; the station where there is none."""
-        if not keep:
-            return reverse("floor:station", args=[self.station.code])
-        before = urlencode(self.carried(keep[:-1]))
-        return f"{reverse('floor:log', args=[self.station.code, self.name])}?{before}"
+        return self.at(keep[:-1]) if keep else reverse("floor:station", args=[self.station.code])
 
     def ask(self, question: Question, problem: Refused | None) -> HttpResponse:
         """The next question."""
         keep = self.answered
-        if question.word == "Outside" and self.told.get(question.name) == "again":
-            # Nothing was kept of the reading: it is asked afresh.
-            return redirect(self.back(keep))
+        if question.offers("again") and self.told.get(question.name) == "again":
+            # Nothing was kept of the answer: it is asked afresh.
+            return redirect(self.at(keep[: -question.drops]))
         context = self.context(keep) | {
             "question": question,
             "problem": str(problem or ""),
             "value": self.told.get(question.name, ""),
             "state_part": bool(question.parts and problem is not None and problem.code == "unknown"),
+            "reading": self.told.get(question.name.removesuffix("-outside"), "") if question.band else "",
         }
         return render(self.request, "floor/ask.html", context)
 
     def confirm(self, answer: Answer | None = None) -> HttpResponse:
         """Everything told, and the press that logs it; after a refusal the two ways on."""
-        sent = self.request.POST
         context = self.context(self.answered) | {
-            "key": sent.get("key") or str(uuid4()),
-            "made_at": sent.get("made_at") or clock.now().isoformat(),
+            "key": str(self.key),
+            "made_at": self.request.POST.get("made_at") or clock.now().isoformat(),
             "answer": answer,
+            "is_done": self.is_done,
+            "address": self.at(self.answered),
         }
         return render(self.request, "floor/confirm.html", context)
+
+    @property
+    def is_done(self) -> bool:
+        """Whether the person told at a question that it has been done already."""
+        return any(name.endswith("-stop") and value == "done" for name, value in self.told.items())
+
+    def logged_before(self) -> HttpResponse:
+        """Somebody came back to what stands already: what it made, and how another one is begun."""
+        entry = Entry.objects.select_related("by__name_words").get(key=self.key)
+        made = Item.objects.filter(entry=entry).select_related("state").first()
+        begin = urlencode([(name, told) for name, told in self.carried([]) if name != "key"])
+        context = self.context([]) | {"entry": entry, "made": made, "begin": f"?{begin}"}
+        return render(self.request, "floor/logged.html", context)
 
     def log(self) -> HttpResponse:
         """Send the entry down the same way as a tablet's."""
         sent = self.request.POST
         entry = {
-            "key": sent.get("key", ""),
+            "key": sent.get("key", ""),  # as sent: one that is damaged is told, not replaced
             "kind": self.task.kind,
             "made_at": sent.get("made_at", ""),
-            "done": sent.get("done") == "yes",
+            "done": sent.get("done") == "yes" or self.is_done,
             "payload": self.task.tells(self.told, self.station.code),
         }
         answer = take_entry(entry, self.request.user)  # type: ignore[arg-type]

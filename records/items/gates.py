@@ -1,16 +1,18 @@
 """Rules that are asked before an act: may this lot be used, may this unit be worked on, is this code free.
 
 A plain act is refused; an act that tells of something done is flagged and taken, and the flag holds the item where
-the works' settings say so. Each function takes the open act.
+the works' settings say so. Each function takes the open act, or a ``Look`` where a screen asks before there is one.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterable
+from dataclasses import dataclass
 from datetime import datetime
+from typing import Any, Protocol
 
 from plant import codes
-from plant.catalogue.models import Operation
+from plant.catalogue.models import Operation, Part
 from plant.catalogue.queries import hold_scope
 from plant.people.queries import works_day
 from records.ledger.acts import Act
@@ -20,6 +22,36 @@ from .models import Hold, Item, ItemCode, ItemState, Link, Receipt
 from .queries import OUT, SCRAPPED, SHIPPED, holds_on, is_booked_in, is_cleared, whereabouts
 
 LONGEST_CODE = 40
+
+
+class Gate(Protocol):
+    """What a rule needs of an act: its time, and where to say that something is against the rule."""
+
+    @property
+    def at(self) -> datetime: ...
+
+    def refuse_or_flag(self, code: str, words: str, /, **facts: Any) -> None: ...
+
+
+@dataclass(frozen=True)
+class Look:
+    """A gate that is only looked at: it refuses as at the press, and writes nothing."""
+
+    at: datetime
+
+    def refuse_or_flag(self, code: str, words: str, /, **facts: Any) -> None:
+        raise Refused(code, words, **facts)
+
+
+def may_go_in(item: Item, at: datetime) -> None:
+    """Whether something may go into a unit or a pot at a moment. Refuses as its use would."""
+    look = Look(at)
+    if item.kind == Part.Tracked.LOT:
+        use_lot(look, item)
+        return
+    stop_gone(look, [item])
+    stop_held(look, [item])
+    stop_used(look, [item])
 
 
 def free_code(code: str) -> str:
@@ -34,7 +66,7 @@ def free_code(code: str) -> str:
     return folded
 
 
-def stop_held(a: Act, items: Iterable[Item], operation: Operation | None = None, *, shipping: bool = False) -> None:
+def stop_held(a: Gate, items: Iterable[Item], operation: Operation | None = None, *, shipping: bool = False) -> None:
     """Refuse or flag ``held`` when a hold that stops this bound at the time."""
     held = {item.pk: item for item in items if item.state.has_holds}
     for hold in holds_on(held, at=a.at) if held else ():
@@ -54,7 +86,7 @@ def stops(hold: Hold, operation: Operation | None, *, shipping: bool = False) ->
     return True
 
 
-def stop_gone(a: Act, items: Iterable[Item]) -> None:
+def stop_gone(a: Gate, items: Iterable[Item]) -> None:
     """Refuse or flag ``scrapped`` and ``not-here`` for what was scrapped, out or shipped at the time."""
     wanted = {item.pk: item for item in items if item.state.has_left}
     for number, where in whereabouts(wanted, until=a.at).items() if wanted else ():
@@ -65,7 +97,7 @@ def stop_gone(a: Act, items: Iterable[Item]) -> None:
             a.refuse_or_flag("not-here", "%(code)s is not here: it is out or shipped. Book it back first.", code=code)
 
 
-def stop_used(a: Act, items: Iterable[Item]) -> None:
+def stop_used(a: Gate, items: Iterable[Item]) -> None:
     """Refuse or flag ``already-used`` for units that are in another. Their state rows are locked."""
     for item in items:
         if item.state.inside_id is not None:
@@ -74,7 +106,7 @@ def stop_used(a: Act, items: Iterable[Item]) -> None:
             )
 
 
-def use_lot(a: Act, lot: Item, at: datetime | None = None, steps: int = 0) -> None:
+def use_lot(a: Gate, lot: Item, at: datetime | None = None, steps: int = 0) -> None:
     """Whether an amount of a lot may be used: accepted, in date, not held, not scrapped.
 
     A lot known only by its use is never stopped for quarantine or date.

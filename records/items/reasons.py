@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from typing import NamedTuple
+
 # Chosen by a person who holds something.
 CHOSEN: dict[str, str] = {
     "dimension": "a dimension",
@@ -12,34 +15,50 @@ CHOSEN: dict[str, str] = {
     "recall": "named in a recall",
     "other": "something else",
 }
+
+
+class Cause(NamedTuple):
+    """A cause as a list names it, and as it is said after "because", with the facts of the one case."""
+
+    word: str
+    said: str = ""
+
+
 # Causes that hold or mark by themselves, and reasons that acts give.
-CAUSES: dict[str, str] = {
-    "run-failed": "a run outside its recipe",
-    "measured-outside": "a measure outside its band",
-    "reading-outside": "a reading outside its band",
-    "leak-test-missing": "filled without a leak test on file",
-    "held": "made from something that was held",
-    "expired": "used past its end",
-    "not-cleared": "used before it was accepted",
-    "not-here": "booked out at the time",
-    "scrapped": "scrapped before",
-    "already-used": "in another unit already",
-    "out-of-order": "a step is not on file that comes first",
-    "not-qualified": "done by somebody not on the list",
-    "over-drawn": "more taken than it should hold",
-    "not-booked-in": "used and not booked in",
-    "gauge-overdue": "a gauge past its check",
-    "loop": "made from itself by what was scanned",
-    "scale-too-coarse": "a scale that can't judge the ratio",
-    "off-ratio": "mixed off its ratio",
-    "gate-open": "let go with a line of the gate open",
-    "not-released": "shipped without a release",
-    "labels-swapped": "two labels were swapped",
-    "supplier-call": "a call from the supplier",
-    "field-failure": "a failure in use",
-    "conflict": "sent twice with different content",
-    "told": "told by a person",
+CAUSES: dict[str, Cause] = {
+    "run-failed": Cause("a run outside its recipe", "the run was outside its recipe"),
+    "measured-outside": Cause("a measure outside its band", "a measure lies outside its band"),
+    "reading-outside": Cause("a reading outside its band", "%(name)s lies outside its band"),
+    "leak-test-missing": Cause(
+        "filled without a leak test on file", "no leak test is on file since the mould was closed"
+    ),
+    "held": Cause("made from something that was held", "%(code)s was held at the time"),
+    "expired": Cause("used past its end", "%(code)s was past its end"),
+    "not-cleared": Cause("used before it was accepted", "%(code)s was not accepted yet"),
+    "not-here": Cause("booked out at the time", "%(code)s was booked out at the time"),
+    "scrapped": Cause("scrapped before", "%(code)s was scrapped before"),
+    "already-used": Cause("in another unit already", "%(code)s is in another unit already"),
+    "out-of-order": Cause("a step is not on file that comes first", "%(step)s of %(unit)s is not on file"),
+    "not-qualified": Cause("done by somebody not on the list", "you are not on the list for %(operation)s"),
+    "over-drawn": Cause("more taken than it should hold", "more was taken from %(code)s than it should hold: weigh it"),
+    "not-booked-in": Cause("used and not booked in", "%(code)s is not booked in; Stores has been told to receive it"),
+    "gauge-overdue": Cause("a gauge past its check", "the gauge was past its check. Take another one if you can"),
+    "loop": Cause("made from itself by what was scanned", "a thing would be made from itself: look at the codes again"),
+    "scale-too-coarse": Cause("a scale that can't judge the ratio", "this scale can't judge the ratio of %(part)s"),
+    "off-ratio": Cause("mixed off its ratio", "%(part)s is off its ratio"),
+    "gate-open": Cause("let go with a line of the gate open", "%(name)s of %(unit)s is %(verdict)s"),
+    "not-released": Cause("shipped without a release", "%(unit)s was not released"),
+    "labels-swapped": Cause("two labels were swapped"),
+    "supplier-call": Cause("a call from the supplier"),
+    "field-failure": Cause("a failure in use"),
+    "conflict": Cause("sent twice with different content"),
+    "told": Cause("told by a person"),
 }
+
+
+class _Facts(dict[str, object]):
+    def __missing__(self, name: str) -> str:
+        return "it"
 
 
 def reason_words(code: str) -> str:
@@ -50,4 +69,17 @@ def reason_words(code: str) -> str:
     >>> reason_words("run-failed"), reason_words("wet-floor")
     ('a run outside its recipe', 'wet floor')
     """
-    return CHOSEN.get(code) or CAUSES.get(code) or code.replace("-", " ")
+    cause = CAUSES.get(code)
+    return CHOSEN.get(code) or (cause.word if cause else code.replace("-", " "))
+
+
+def because(code: str, facts: Mapping[str, object]) -> str:
+    """What is said of one case after "because"; a fact that is not at hand is called "it".
+
+    Examples
+    --------
+    >>> because("expired", {"code": "RB-26-000042-7"}), because("expired", {})
+    ('RB-26-000042-7 was past its end', 'it was past its end')
+    """
+    cause = CAUSES.get(code)
+    return cause.said % _Facts(facts) if cause and cause.said else reason_words(code)

@@ -82,9 +82,14 @@ def judge_ratio(a: Act, revision: MixRevision, drawn: Sequence[Drawn], scales: S
         if is_overdue(scale, a.at):
             a.flag("gauge-overdue", gauge=scale.pk)
     for component in components[1:]:
-        wanted = base_mass * component.ratio_ppb // base.ratio_ppb
-        play = base_mass * min(component.plus_ppb, component.minus_ppb) // base.ratio_ppb
+        wanted, play = due_mass(component, base, base_mass)
         _judge(a, component.part, masses.get(component.part_id, 0), wanted, play, coarsest)
+
+
+def due_mass(component: MixComponent, base: MixComponent, base_mass: int) -> tuple[int, int]:
+    """Mass that is due of a component for so much of the base, and how far off it may be. [ug]"""
+    wanted = base_mass * component.ratio_ppb // base.ratio_ppb
+    return wanted, base_mass * min(component.plus_ppb, component.minus_ppb) // base.ratio_ppb
 
 
 def _judge(a: Act, part: Part, mass: int, wanted: int, play: int, coarsest: int) -> None:

@@ -1,0 +1,53 @@
+// The number pad of a floor screen: it presses for the field behind it, and the gauge and the word follow what is typed.
+const field = document.querySelector("#answer[data-unit]");
+
+function press(sign) {
+  if (sign === "-") field.value = field.value.startsWith("-") ? field.value.slice(1) : `-${field.value}`;
+  else if (sign !== "." || !/[.,]/.test(field.value)) field.value += sign;
+  show();
+}
+
+function number(text) {
+  const plain = text.trim().replace(",", ".").replace("−", "-");
+  return /^[+-]?(\d+\.?\d*|\.\d+)$/.test(plain) ? Number(plain) : null;
+}
+
+// The side of the band on which a number lies; nothing while more digits may follow that bring it inside.
+function side(value) {
+  const { low, high } = field.dataset;
+  if (high && value > Number(high)) return "high";
+  if (!low || value >= Number(low)) return low || high ? "within" : "";
+  return String(Math.trunc(Math.abs(value))).length >= String(Math.trunc(Math.abs(Number(low)))).length ? "low" : "";
+}
+
+function show() {
+  const value = number(field.value);
+  const says = value === null ? "" : side(value);
+  for (const word of document.querySelectorAll("[data-says]")) word.hidden = word.dataset.says !== says;
+  const gauge = document.querySelector(".gauge");
+  if (gauge) {
+    const { origin, start, perUnit } = gauge.dataset;
+    const dot = gauge.querySelector(".dot");
+    const place = value === null ? -40 : Number(start) + (value - Number(origin)) * Number(perUnit);
+    dot.setAttribute("cx", value === null ? place : Math.min(Math.max(place, 15), 765));
+    dot.classList.toggle("bad", says === "low" || says === "high");
+  }
+  const bar = document.querySelector("[data-says-answer]");
+  if (bar) bar.textContent = value === null ? "Take it" : `Take ${field.value.trim()} ${field.dataset.unit}`;
+}
+
+const pad = document.querySelector("[data-pad-of]");
+if (field && pad) {
+  // A phone keeps its own keyboard: beside it there is no room for ours.
+  pad.hidden = !matchMedia("(min-width: 901px)").matches;
+  if (!pad.hidden) field.inputMode = "none"; // the tablet's own keyboard would cover the screen
+  field.addEventListener("input", show);
+  pad.addEventListener("click", (event) => {
+    const key = event.target.closest("button");
+    if (!key) return;
+    if (key.hasAttribute("data-rub")) field.value = field.value.slice(0, -1);
+    else press(key.dataset.sign);
+    show();
+  });
+  show();
+}

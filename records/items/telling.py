@@ -1,0 +1,49 @@
+"""What somebody is told of an entry that was kept and marked, at the floor and at the desk alike."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Sequence
+from uuid import UUID
+
+from records.ledger.models import Flag
+
+from .models import Hold, Item
+from .reasons import because
+
+
+def marks_of(key: UUID) -> tuple[list[Flag], list[Hold]]:
+    """Flags that an entry raised, and the holds that it placed."""
+    holds = Hold.objects.filter(entry__key=key).select_related("item__state").order_by("pk")
+    return list(Flag.objects.filter(entry__key=key).order_by("pk")), list(holds)
+
+
+def kept_sentence(flags: Sequence[Flag], holds: Sequence[Hold]) -> str:
+    """A sentence for what was kept with a flag or a hold; empty where there is nothing to say."""
+    told = [_because(flag) for flag in flags]
+    flagged = {flag.code for flag in flags}
+    told += [because(hold.reason, {}) for hold in holds if hold.reason not in flagged]
+    if not told:
+        return ""
+    held = sorted({hold.item.code for hold in holds})
+    what = f"and {_listed(held)} held" if held else "and marked"
+    return f"Kept, {what} because {'; '.join(dict.fromkeys(told))}."
+
+
+def kept_words(key: UUID) -> str:
+    """The sentence for the entry under a key."""
+    return kept_sentence(*marks_of(key))
+
+
+def _because(flag: Flag) -> str:
+    """Why an entry was marked, with codes in place of numbers."""
+    facts = json.loads(flag.facts)
+    number = facts.get("item")
+    if "code" not in facts and isinstance(number, int):
+        item = Item.objects.select_related("state").filter(pk=number).first()
+        facts["code"] = item.code if item else "it"
+    return because(flag.code, facts)
+
+
+def _listed(codes: Sequence[str]) -> str:
+    return f"{codes[0]} is" if len(codes) == 1 else f"{', '.join(codes[:-1])} and {codes[-1]} are"

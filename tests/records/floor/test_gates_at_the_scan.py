@@ -1,0 +1,106 @@
+"""What may not go in is told at the scan, before anything is weighed or poured; what is logged is logged once."""
+
+from urllib.parse import parse_qs, urlsplit
+
+import pytest
+from django.urls import reverse
+
+from plant.equipment.actions import add_equipment
+from records.items.actions import place_hold
+from records.items.models import Item, Link
+from records.items.queries import item_by_code
+from records.steps.models import StepRecord
+from tests import builders
+from tests.records.floor.test_views import asked, log, screen, text
+from tests.records.floor.told import tablet
+
+pytestmark = pytest.mark.django_db
+
+WIND = {"part": "TUBE", "tool": "MD-1", "spools-1-lot": "SP1"}
+WOUND = {"spools-1-amount": "20", "spools-1-more": "no", "unit": "T1"}
+
+
+@pytest.fixture(autouse=True)
+def works(clock_at):
+    builders.a_works()
+    clock_at(builders.moment(5))
+
+
+def a_held_spool() -> None:
+    builders.a_spool("SP1")
+    place_hold("SP1", reason="doubt", words="wet label", said=builders.said(1))
+
+
+def test_a_held_lot_is_told_at_the_scan_with_what_to_do():
+    a_held_spool()
+    page = screen(tablet(), "WIND-1", "make", **WIND)
+    assert asked(page) == "SP1 may not go in"
+    assert "SP1 is held. Do not use it: put it aside and ask Review." in text(page)
+    again = screen(tablet(), "WIND-1", "make", **WIND, **{"spools-1-lot-stop": "again"})
+    assert "spools-1-lot" not in parse_qs(urlsplit(again.url).query)
+
+
+def test_what_has_gone_in_already_is_kept_and_marked():
+    a_held_spool()
+    client = tablet()
+    answer, _ = log(client, "WIND-1", "make", **WIND, **{"spools-1-lot-stop": "done"}, **WOUND)
+    assert "Kept, and T1 is held because SP1 was held at the time." in text(client.get(answer.url))
+    assert Link.objects.get(child=item_by_code("T1")).parent.code == "SP1"
+
+
+def test_a_unit_that_is_in_another_is_told_at_the_scan():
+    builders.a_front("F1", tube="T1")
+    page = screen(tablet(), "MOULD-1", "make", part="OSIER-F", tool="ML-1", **{"preforms-1": "T1"})
+    assert "T1 is in another unit already" in text(page)
+
+
+def test_a_ratio_that_is_off_is_told_before_the_pot_is_logged():
+    builders.a_lot("R1")
+    builders.a_lot("H1", "HRD-A")
+    told = {"mix": "EPOXY", "scale": "SCALE-1", "component-1-1-lot": "R1", "component-1-1-amount": "100"}
+    told |= {"component-1-1-more": "no", "component-2-1-lot": "H1"}
+    weighing = screen(tablet(), "MOULD-1", "pot", **told)
+    assert weighing.context["question"].hint == "30 g are due, 28.5 to 31.5 g."
+    told |= {"component-2-1-amount": "3", "component-2-1-more": "no"}
+    page = screen(tablet(), "MOULD-1", "pot", **told)
+    assert asked(page) == "3 g of HRD-A is 25.5 g below the band"
+    again = screen(tablet(), "MOULD-1", "pot", **told, **{"component-2-stop": "again"})
+    assert asked(tablet().get(again.url)) == "How much of H1?"
+
+
+def test_a_calliper_is_no_scale():
+    add_equipment("gauge", "GA-9", kind="calliper", said=builders.said(1))
+    page = screen(tablet(), "MOULD-1", "pot", mix="EPOXY", scale="GA-9")
+    assert "That is the calliper GA-9. Scan a scale." in text(page)
+
+
+def test_an_amount_may_be_written_with_its_unit_and_a_code_without_its_dashes():
+    code = builders.a_lot("FB-26-000007-4", "FIB-UD").code
+    told = {"part": "TUBE", "tool": "MD-1", "spools-1-lot": "fb2674"}
+    assert asked(screen(tablet(), "WIND-1", "make", **told)) == f"How much of {code}?"
+    log(tablet(), "WIND-1", "make", **told, **WOUND | {"spools-1-amount": "20,5 g"})
+    assert Link.objects.get(child=item_by_code("T1")).amount == 20_500_000
+
+
+def test_going_back_to_what_is_logged_logs_nothing_twice():
+    builders.a_spool("SP1")
+    client = tablet()
+    first = screen(client, "WIND-1", "make", part="TUBE")
+    told = WIND | WOUND | {"unit": "", "key": dict(first.context["hidden"])["key"]}
+    log(client, "WIND-1", "make", **told)
+    back = screen(client, "WIND-1", "make", **told)
+    made = Item.objects.get(revision__part__number="TUBE").code
+    assert "This is logged already" in text(back)
+    assert made in text(back)
+    assert "key=" not in back.context["begin"]
+
+
+def test_a_press_after_the_session_ended_comes_back_with_everything_told(client):
+    builders.a_front("F1")
+    drawn = screen(tablet(), "MOULD-1", "step", unit="F1", operation="vent")
+    away = client.post(drawn.context["address"], {"unit": "F1", "operation": "vent"})
+    sent_to = parse_qs(urlsplit(away.url).query)["next"][0]
+    assert sent_to == drawn.context["address"]
+    assert "Is this right?" in text(tablet().get(sent_to))
+    assert not StepRecord.objects.filter(operation__name="vent").exists()
+    assert away.url.startswith(reverse("people:sign_in"))
