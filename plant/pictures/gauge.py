@@ -49,7 +49,7 @@ def gauge(
     --------
     >>> picture = gauge(55.0, 65.0, value=60.0)
     >>> picture.dot, [round(tick) for tick in picture.ticks][:2]
-    (390.0, [40, 83])
+    (390.0, [41, 128])
     """
     at = lower if lower is not None else upper
     if at is None:
