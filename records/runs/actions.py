@@ -37,7 +37,7 @@ from .models import (
     RunUnit,
 )
 from .packing import Curve, pack
-from .queries import log_of, run_by_code, standing_of_run
+from .queries import record_of, run_by_code, standing_of_run
 from .reading import NotALog, RecorderLog, read_log
 from .recipes import recipe_of, rules_of, steps_of_result
 
@@ -199,15 +199,17 @@ def _stop_twin(digest: str) -> None:
 def assess_run(run: str, *, recipe: str, roles: Mapping[str, str] | None = None, said: Said) -> Assessment:
     """Judge a run's newest log under the recipe in force when it began; the verdict is told to the gates.
 
-    Refuses ``unknown`` for a run without a log or a recipe that is not in force.
+    Earlier downloads of the same recorder that the newest continues are judged with it, each reading once. Refuses
+    ``unknown`` for a run without a log or a recipe that is not in force.
     """
     into = run_by_code(run)
-    log = Log.objects.filter(run_id=into.line).order_by("-pk").first()
-    if log is None:
+    found = record_of(into)
+    if found is None:
         raise Refused("unknown", "%(run)s has no recorder file yet. Read one in first.", run=into.code)
     revision = recipe_in_force(recipe, into.began_at)
+    log, record = found
     try:
-        judged = assess_log(log_of(log), recipe_of(revision), roles=roles)
+        judged = assess_log(record, recipe_of(revision), roles=roles)
     except RoleUnknown as wrong:
         raise Refused("unknown", "%(words)s", words=str(wrong)) from wrong
     stated = {"recipe": fold(recipe), "revision": revision.revision, "log": log.sha256, "roles": dict(roles or {})}
@@ -219,14 +221,12 @@ def assess_run(run: str, *, recipe: str, roles: Mapping[str, str] | None = None,
         assessment = a.write(
             Assessment(run_id=into.line, log=log, recipe_revision=revision, verdict=judged.verdict.value)
         )
-        _write_findings(a, assessment, judged, rules_of(revision), log)
+        _write_findings(a, assessment, judged, rules_of(revision), stamp(record.first) or a.at)
         _tell_gates(a, into, units, judged.verdict.value)
         return assessment
 
 
-def _write_findings(a: Act, assessment: Assessment, judged: Judged, rules: list[RecipeRule], log: Log) -> None:
-    start = log.first_at or a.at
-
+def _write_findings(a: Act, assessment: Assessment, judged: Judged, rules: list[RecipeRule], start: datetime) -> None:
     def moment(seconds: float | None) -> datetime | None:
         return None if seconds is None else start + timedelta(seconds=seconds)
 

@@ -18,6 +18,12 @@ from numpy.typing import NDArray
 Floats = NDArray[np.float64]
 MAGIC = b"FTC1"
 MOST_DECIMALS = 6
+# In place of decimals: the column is kept as the floating numbers that it is.
+AS_THEY_ARE = -1
+# Whole numbers above this are not exact as floating numbers.
+_MOST_STEPS = 2.0**52
+# What rounding to decimals may change, as a share of all that the column moves.
+_LOST = 1e-6
 
 
 @dataclass(frozen=True)
@@ -72,6 +78,8 @@ def decimals_of(values: Floats) -> int:
 
 def _pack_column(values: Floats) -> tuple[int, bytes]:
     decimals = decimals_of(values)
+    if not _fits(values, decimals):
+        return AS_THEY_ARE, zlib.compress(values.astype("<f8").tobytes(), 9)
     there = np.isfinite(values)
     whole = np.round(np.where(there, values, 0.0) * 10.0**decimals).astype(np.int64)[there]
     steps = np.diff(whole, prepend=0)
@@ -86,7 +94,21 @@ def _pack_column(values: Floats) -> tuple[int, bytes]:
     )
 
 
+def _fits(values: Floats, decimals: int) -> bool:
+    """Whether whole numbers at these decimals hold a column: none is too large, and small ones are not rounded away."""
+    finite = values[np.isfinite(values)]
+    if not finite.size:
+        return True
+    scaled = finite * 10.0**decimals
+    if np.abs(scaled).max() > _MOST_STEPS:
+        return False
+    lost = np.abs(np.round(scaled) - scaled).max() / 10.0**decimals
+    return bool(lost <= _LOST * max(np.ptp(finite), np.abs(finite).max()))
+
+
 def _unpack_column(block: bytes, decimals: int, rows: int) -> Floats:
+    if decimals == AS_THEY_ARE:
+        return np.frombuffer(zlib.decompress(block), "<f8").astype(np.float64)
     (length,) = struct.unpack("<I", block[:4])
     mask = np.frombuffer(zlib.decompress(block[4 : 4 + length]), np.uint8)
     there = np.unpackbits(mask, count=rows).astype(bool)

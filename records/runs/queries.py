@@ -10,7 +10,7 @@ from records.ledger.refusals import Refused
 
 from .models import Assessment, Log, LogBytes, Run, RunDecision
 from .packing import Curve, unpack
-from .reading import RecorderLog, read_log
+from .reading import RecorderLog, continuing, read_log
 
 
 def run_by_code(code: str) -> Run:
@@ -25,6 +25,15 @@ def log_of(log: Log) -> RecorderLog:
     """A stored file read again, from its own bytes."""
     raw = zlib.decompress(bytes(LogBytes.objects.get(log=log).raw))
     return read_log(raw, name=log.name, zone=log.zone or None)
+
+
+def record_of(run: Run) -> tuple[Log, RecorderLog] | None:
+    """The newest file of a run, and what it says together with the earlier downloads that it continues.
+
+    None without a file.
+    """
+    logs = list(Log.objects.filter(run_id=run.line).order_by("pk"))
+    return (logs[-1], continuing([log_of(log) for log in logs])) if logs else None
 
 
 def curve_of(log: Log) -> Curve:

@@ -1,6 +1,7 @@
 """Recorder files read truly: delimiter, decimal mark, encoding, preamble and heading are found by looking."""
 
 from .answer import facts_of, problems_of
+from .joining import NotOneRecord, continuing, join_logs
 from .log import Channel, Clock, Event, Kind, NotALog, Problem, RecorderLog
 from .reader import DATE_ORDERS, read_log
 
@@ -11,9 +12,12 @@ __all__ = [
     "Event",
     "Kind",
     "NotALog",
+    "NotOneRecord",
     "Problem",
     "RecorderLog",
+    "continuing",
     "facts_of",
+    "join_logs",
     "problems_of",
     "read_log",
 ]

@@ -11,7 +11,7 @@ from .log import Clock, Findings, Floats, Kind, Stamps, Whole
 from .zones import SaidZone, said_zone, to_utc, told, zone_name
 
 # A step this many times the usual one is a gap: at least two samples are missing.
-_GAP = 2.5
+GAP = 2.5
 # A clock that was never set starts at one of the first years of its count; runs are later.
 _UNSET_BEFORE = np.datetime64("2002-01-01", "us")
 _UNSET_GAP = np.timedelta64(5 * 365, "D")
@@ -169,7 +169,7 @@ def _tell_gaps(seconds: Floats, lines: Whole, findings: Findings) -> None:
     if rising.size < 3:
         return
     usual = float(np.median(rising))
-    for n in np.flatnonzero(steps > _GAP * usual) + 1:
+    for n in np.flatnonzero(steps > GAP * usual) + 1:
         words = f"A gap of {steps[n - 1]:g} s before line {lines[n]}; the usual step is {usual:g} s."
         findings.add(Kind.TIME_JUMP, int(lines[n]), words)
 

@@ -26,7 +26,7 @@ def example_log(name):
 
 def text_log(text, **asked):
     """A file of these lines, read."""
-    return read_log(text.encode(), name="log.csv", **asked)
+    return read_log(text.encode(), **{"name": "log.csv"} | asked)
 
 
 def kinds_of(log):

@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import Any
 
 from records.ledger.commands import GOOD, Answering, CannotAnswer, columns, file_bytes
-from records.runs.reading import DATE_ORDERS, NotALog, facts_of, read_log
+from records.runs.reading import DATE_ORDERS, NotALog, NotOneRecord, facts_of, join_logs, read_log
 
 
 class Command(Answering):
@@ -15,18 +15,21 @@ class Command(Answering):
 
     def add_arguments(self, parser: ArgumentParser) -> None:
         super().add_arguments(parser)
-        parser.add_argument("file", metavar="FILE", help="the recorder file, text or xlsx workbook")
+        parser.add_argument(
+            "files",
+            metavar="FILE",
+            nargs="+",
+            help="the recorder file, text or xlsx; several downloads of one recorder",
+        )
         parser.add_argument("--zone", metavar="Z", help="zone of times without offset, such as Europe/Berlin")
         parser.add_argument("--column", action="append", default=[], metavar="NAME", help="only this channel; several")
         parser.add_argument("--dates", choices=list(DATE_ORDERS), help="order of day and month, where it is open")
 
     def answer(self, **options: Any) -> tuple[dict[str, Any], int]:
-        raw, name = file_bytes(options["file"]), Path(options["file"]).name
+        asked = {"zone": options["zone"], "columns": options["column"] or None, "dates": options["dates"]}
         try:
-            log = read_log(
-                raw, name=name, zone=options["zone"], columns=options["column"] or None, dates=options["dates"]
-            )
-        except NotALog as refusal:
+            log = join_logs([read_log(file_bytes(path), name=Path(path).name, **asked) for path in options["files"]])
+        except (NotALog, NotOneRecord) as refusal:
             raise CannotAnswer(str(refusal)) from refusal
         return {"command": "readlog", **facts_of(log)}, GOOD
 
