@@ -46,8 +46,8 @@ def back_up(settings: Any, folder: Path, kept: int) -> int:
     except OSError as failure:
         raise CannotStart(f"No backup was made: {failure.filename or folder}: {failure.strerror}.") from failure
     say(target, moment)
-    is_thinned = thin_out(folder, kept)
-    return 0 if moment.clean and is_thinned else 1
+    # Good backups never make room for one of a book that does not verify.
+    return 0 if moment.clean and thin_out(folder, kept) else 1
 
 
 @contextlib.contextmanager
@@ -69,15 +69,16 @@ def write(settings: Any, work: Path, target: Path) -> archive.Moment:
     from django.db import connection
 
     dump = work / copying.DUMP[connection.vendor]
+    began = datetime.now(UTC)
     with copying.copied(dump):
-        moment = moment_of_copy()
+        moment = moment_of_copy(began)
     # Files after the database: a row may name a file, and must find it.
     archive.write(target, work / target.name, moment, {dump.name: dump, **files_of_works(settings)})
     return moment
 
 
-def moment_of_copy() -> archive.Moment:
-    """What the database holds, and whether the book verifies."""
+def moment_of_copy(began: datetime) -> archive.Moment:
+    """What the database holds, and whether the book verifies; nothing said later than ``began`` is surely in it."""
     from django.db import connection
 
     from records.ledger.verifying import verify
@@ -86,7 +87,7 @@ def moment_of_copy() -> archive.Moment:
         raise CannotStart("The database has no tables, so there is nothing to back up.")
     return archive.Moment(
         engine=connection.vendor,
-        taken_at=f"{datetime.now(UTC):%Y-%m-%dT%H:%M:%SZ}",
+        taken_at=f"{began:%Y-%m-%dT%H:%M:%SZ}",
         migrations=sorted(map(list, migrations_of_database())),
         counts=copying.counts(),
         tree=copying.tree(),
@@ -115,7 +116,9 @@ def say(target: Path, moment: archive.Moment) -> None:
     rows, tree = sum(moment.counts.values()), moment.tree
     size = os.path.getsize(target) / 1e6
     print(f"{target}: {size:,.1f} MB, {rows:,} rows of {len(moment.counts)} tables, as at {moment.taken_at}.")
-    print(f"Sealed tree: {tree['size']:,} leaves, root {tree['root'] or '-'}, signed {tree['signed_at'] or 'never'}.")
+    if tree["root"]:
+        head = f"{tree['size']}:{tree['root']}"
+        print(f"Head {head} (note it elsewhere; verify --since asks for it later), signed {tree['signed_at']}.")
     words = "The book verifies." if moment.clean else "THE BOOK DOES NOT VERIFY; manage.py verify tells what differs."
     print(words, file=sys.stdout if moment.clean else sys.stderr)
 

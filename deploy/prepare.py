@@ -25,7 +25,7 @@ from pathlib import Path
 from urllib.parse import SplitResult, urlsplit
 
 from cluster import OWNER, PROGRAM
-from installing import BASE, CANNOT, PYTHON, CannotStart, apt_get, install, run, settings_left_out
+from installing import BASE, CANNOT, PYTHON, VENV, CannotStart, apt_get, install, run, settings_left_out
 
 USER = "framethread"
 DATABASE = "framethread"
@@ -66,8 +66,12 @@ def make_user(places: Places) -> None:
         shell = ["--shell", "/usr/sbin/nologin"]
         if run(["useradd", "--system", "--home-dir", places.var, *shell, USER]) != 0:
             raise CannotStart(f"The user {USER} could not be made; the lines above say why.") from None
-    if run(["runuser", "-u", USER, "--", "test", "-r", BASE / "manage.py"]) != 0:
+    as_user = ["runuser", "-u", USER, "--"]
+    if run([*as_user, "test", "-r", BASE / "manage.py"]) != 0:
         raise CannotStart(f"The user {USER} may not read {BASE}. Put the program into /opt/framethread.")
+    if run([*as_user, PYTHON, "-c", ""], quiet=True) != 0:
+        words = f"The user {USER} may not run {PYTHON.resolve()}, of which {VENV} was made. "
+        raise CannotStart(words + f"Remove {VENV} and start this by /usr/bin/python3.")
 
 
 def make_files(places: Places, host: str) -> None:
@@ -79,8 +83,6 @@ def make_files(places: Places, host: str) -> None:
     for folder in (places.var, places.backups):
         shutil.chown(folder, USER, USER)
     if not places.settings.exists():
-        if not host:
-            raise CannotStart("Tell the name under which the program will be reached: --host NAME")
         write(places.settings, settings_text(places, host), mode=0o640, group=USER)
         write(places.opening, opening_text(), mode=0o640, group=USER)
     if not places.owner.exists():
@@ -207,9 +209,6 @@ def make_units(places: Places) -> None:
 
 def make_proxy(places: Places, host: str, certificate: Path, key: Path) -> None:
     """The proxy's file, checked by nginx itself before it counts."""
-    for file in (certificate, key):
-        if not file.is_file():
-            raise CannotStart(f"There is no file {file}. Name the certificate and its key.")
     text = proxy_text(places, host, certificate.resolve(), key.resolve())
     if places.proxy.exists() and places.proxy.read_text() != text:
         fresh = places.proxy.with_name("framethread.new")
@@ -251,8 +250,7 @@ def prepare(options: argparse.Namespace, places: Places) -> None:
     if os.geteuid() != 0:
         raise CannotStart("Preparing a machine needs root: sudo python3 deploy/prepare.py")
     os.umask(0o022)  # the program's user reads what root puts in place
-    if bool(options.certificate) != bool(options.key):
-        raise CannotStart("A certificate needs its key: give --certificate and --key.")
+    refuse_half_told(options, places)
     say("Packages, user and settings ...")
     get_packages()
     install(BASE / "requirements.txt")
@@ -269,6 +267,17 @@ def prepare(options: argparse.Namespace, places: Places) -> None:
         make_proxy(places, options.host or host_of(places), options.certificate, options.key)
     for line in next_steps(places):
         say(line)
+
+
+def refuse_half_told(options: argparse.Namespace, places: Places) -> None:
+    """What is missing is told before the slow steps."""
+    if not (options.host or places.settings.exists()):
+        raise CannotStart("Tell the name under which the program will be reached: --host NAME")
+    if bool(options.certificate) != bool(options.key):
+        raise CannotStart("A certificate needs its key: give --certificate and --key.")
+    for file in filter(None, (options.certificate, options.key)):
+        if not file.is_file():
+            raise CannotStart(f"There is no file {file}. Name the certificate and its key.")
 
 
 def host_of(places: Places) -> str:

@@ -49,13 +49,13 @@ def setting_troubles(settings: Any) -> Iterator[str]:
 
 def folder_troubles(settings: Any) -> Iterator[str]:
     """Folders and files that the program must write or read."""
-    folder = Path(settings.VAR_DIR)
-    if not folder.is_dir():
-        yield f"There is no folder {folder}. Make it, or name another one in VAR_DIR."
+    folder = settings.VAR_DIR
+    if not os.path.isdir(folder):  # False too where the way to it is barred
+        yield f"There is no folder {folder} that the program's user can reach. Make it, or name another one in VAR_DIR."
     elif not os.access(folder, os.W_OK | os.X_OK):
         yield f"The program may not write in {folder}. Give the folder to the user that runs it."
-    key = Path(settings.SIGNING_KEY_FILE)
-    if key.exists() and not os.access(key, os.R_OK):
+    key = settings.SIGNING_KEY_FILE
+    if os.path.exists(key) and not os.access(key, os.R_OK):
         yield f"The program may not read {key}. Give the file to the user that runs it."
 
 
@@ -187,3 +187,5 @@ def key_troubles() -> Iterator[str]:
             key_in_force()
         except Refused as refused:
             yield str(refused)
+        except OSError as failure:
+            yield f"The signing key can't be read: {failure.strerror}: {failure.filename}."

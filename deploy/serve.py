@@ -101,6 +101,7 @@ def taking_up_changes(programs: list[Kept]) -> Callable[..., None]:
 
 def go(only: str | None) -> int:
     """Check, then serve; one program alone takes the place of this script, so that its watcher watches it itself."""
+    os.chdir(BASE)  # its programs run there, so a relative path of the settings means the same to all
     settings = settings_read()
     # The owner's rights never reach the pages; an empty value also stands before that of a file.
     os.environ["OWNER_DATABASE_URL"] = ""

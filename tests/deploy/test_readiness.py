@@ -145,3 +145,19 @@ def test_a_book_that_was_signed_waits_for_its_own_key(settings, tmp_path):
     settings.SIGNING_KEY_FILE = tmp_path / "lost.pem"
     (found,) = readiness.key_troubles()
     assert "Put its copy back" in found
+
+
+@pytest.mark.postgresql
+@pytest.mark.django_db
+def test_an_old_postgresql_and_tables_of_another_program_are_refused(monkeypatch):
+    assert list(readiness.record_troubles()) == []
+    one_more = readiness.migrations_of_program() | {("ledger", "9999_later")}
+    with monkeypatch.context() as patch:
+        patch.setattr(readiness, "OLDEST_POSTGRESQL", 99)
+        patch.setattr(readiness, "migrations_of_program", lambda: one_more)
+        version, tables = readiness.record_troubles()
+        assert version.endswith("99 or newer is needed.")
+        assert tables == "The tables are older than the program: 1 migrations wait. Run manage.py migrate."
+    monkeypatch.setattr(readiness, "migrations_of_database", lambda: one_more)
+    (tables,) = readiness.record_troubles()
+    assert tables.startswith("The tables are newer than the program.")
