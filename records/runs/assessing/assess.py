@@ -15,7 +15,7 @@ from .channels import Parts, Roles, parts_of
 from .curing import Cure, got_from_cure
 from .features import HOLD_FEATURES, SOAK_FEATURES, Feature
 from .holding import VacuumTest, got_from_vacuum, leak_of, test_of
-from .probes import Probes, working_probes
+from .probes import Probes, idle_probes, working_probes
 from .recipe import Recipe, Rule, Verdict, worst
 from .results import Assessment, At, Check, Finding, Phase
 from .soaking import heat_up
@@ -148,11 +148,12 @@ def _distance(rule: Rule, got: float | None, verdict: Verdict) -> str:
     """How far outside, in words."""
     if verdict is not Verdict.OUTSIDE or got is None:
         return ""
+    unit = "" if rule.unit == "1" else f" {rule.unit}"
     if rule.lower is not None and got < rule.lower:
         side = "short" if rule.unit == "min" else "low"
-        return f"{rule.name.capitalize()}: {rule.lower - got:.3g} {rule.unit} too {side}."
+        return f"{rule.name.capitalize()}: {rule.lower - got:.3g}{unit} too {side}."
     side = "long" if rule.unit == "min" else "high"
-    return f"{rule.name.capitalize()}: {got - (rule.upper or 0.0):.3g} {rule.unit} too {side}."
+    return f"{rule.name.capitalize()}: {got - (rule.upper or 0.0):.3g}{unit} too {side}."
 
 
 def _at(log: RecorderLog, seconds: float) -> At:
@@ -193,6 +194,7 @@ def _cautions(curve: _Curve) -> list[str]:
         if last.size and own[last[-1]] <= coldest[last[-1]] and len(curve.probes.names) > 1:
             words = f"{fault.name} was the coldest probe until it failed: if it stands in the surveyed cold place, "
             cautions.append(words + "the record can't prove the soak.")
+    cautions.extend(f"{name} hardly moved while others did: is it on the part?" for name in idle_probes(curve.probes))
     working = int(np.isfinite(curve.probes.values).any(axis=1).sum()) if curve.probes.names else 0
     if curve.probes.names and working < 2:
         cautions.append("Fewer than two probes worked; one probe says nothing about the rest of the part.")

@@ -10,9 +10,13 @@ from records.runs.reading.log import Floats
 
 from .features import SOAK_FEATURES, Feature
 from .probes import Probes
-from .recipe import Rule
+from .recipe import Rule, Verdict
 from .results import Finding
 from .soaking import RATE_WINDOW_S, Piece, bridged, fastest_rise, heat_up, pieces_above
+
+# A heat-up or a cool-down is on the record when the hottest probe begins or ends this far under its peak. Common
+# practice, no source.
+MOVED_DEGC = 10.0
 
 
 @dataclass(frozen=True)
@@ -34,6 +38,25 @@ class Cure:
     def hottest(self) -> Floats:
         """Hottest working probe. [degC]"""
         return self.probes.hottest()
+
+    def is_warmed(self) -> bool:
+        """Whether the record shows a heat-up."""
+        known = self.hottest[np.isfinite(self.hottest)]
+        return bool(known.size and known.max() - known[0] >= MOVED_DEGC)
+
+    def is_cooled(self) -> bool:
+        """Whether the record shows a cool-down."""
+        known = self.hottest[np.isfinite(self.hottest)]
+        return bool(known.size and known.max() - known[-1] >= MOVED_DEGC)
+
+    def longest_gap(self, soak: tuple[float, float]) -> tuple[float, float] | None:
+        """Beginning and end of the longest gap in a soak over which nothing is shown, None without one. [s]"""
+        inside = self.seconds[(self.seconds >= soak[0]) & (self.seconds <= soak[1])]
+        steps = np.diff(inside)
+        if not steps.size or steps.max() <= self.longest_gap_s:
+            return None
+        at = int(np.argmax(steps))
+        return float(inside[at]), float(inside[at + 1])
 
     def pieces(self, level: float | None) -> list[Piece]:
         """Stretches with the coldest probe at or above a level."""
@@ -62,12 +85,24 @@ def got_from_cure(rule: Rule, cure: Cure) -> Finding:
     if rule.feature is Feature.HEAT_UP_MEAN:
         return _mean_rate(rule, cure)
     if rule.feature in (Feature.PEAK, Feature.OVERSHOOT):
-        return _peak(rule, cure)
+        return _unless_in_a_gap(rule, cure, _peak(rule, cure))
     if rule.feature is Feature.END_TEMPERATURE:
         last = int(np.flatnonzero(np.isfinite(cure.hottest))[-1])
         at = float(cure.seconds[last])
         return Finding(float(cure.hottest[last]), "", at, at)
-    return _in_soak(rule, cure)
+    return _unless_in_a_gap(rule, cure, _in_soak(rule, cure))
+
+
+def _unless_in_a_gap(rule: Rule, cure: Cure, found: Finding) -> Finding:
+    """An extreme of the soak, not shown where a gap may hide a worse one; what is outside already stays outside."""
+    soak = cure.soak(rule.level if rule.feature in SOAK_FEATURES else cure.level)
+    gap = cure.longest_gap(soak) if soak else None
+    counted = rule.feature is Feature.PROBES_WORKING
+    if gap is None or found.got is None or counted or rule.verdict(found.got) is Verdict.OUTSIDE:
+        return found
+    lost_min = (gap[1] - gap[0]) / 60
+    words = f"For {lost_min:.1f} min of the soak nothing is recorded; {found.got:.4g} is that of the rest."
+    return Finding(None, words, *gap)
 
 
 def _soak_length(rule: Rule, cure: Cure) -> Finding:
@@ -76,7 +111,10 @@ def _soak_length(rule: Rule, cure: Cure) -> Finding:
     adds = rule.feature is Feature.SOAK_COLDEST_SUM
     if not pieces:
         highest = float(np.nanmax(cure.coldest))
-        return Finding(0.0, f"The coldest probe reached {highest:.1f} degC and never {rule.level:g}.")
+        words = f"The coldest probe reached {highest:.1f} degC and never {rule.level:g}."
+        if not cure.is_cooled():  # the soak may have come after the end of the record
+            return Finding(None, f"{words} The record ends before a cool-down.")
+        return Finding(0.0, words)
     least, piece = _length(pieces, adds=adds)
     whole = bridged(pieces, cure.seconds, cure.coldest, rule.level or 0.0)
     most, _ = _length(whole, adds=adds)
@@ -154,6 +192,10 @@ def _fastest(rule: Rule, cure: Cure) -> Finding:
     if not found:
         return Finding(None, "No five minutes without a gap are recorded.")
     rate, start, name = max(found)
+    is_shown = cure.is_warmed() if rule.feature is Feature.HEAT_UP_MAX else cure.is_cooled()
+    if not is_shown and rule.verdict(rate) is not Verdict.OUTSIDE:
+        what = "heat-up" if rule.feature is Feature.HEAT_UP_MAX else "cool-down"
+        return Finding(None, f"The record shows no {what}.")
     return Finding(rate, f"At {name}.", start, start + RATE_WINDOW_S)
 
 

@@ -141,6 +141,18 @@ def _ultimate(test: VacuumTest, shut_s: float) -> Finding:
     return Finding(float(pressures.mean()), "", float(test.seconds[before][0]), shut_s)
 
 
+def _never_down(level: float, test: VacuumTest) -> Finding:
+    """A pump-down that never reached its level took at least as long as the pump is seen to have worked."""
+    lowest = int(np.argmin(test.pressures))
+    words = f"The pressure never fell to {level:g} mbar; its lowest was {test.pressures[lowest]:.1f}."
+    start = pump_down_start(test.pressures, lowest)
+    if start is None:
+        return Finding(None, words)
+    began, ended = float(test.seconds[start]), float(test.seconds[lowest])
+    least = (ended - began) / 60
+    return Finding(least, words, began, ended, least, float("inf"))
+
+
 _LEAST_BEFORE = 3
 
 
@@ -149,8 +161,7 @@ def _pump_down(rule: Rule, test: VacuumTest) -> Finding:
         return Finding(None, "The recipe names no level to pump down to.")
     low = np.flatnonzero(test.pressures <= rule.level)
     if not low.size:
-        lowest = float(test.pressures.min())
-        return Finding(None, f"The pressure never fell to {rule.level:g} mbar; its lowest was {lowest:.1f}.")
+        return _never_down(rule.level, test)
     start = pump_down_start(test.pressures, int(low[0]))
     if start is None:
         return Finding(None, "The beginning of the pump-down is not on the record.")

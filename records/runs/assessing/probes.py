@@ -18,6 +18,8 @@ LOWEST_DEGC, HIGHEST_DEGC = -20.0, 300.0
 JUMP_DEGC = 20.0
 NEIGHBOUR_DEGC = 5.0
 FLAT_ZERO_S = 600.0
+# A probe that moves less than this while another moves by so much. Common practice, no source.
+IDLE_DEGC, MOVED_DEGC = 5.0, 40.0
 # A few samples left out are a gap; more are a probe that is gone.
 MOST_LEFT_OUT = 3
 
@@ -59,6 +61,14 @@ def working_probes(channels: list[Channel], temperatures: list[Floats], seconds:
             kept[n, at:] = np.nan
             faults.append(ProbeFault(channel.name, float(seconds[at]), f"{channel.name} {words}"))
     return Probes(tuple(channel.name for channel in channels), kept, tuple(faults))
+
+
+def idle_probes(probes: Probes) -> list[str]:
+    """Probes that hardly move while another does: each may lie beside the part, which only a look at it can tell."""
+    spans = [np.ptp(own[np.isfinite(own)]) if np.isfinite(own).any() else np.inf for own in probes.values]
+    if max((span for span in spans if np.isfinite(span)), default=0.0) < MOVED_DEGC:
+        return []
+    return [name for name, span in zip(probes.names, spans, strict=True) if span < IDLE_DEGC]
 
 
 def _first_bad(values: Floats, n: int, seconds: Floats) -> tuple[int, str] | None:

@@ -234,3 +234,60 @@ def test_the_same_curve_gives_the_same_verdict_at_any_date(shift_s):
     start = np.datetime64("2026-11-24T09:00:00") + np.timedelta64(shift_s, "s")
     times = [str(start + np.timedelta64(n, "m")) for n in range(131)]
     assert check(cure_log(ramp_and_soak(), minutes=times), SOAK).got == pytest.approx(75.0)
+
+
+IN_SOAK = (
+    Rule(Feature.SOAK_LOWEST, level=75, lower=75),
+    Rule(Feature.SOAK_HOTTEST, level=75, upper=85),
+    Rule(Feature.PEAK, upper=85),
+    Rule(Feature.OVERSHOOT, level=80, upper=5),
+)
+
+
+def test_an_extreme_is_not_shown_where_a_gap_in_the_soak_may_hide_a_worse_one():
+    curve, at = ramp_and_soak(), stamps(131)
+    for lost, due in ((12, Verdict.NOT_SHOWN), (3, Verdict.WITHIN)):
+        kept, times = [*curve[:50], *curve[50 + lost :]], [*at[:50], *at[50 + lost :]]
+        found = judged(cure_log(kept, minutes=times), SOAK, *IN_SOAK).checks[1:]
+        assert {c.verdict for c in found[1:]} == {due}
+        assert (found[1].got is None) == (due is Verdict.NOT_SHOWN)
+
+
+def test_what_is_outside_beside_a_gap_stays_outside():
+    curve, at = ramp_and_soak(soak=90), stamps(141)
+    log = cure_log([*curve[:50], *curve[62:]], minutes=[*at[:50], *at[62 : len(curve)]])
+    assert judged(log, SOAK, Rule(Feature.PEAK, upper=85)).checks[1].verdict is Verdict.OUTSIDE
+
+
+def test_a_record_that_ends_on_the_way_up_does_not_show_that_there_was_no_soak():
+    curve = ramp_and_soak()
+    assert check(cure_log(curve[:20]), SOAK).verdict is Verdict.NOT_SHOWN
+    cold = check(cure_log(ramp_and_soak(soak=60)), SOAK)
+    assert (cold.verdict, cold.got) == (Verdict.OUTSIDE, 0.0)
+
+
+@pytest.mark.parametrize(
+    ("feature", "rows", "due"),
+    [
+        (Feature.COOL_DOWN_MAX, slice(0, 70), Verdict.NOT_SHOWN),
+        (Feature.COOL_DOWN_MAX, slice(40, None), Verdict.WITHIN),
+        (Feature.HEAT_UP_MAX, slice(40, 90), Verdict.NOT_SHOWN),
+        (Feature.HEAT_UP_MAX, slice(0, 70), Verdict.WITHIN),
+    ],
+)
+def test_a_rate_is_shown_only_where_its_ramp_is_on_the_record(feature, rows, due):
+    found = check(cure_log(ramp_and_soak()[rows]), Rule(feature, upper=3))
+    assert (found.verdict, found.got is None) == (due, due is Verdict.NOT_SHOWN)
+
+
+def test_a_probe_beside_the_part_is_outside_and_asked_about():
+    curve = ramp_and_soak()
+    assessment = judged(cure_log(curve, [20.0 + n % 3 / 10 for n in range(len(curve))]))
+    assert assessment.verdict is Verdict.OUTSIDE
+    assert "TC2 hardly moved while others did: is it on the part?" in assessment.cautions
+
+
+def test_a_probe_that_gave_no_reading_at_all_is_named():
+    curve = ramp_and_soak()
+    assessment = judged(cure_log(curve, ["---"] * len(curve)))
+    assert [fault.name for fault in assessment.faults] == ["TC2"]

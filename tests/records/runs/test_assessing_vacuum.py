@@ -219,3 +219,20 @@ def test_several_pressures_are_asked_about():
     log = text_log(written("t_s,P1 (mbar),P2 (mbar)", np.arange(len(pressures)) * 10, pressures, pressures))
     assert judged(log).verdict is Verdict.NOT_SHOWN
     assert any("say which is the vacuum" in words for words in judged(log).cautions)
+
+
+def test_a_pump_down_that_never_reached_its_level_took_at_least_as_long_as_the_pump_worked():
+    log = vacuum_log(pumped() + 50)
+    longest = judged(log, Rule(Feature.PUMP_DOWN, level=10, upper=10)).checks[0]
+    assert (longest.verdict, longest.words.partition(";")[0]) == (
+        Verdict.OUTSIDE,
+        "The pressure never fell to 10 mbar",
+    )
+    assert longest.got > 10
+    still_open = judged(log, Rule(Feature.PUMP_DOWN, level=10, upper=60)).checks[0]
+    assert (still_open.verdict, still_open.got) == (Verdict.NOT_SHOWN, None)
+
+
+def test_an_absolute_pressure_below_nothing_is_no_reading():
+    log = vacuum_log(np.where(np.arange(len(pumped())) == 100, -3.0, pumped()))
+    assert [(p.line, p.kind.value) for p in log.problems] == [(102, "error-code")]
