@@ -64,7 +64,7 @@ def steps_of(text: str, unit: str, unit_kind: str, *, difference: bool = False) 
     """Whole steps of a written number in ``unit``.
 
     A temperature in °C is shifted to kelvin unless it is a ``difference``. Refuses ``not-a-number``, ``wrong-kind``,
-    ``too-fine`` and ``too-large``.
+    ``too-fine``, ``too-low`` for a temperature below absolute zero, and ``too-large``.
     """
     units = UNITS[unit_kind]
     if unit not in units:
@@ -82,6 +82,10 @@ def steps_of(text: str, unit: str, unit_kind: str, *, difference: bool = False) 
     whole = int(steps)
     if unit_kind == "temperature" and unit != "K" and not difference:
         whole += CELSIUS_OFFSET_MK
+        if whole < 0:
+            raise Refused(
+                "too-low", "%(text)s %(unit)s is below absolute zero. Read it again.", text=text.strip(), unit=unit
+            )
     if abs(whole) > LARGEST:
         raise Refused("too-large", "%(text)s %(unit)s is more than can be true.", text=text.strip(), unit=unit)
     return whole

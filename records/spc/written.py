@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable
 from decimal import Decimal
-from math import gcd, isfinite
+from math import gcd
 
 # A serial or a lot may consist of digits, lead with zeros or hold an E between digits. So what leads with idle zeros is
 # text, and an exponent counts only behind a decimal mark: 000417, 12E4 and 1E1000 are codes, 1.2E-3 is not.
@@ -16,13 +16,15 @@ _NUMBER = {
     )
     for mark in ".,"
 }
+# No measurement is larger; the square of one that is would be no finite number.
+_LARGEST = Decimal("1e100")
 _TORN = re.compile(r"[<>~]?\s*[+\-−]?[\d.,][^\s]*")
 # Below this many different readings their common step may be chance; only idle zeros at the end are then taken off.
 ENOUGH_DISTINCT = 4
 
 
 def read_number(cell: str, mark: str) -> Decimal | None:
-    """Decimal of a cell with this decimal mark, None where the cell is no finite number.
+    """Decimal of a cell with this decimal mark, None where the cell is no number that anything can measure.
 
     Examples
     --------
@@ -33,7 +35,7 @@ def read_number(cell: str, mark: str) -> Decimal | None:
     if not _NUMBER[mark].fullmatch(text):
         return None
     number = Decimal(text.replace(mark, ".").replace("−", "-"))
-    return number if isfinite(float(number)) else None
+    return number if abs(number) < _LARGEST else None
 
 
 def looks_torn(cell: str) -> bool:

@@ -69,6 +69,14 @@ def test_the_bound_is_the_exact_one_of_the_noncentral_t(row):
     assert found == pytest.approx(float(row["exact_noncentral_t_one_sided_index"]), abs=5e-5)
 
 
+@pytest.mark.parametrize("row", rows("04_observed_index_needed"), ids=lambda row: f"n={row['n']}")
+def test_the_index_that_must_be_observed_promises_the_index_claimed(row):
+    n = int(row["n"])
+    for claimed in ("1.00", "1.33", "1.67"):
+        observed = float(row[f"observed_needed_for_{claimed}"])
+        assert least_index(observed, n=n, df=n - 1) == pytest.approx(float(claimed), abs=1e-3)
+
+
 def test_the_bound_agrees_with_three_other_methods_to_nine_digits():
     """Cpk 1.45 of 125: library root search, own root search and an integral gave 1.289550319366."""
     assert least_index(1.45, n=125, df=124) == pytest.approx(1.289550319366, abs=1e-9)

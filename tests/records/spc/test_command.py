@@ -285,6 +285,13 @@ def test_an_unreadable_number_in_line_17_is_named_and_the_rest_is_charted(answer
     assert found["charts"][0]["points"][15] == {"at": "16", "value": None, "signals": []}
 
 
+def test_a_number_too_large_for_any_gauge_is_named_and_the_rest_is_charted(answer, written):
+    cells = ["1.7e308" if n == 4 else "-1.7e308" if n == 7 else f"5.{n % 3}" for n in range(1, 10)]
+    code, found = answer(written("\n".join(["w", *cells])), *INDIVIDUALS)
+    assert (code, found["n"], found["missing"]) == (0, 7, 2)
+    assert [(p["line"], p["kind"]) for p in found["problems"]] == [(5, "not-a-number"), (8, "not-a-number")]
+
+
 def test_serials_name_the_points_unchanged(answer, written):
     _, found = answer(written("serial,width\n000417,34.9\n12E4,34.8\n1E1000,34.7\n"), *INDIVIDUALS)
     assert [point["at"] for point in found["charts"][0]["points"]] == ["000417", "12E4", "1E1000"]
