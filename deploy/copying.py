@@ -87,6 +87,8 @@ def put_in(file: Path) -> None:
     owner = connections["owner"].settings_dict
     whole = ["--single-transaction", "--exit-on-error", "--clean", "--if-exists", "--no-owner", "--no-acl"]
     _postgresql("pg_restore", *whole, f"--dbname={owner['NAME']}", str(file), database=owner)
+    with connections["owner"].cursor() as cursor:
+        cursor.execute("analyze")  # a dump lacks what queries are planned by
 
 
 def _postgresql(program: str, *args: str, database: dict[str, Any]) -> None:
@@ -103,7 +105,8 @@ def _postgresql(program: str, *args: str, database: dict[str, Any]) -> None:
     environment = os.environ | {name: value for name, value in address.items() if value}
     done = subprocess.run([program, *args], env=environment, stderr=subprocess.PIPE, text=True, check=False)
     if done.returncode != 0:
-        raise CannotStart(f"{program} failed: {' '.join(done.stderr.split())}")
+        words = " ".join(done.stderr.split()) or f"it ended with {done.returncode}."
+        raise CannotStart(f"{program} failed: {words}")
 
 
 def counts() -> dict[str, int]:

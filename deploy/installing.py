@@ -44,7 +44,8 @@ def install(*requirements: Path) -> None:
 
 def go_on_with_packages() -> None:
     """Begin the script anew by the Python that has the program's packages, unless it runs by such a one."""
-    if sys.prefix != sys.base_prefix:
+    is_other_venv = sys.prefix != sys.base_prefix and importlib.util.find_spec("django") is not None
+    if Path(sys.prefix) == VENV or is_other_venv:
         return
     install(BASE / "requirements.txt")
     os.execv(PYTHON, [str(PYTHON), *sys.argv])

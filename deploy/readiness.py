@@ -41,6 +41,8 @@ def setting_troubles(settings: Any) -> Iterator[str]:
     elif len(secret) < SHORTEST_SECRET or len(set(secret)) < FEWEST_SIGNS:
         words = f"SECRET_KEY is too easily guessed: at least {SHORTEST_SECRET} random signs. "
         yield words + "Make one: openssl rand -base64 48"
+    if settings.WEB_PROCESSES < 1:
+        yield f"WEB_PROCESSES is {settings.WEB_PROCESSES}, so nobody would be answered. Set 1 or more."
     if "*" in settings.ALLOWED_HOSTS:
         yield "ALLOWED_HOSTS lets any name through. List the names under which the program is reached."
     if not (settings.SECURE_COOKIES or settings.DEBUG or settings.TRIAL):

@@ -69,7 +69,13 @@ def collect_static_files() -> None:
     """Scripts, styles and fonts under names of their content, as the pages ask for them."""
     from django.core.management import call_command
 
-    call_command("collectstatic", interactive=False, verbosity=0)
+    try:
+        call_command("collectstatic", interactive=False, verbosity=0)
+    except OSError as failure:
+        words = f"Static files can't be written: {failure.filename}: {failure.strerror}."
+        raise CannotStart(
+            words + " Give VAR_DIR, with all that is in it, to the user that runs the program."
+        ) from failure
 
 
 def serve(programs: list[Kept], listen: str) -> int:
@@ -92,7 +98,11 @@ def serve(programs: list[Kept], listen: str) -> int:
 
 def taking_up_changes(programs: list[Kept]) -> Callable[..., None]:
     def told(*_: object) -> None:
-        collect_static_files()
+        try:
+            collect_static_files()
+        except CannotStart as trouble:
+            print(trouble, file=sys.stderr)
+            return
         for program in programs:
             program.take_up_changes()
 

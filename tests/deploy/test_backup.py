@@ -70,6 +70,10 @@ def test_a_backup_made_while_people_write_comes_back_whole_elsewhere(django_db_s
         (file,) = (tmp_path / "one" / "backups").glob("framethread-*.tar")
         assert file.stat().st_mode & 0o777 == 0o600
 
+        if engines.IS_POSTGRESQL:
+            with psycopg.connect(there["DATABASE_URL"]):
+                barred = told("deploy/restore.py", file, **there)
+            assert (barred.returncode, barred.stderr) == (2, "The program is at work on this database. End it first.\n")
         came = told("deploy/restore.py", file, **there)
         assert (came.returncode, came.stderr) == (0, "")
         assert "The book verifies." in came.stdout

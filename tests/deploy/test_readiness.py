@@ -22,6 +22,7 @@ GOOD = {
     "SECRET_KEY": "".join(chr(65 + n % 26) for n in range(50)),
     "ALLOWED_HOSTS": ["records.tarnside.example"],
     "SECURE_COOKIES": True,
+    "WEB_PROCESSES": 2,
 }
 
 
@@ -39,6 +40,7 @@ def test_a_plants_settings_are_taken():
         ({"SECRET_KEY": "abcdefghijklmnopqrstuvwxyz"}, "too easily guessed"),
         ({"SECRET_KEY": "ab" * 40}, "too easily guessed"),
         ({"ALLOWED_HOSTS": ["*"]}, "ALLOWED_HOSTS lets any name through"),
+        ({"WEB_PROCESSES": 0}, "WEB_PROCESSES is 0"),
         ({"SECURE_COOKIES": False}, "SECURE_COOKIES is off"),
     ],
 )
