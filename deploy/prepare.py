@@ -76,17 +76,23 @@ def make_user(places: Places) -> None:
 
 def make_files(places: Places, host: str) -> None:
     """Settings, the owner's address, and an opening to fill in, each only where there is none; and the folders."""
-    for folder, mode in ((places.settings.parent, 0o750), (places.var, 0o750), (places.backups, 0o700)):
-        folder.mkdir(parents=True, exist_ok=True)
-        folder.chmod(mode)
+    places.settings.parent.mkdir(parents=True, exist_ok=True)
     shutil.chown(places.settings.parent, "root", USER)
-    for folder in (places.var, places.backups):
-        shutil.chown(folder, USER, USER)
+    places.settings.parent.chmod(0o750)
     if not places.settings.exists():
         write(places.settings, settings_text(places, host), mode=0o640, group=USER)
         write(places.opening, opening_text(), mode=0o640, group=USER)
     if not places.owner.exists():
         write(places.owner, f"OWNER_DATABASE_URL={address(OWNER, secrets.token_urlsafe(24))}\n", mode=0o600)
+    for folder in folders(places):
+        if not folder.exists():  # one that somebody made is as they want it
+            folder.mkdir(parents=True, mode=0o700)
+            shutil.chown(folder, USER, USER)
+
+
+def folders(places: Places) -> list[Path]:
+    """Where the program keeps its files, and where backups go."""
+    return [Path(value_of(places.settings, name)) for name in ("VAR_DIR", "BACKUP_FOLDER")]
 
 
 def write(path: Path, text: str, *, mode: int, group: str = "root") -> None:
@@ -183,7 +189,8 @@ def filled(template: Path, values: Mapping[str, object]) -> str:
 
 def unit_texts(places: Places) -> dict[str, str]:
     """The units by name."""
-    values = {"BASE": BASE, "SETTINGS": places.settings, "VAR": places.var, "BACKUPS": places.backups}
+    var, backups = folders(places)
+    values = {"BASE": BASE, "SETTINGS": places.settings, "VAR": var, "BACKUPS": backups}
     return {name: filled(BASE / "deploy" / "systemd" / name, values) for name in (*UNITS, TIMER)}
 
 

@@ -41,6 +41,14 @@ def test_the_opening_to_fill_in_opens_a_works_and_its_manager_has_a_password_of_
     assert one.people[0].password != other.people[0].password
 
 
+def test_a_backup_may_write_where_the_settings_say(places):
+    text = places.settings.read_text().replace("BACKUP_FOLDER=/var/backups/framethread", "BACKUP_FOLDER=/mnt/other")
+    places.settings.write_text(text)
+    assert (
+        "ReadWritePaths=/var/lib/framethread /mnt/other\n" in prepare.unit_texts(places)["framethread-backup.service"]
+    )
+
+
 def test_nothing_is_left_to_fill_in(places):
     texts = [*prepare.unit_texts(places).values(), prepare.proxy_text(places, "h", Path("/c"), Path("/k"))]
     assert [found for text in texts for found in re.findall(r"@\w+@", text)] == []
