@@ -37,6 +37,7 @@ WORDS = {"words": "seen with Iris"}
 PAGES = [
     Page("home", EVERYBODY),
     Page("people:sign_out", EVERYBODY, sends={}),
+    Page("people:typed", EVERYBODY),
     Page("items:stock", DESK),
     Page("items:lot_receive", frozenset({Role.STORES})),
     Page(
@@ -71,7 +72,7 @@ PAGES = [
     ),
     Page("quality:swap_confirm", NOTERS, ["{swap}"]),
     Page("quality:swap_confirm", NOTERS, ["{swap}"], WORDS),
-    Page("release:unit_release", REVIEW, [HERE]),
+    Page("release:unit_release", DESK, [HERE]),
     Page("release:unit_release", REVIEW, [HERE], {}),
     Page("release:unit_ship", REVIEW | {Role.STORES}, [HERE]),
     Page("release:unit_ship", REVIEW | {Role.STORES}, [HERE], {"to": "Dealer Larkmere"}),

@@ -46,6 +46,35 @@ class TimeDrawn(forms.CharField):
         return min(moment, clock.now())
 
 
+# What a field says of itself, in the words of the house: the first kind that it is.
+FIELD_WORDS: tuple[tuple[type[forms.Field], dict[str, str]], ...] = (
+    (forms.FileField, {"required": "Choose the file.", "empty": "This file is empty. Export it once more."}),
+    (
+        forms.DateField,
+        {"required": "Write a day, as 2026-12-31.", "invalid": "This is no day: write 2026-12-31."},
+    ),
+    (forms.ChoiceField, {"required": "Choose one.", "invalid_choice": "Choose one of the list."}),
+    (forms.ModelChoiceField, {"required": "Choose one.", "invalid_choice": "Choose one of the list."}),
+    (forms.IntegerField, {"required": "Write a number.", "invalid": "Write a whole number."}),
+    (forms.Field, {"required": "Fill this in."}),
+)
+
+LIBRARY_DASHES = "---------"
+
+
+def speak_plainly(field: forms.Field) -> None:
+    """Put the words of the house in place of the library's; what a field says of its own stays."""
+    words = next(words for kind, words in FIELD_WORDS if isinstance(field, kind))
+    for code, said in words.items():
+        if field.error_messages.get(code) == _library_words(type(field), code):
+            field.error_messages[code] = said
+
+
+def _library_words(kind: type[forms.Field], code: str) -> Any:
+    tables = (vars(base).get("default_error_messages", {}) for base in kind.__mro__)
+    return next((table[code] for table in tables if code in table), None)
+
+
 class ActForm(forms.Form):
     """A form whose sending is one act. ``act`` names it as the table of rights does."""
 
@@ -61,6 +90,11 @@ class ActForm(forms.Form):
         sent = request.POST if request.method == "POST" else None
         drawn = {"key": uuid4(), "drawn_at": clock.now().isoformat()}
         super().__init__(sent, request.FILES if sent is not None else None, initial={**drawn, **(initial or {})})
+
+    def full_clean(self) -> None:
+        for field in self.fields.values():
+            speak_plainly(field)
+        super().full_clean()
 
     def said(self) -> Said:
         """Who says it, under the key and at the time of this form."""
@@ -82,6 +116,9 @@ class ActForm(forms.Form):
         """The page with this form. Nobody is shown a form whose act their role may not do."""
         if self.act and not self.request.user.may(self.act):  # type: ignore[union-attr]  # nobody else is let in
             raise PermissionDenied(f"Your role may not do this: {self.act}. Ask your lead.")
+        for field in self.fields.values():
+            if isinstance(field, forms.ModelChoiceField) and field.empty_label == LIBRARY_DASHES:
+                field.empty_label = "Choose" if field.required else "Not told"
         return render(self.request, template, {**(context or {}), "form": self})
 
 

@@ -78,6 +78,20 @@ def beginning_of(person: Person) -> str:
     return next((_BY_WORD[word].address for role, word in _BEGINNINGS if role in person.roles), "")
 
 
+def shown_in(word: str) -> Callable[[View], View]:
+    """A view whose page stands in an area and is open to whoever may do its act, seen or not."""
+
+    def decorate(view: View) -> View:
+        @wraps(view)
+        def marked(request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponse:
+            request.area = word  # type: ignore[attr-defined]
+            return view(request, *args, **kwargs)
+
+        return marked
+
+    return decorate
+
+
 def in_area(word: str) -> Callable[[View], View]:
     """A view that only those who see the area may open; anybody else is answered 403."""
     area = _BY_WORD[word]

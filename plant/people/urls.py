@@ -8,4 +8,5 @@ app_name = "people"
 urlpatterns = [
     path("in/", views.sign_in, name="sign_in"),
     path("out/", views.sign_out, name="sign_out"),
+    path("typed/", views.typed, name="typed"),
 ]

@@ -5,8 +5,13 @@ from __future__ import annotations
 from django.contrib.auth.forms import AuthenticationForm
 from django.contrib.auth.views import LoginView, LogoutView
 from django.core.exceptions import ValidationError
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.urls import reverse
 
+from .acting import speak_plainly
 from .areas import beginning_of
+from .middleware import KEPT
 from .models import Person
 
 
@@ -23,6 +28,8 @@ class SignInForm(AuthenticationForm):
         self.fields["username"].label = "Badge"
         self.fields["username"].help_text = "Scan it or type it."
         self.fields["password"].label = "Password"
+        for field in self.fields.values():
+            speak_plainly(field)
 
     def confirm_login_allowed(self, user: Person) -> None:
         super().confirm_login_allowed(user)
@@ -37,9 +44,24 @@ class SignIn(LoginView):
     authentication_form = SignInForm
     redirect_authenticated_user = True
 
+    def get_success_url(self) -> str:
+        """On to the page asked for; where a form was sent to it after the session ended, to what was typed."""
+        address = super().get_success_url()
+        kept = self.request.session.get(KEPT)
+        return reverse("people:typed") if kept and kept["address"] == address else address
+
     def get_default_redirect_url(self) -> str:
         begins = beginning_of(self.request.user) if self.request.user.is_authenticated else ""
         return begins or super().get_default_redirect_url()
+
+
+def typed(request: HttpRequest) -> HttpResponse:
+    """What was typed before the session ended, to be sent under the name of whoever is signed in now."""
+    kept = request.session.get(KEPT)
+    if not kept:
+        return redirect("home")
+    shown = [(name, value) for name, value in kept["told"] if value and name not in ("key", "drawn_at")]
+    return render(request, "people/typed.html", {"kept": kept, "shown": shown})
 
 
 sign_in = SignIn.as_view()

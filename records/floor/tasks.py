@@ -8,6 +8,7 @@ from typing import Any
 
 from plant.catalogue.models import MixComponent, MixRevision, Operation, OperationInput, OperationReading, Part
 from plant.catalogue.queries import mix_in_force, part_by_number, route_of, tank_by_code
+from plant.codes import read_typed
 from records.items.actions.pots import due_mass
 from records.items.making import unit_for
 from records.items.queries import find_item
@@ -107,7 +108,7 @@ def make_task(number: str) -> Task:
 
     def tells(told: Told, station: str) -> Payload:
         return {
-            "unit": told.get("unit", ""),
+            "unit": read_typed(told.get("unit", "")),
             "part": part.number,
             **tell_content(told),
             **_worked(told, station, operation),
@@ -117,6 +118,7 @@ def make_task(number: str) -> Task:
 
 
 def _is_free(code: str) -> None:
+    read_typed(code)  # a label of the house whose check digit does not fit is misread
     if find_item(code_of(code)) is not None:
         raise Refused("code-taken", "%(code)s is taken: no number is used twice. Take another one.", code=code)
 
@@ -271,7 +273,13 @@ def ask_ratio(told: Told, name: str, band: Band, part: Part) -> Iterator[Questio
 def _tell_mix(told: Told, station: str) -> Payload:
     lots = [lot for c in components_of(told["mix"]) for lot in lots_told(told, f"component-{c.n}")]
     scales = [told["scale"]] if told.get("scale") else []
-    return {"pot": told.get("pot", ""), "mix": told["mix"], "components": lots, "scales": scales, "station": station}
+    return {
+        "pot": read_typed(told.get("pot", "")),
+        "mix": told["mix"],
+        "components": lots,
+        "scales": scales,
+        "station": station,
+    }
 
 
 def _ask_charge(told: Told) -> Iterator[Question]:
@@ -308,7 +316,7 @@ def _ask_draw(told: Told) -> Iterator[Question]:
 
 def _tell_draw(told: Told, _: str) -> Payload:
     unit = tank_by_code(told["tank"]).part.unit
-    return {"tank": told["tank"], "into": told.get("into", ""), "amount": f"{told['amount']} {unit}"}
+    return {"tank": told["tank"], "into": read_typed(told.get("into", "")), "amount": f"{told['amount']} {unit}"}
 
 
 def _ask_out(told: Told) -> Iterator[Question]:

@@ -129,7 +129,7 @@ class _Reading(forms.CharField):
 
 def _gauge_field(band: CharacteristicRevision, gauges: list[Gauge]) -> forms.ChoiceField:
     fitting = [gauge.code for gauge in gauges if not band.gauge_kind or gauge.kind == band.gauge_kind]
-    choices = [("", "None"), *((code, code) for code in fitting)]
+    choices = [("", "No gauge"), *((code, code) for code in fitting)]
     return forms.ChoiceField(choices=choices, required=False, label=f"{band.characteristic.name}: gauge")
 
 

@@ -13,6 +13,7 @@ from plant.equipment.queries import calibrations_of, gauge_by_code
 from plant.people.areas import in_area
 from records.items.models import Item
 from records.items.queries import find_item, holds_on
+from records.items.telling import kept_words
 from records.ledger.clock import clock
 from records.ledger.refusals import Refused
 
@@ -35,20 +36,22 @@ def sheet(request: HttpRequest, code: str) -> HttpResponse:
     unit = unit_to_measure(code)
     form = SheetForm(request, bands_of(unit.part, clock.now()))
     if form.acted(lambda said: record_sheet(unit.code, form.lines(), station=form.station_code(), said=said)):
-        tell_verdicts(request, unit, form.made)
+        tell_verdicts(request, unit, form.made, form.cleaned_data["key"])
         return redirect("inspection:sheet", code=unit.code)
     return form.page(
         "inspection/sheet.html", {"unit": unit, "lines": form.lines_shown(), "on_file": measured_on_unit(unit)}
     )
 
 
-def tell_verdicts(request: HttpRequest, unit: Item, measured: list[Measurement]) -> None:
-    """Say what was logged, and what lies outside."""
+def tell_verdicts(request: HttpRequest, unit: Item, measured: list[Measurement], key: UUID) -> None:
+    """Say what was logged, what lies outside, and what else was marked."""
     messages.success(request, f"{len(measured)} logged on {unit.code}.")
     outside = [row.characteristic_revision.characteristic.name for row in measured if verdict_of(row).is_outside]
     if outside:
         held = " The unit is held: put it on the red shelf." if holds_on([unit.pk]) else ""
         messages.warning(request, f"Outside the band: {', '.join(outside)}.{held}")
+    elif words := kept_words(key):
+        messages.warning(request, words)
 
 
 def measurement_here(of: UUID, characteristic: str) -> Measurement:

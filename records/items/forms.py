@@ -8,6 +8,7 @@ from typing import Any
 from django import forms
 
 from plant.catalogue.models import Part
+from plant.codes import KINDS, read_typed
 from plant.equipment.models import Station
 from plant.people.acting import ActForm
 from plant.people.queries import works_zone
@@ -31,6 +32,23 @@ class QuantityField(forms.CharField):
             raise forms.ValidationError(str(refused)) from refused
 
 
+class NewCodeField(forms.CharField):
+    """A code off a printed label, for something new. One of the house is held to its check digit and its kind."""
+
+    def __init__(self) -> None:
+        super().__init__(
+            max_length=40, required=False, label="Code", help_text="Scan its label. Empty: the house gives one."
+        )
+
+    def clean(self, value: Any) -> str:
+        try:
+            return read_typed(super().clean(value))
+        except Refused as refused:
+            raise forms.ValidationError(
+                f"{value} can't be a label of the house: its check digit does not fit. Scan it once more."
+            ) from refused
+
+
 class ReceiveForm(ActForm):
     """What came, from whom, how much, and how long it is good. Without a code the house makes one."""
 
@@ -41,7 +59,7 @@ class ReceiveForm(ActForm):
     supplier = forms.CharField(max_length=80, label="From whom")
     supplier_lot = forms.CharField(max_length=80, required=False, label="Lot on their label")
     expires_on = forms.DateField(required=False, label="Last good day", help_text="As 2026-12-31.")
-    code = forms.CharField(max_length=40, required=False, label="Code", help_text="Empty: the house gives one.")
+    code = NewCodeField()
     station = forms.ModelChoiceField(
         Station.objects.none(), to_field_name="code", required=False, label="Where it is put"
     )
@@ -69,6 +87,14 @@ class ReceiveForm(ActForm):
                 raise forms.ValidationError(f"“{line.strip()}” is no name with its value. Write viscosity = 310 mPas.")
             values.append((name, value, unit))
         return values
+
+    def clean(self) -> dict[str, Any]:
+        told = super().clean() or {}
+        part, code = told.get("part"), told.get("code") or ""
+        kind = KINDS.get(code[:2]) if code[2:3] == "-" else None
+        if part is not None and kind and part.prefix and code[:2] != part.prefix:
+            self.add_error("code", f"A code like {code} belongs to a {kind}, not to {part}. Look at the label.")
+        return told
 
     def delivery(self) -> Delivery:
         """The delivery as it was stated."""
@@ -99,7 +125,12 @@ class DecideForm(ActForm):
         widget=forms.RadioSelect,
         label="What becomes of it",
     )
-    words = forms.CharField(widget=forms.Textarea({"rows": 3}), required=False, label="Why")
+    words = forms.CharField(
+        widget=forms.Textarea({"rows": 3}),
+        required=False,
+        label="Why",
+        help_text="Needed to reject it, or to release it at risk. The auditor will read it.",
+    )
     limit = QuantityField(required=False, label="At risk: how much at most", help_text="With its unit: 2 kg.")
     until = forms.CharField(required=False, label="At risk: until when", help_text="As 2026-12-31T18:00.")
 
@@ -131,7 +162,7 @@ class SplitForm(ActForm):
     act = "lot split"
 
     amount = QuantityField(label="How much", help_text="With its unit: 500 g.")
-    code = forms.CharField(max_length=40, required=False, label="Code", help_text="Empty: the house gives one.")
+    code = NewCodeField()
 
 
 class ScrapForm(ActForm):

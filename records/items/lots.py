@@ -7,7 +7,9 @@ from dataclasses import dataclass
 from datetime import date
 
 from plant.catalogue.models import Part, Tank
+from plant.people.queries import works_day
 from plant.quantities import print_amount, print_share
+from records.ledger.clock import clock
 
 from .deriving import worked_out
 from .models import CertificateValue, Consignment, Hold, Item, Link, LotDecision, Receipt, TankEntry
@@ -31,6 +33,11 @@ class LotPage:
     @property
     def last_day(self) -> date | None:
         return self.receipt.expires_on if self.receipt else self.lot.expires_on
+
+    @property
+    def is_past(self) -> bool:
+        """Whether its last good day is over."""
+        return self.last_day is not None and self.last_day < works_day(clock.now())
 
     @property
     def state(self) -> str:

@@ -8,7 +8,9 @@ from django.shortcuts import get_object_or_404, redirect, render
 
 from plant.catalogue.models import Part
 from plant.catalogue.queries import tank_by_code
-from plant.people.areas import in_area
+from plant.people.acting import ActForm
+from plant.people.areas import in_area, shown_in
+from plant.quantities import print_amount
 from records.ledger.acts import Said
 from records.ledger.refusals import Refused
 
@@ -18,23 +20,41 @@ from .lots import consignment_page, lot_page, recent_consignments, tank_page, ta
 from .making import Input
 from .models import Consignment, Item
 from .queries import decision_on, find_item, stock_rows
+from .telling import kept_words
 
 
 @in_area("Stores")
 def stock(request: HttpRequest) -> HttpResponse:
     """Lots with something left, nearest end first."""
     rows = stock_rows()
-    context = {"rows": [row for row in rows if not row.is_past], "past": [row for row in rows if row.is_past]}
+    good = [row for row in rows if not row.is_past]
+    waits = sum(row.state == "quarantine" for row in good)
+    context = {"rows": good, "past": [row for row in rows if row.is_past], "waits": waits}
     return render(request, "items/stock.html", context)
 
 
+@shown_in("Stores")
 def lot_receive(request: HttpRequest) -> HttpResponse:
     """Book a delivery in, into quarantine."""
     form = ReceiveForm(request)
     if form.acted(lambda said: receive_lot(form.cleaned_data["code"], form.delivery(), said=said)):
-        messages.success(request, f"{form.made.code} is in quarantine.")
+        messages.success(request, f"{form.made.code} is in quarantine. Stick its label on.")
+        tell_marks(request, form)
         return redirect("items:lot_decide", code=form.made.code)
     return form.page("items/lot_receive.html")
+
+
+def left_words(lot: Item) -> str:
+    """What a lot should still hold, by the records."""
+    left = print_amount(lot.state.remaining or 0, lot.part.unit, lot.part.unit_kind)
+    return f"By the records {left} are left."
+
+
+def tell_marks(request: HttpRequest, form: ActForm) -> None:
+    """Say what was marked or held by what was just kept."""
+    words = kept_words(form.cleaned_data["key"])
+    if words:
+        messages.warning(request, words)
 
 
 def lot_here(code: str) -> Item:
@@ -51,6 +71,7 @@ def lot(request: HttpRequest, code: str) -> HttpResponse:
     return render(request, "items/lot.html", {"page": lot_page(lot_here(code))})
 
 
+@shown_in("Stores")
 def lot_split(request: HttpRequest, code: str) -> HttpResponse:
     """Split an amount off a lot."""
     found = lot_here(code)
@@ -61,13 +82,22 @@ def lot_split(request: HttpRequest, code: str) -> HttpResponse:
 
     if form.acted(split):
         messages.success(request, f"{form.made.code} is split off. Stick its label on.")
+        tell_marks(request, form)
         return redirect("items:lot", code=form.made.code)
     lead = "It keeps the last good day of the lot that it comes from."
     return form.page(
-        "items/lot_form.html", {"lot": found, "finding": "Split an amount off", "press": "Split it off", "lead": lead}
+        "items/lot_form.html",
+        {
+            "lot": found,
+            "finding": "Split an amount off",
+            "press": "Split it off",
+            "lead": lead,
+            "left": left_words(found),
+        },
     )
 
 
+@shown_in("Stores")
 def lot_scrap(request: HttpRequest, code: str) -> HttpResponse:
     """Write a lot off, the whole or an amount."""
     found = lot_here(code)
@@ -78,9 +108,11 @@ def lot_scrap(request: HttpRequest, code: str) -> HttpResponse:
         )
     ):
         messages.success(request, f"Written off from {found.code}.")
+        tell_marks(request, form)
         return redirect("items:lot", code=found.code)
     lead = "Old resin and mixed adhesive may heat up by themselves: the marked place, by data sheet and local rules."
     context = {"lot": found, "finding": "Write it off", "press": "Write it off", "lead": lead, "hold": True}
+    context["left"] = left_words(found)
     return form.page("items/lot_form.html", context)
 
 
@@ -107,11 +139,12 @@ def out_and_back(request: HttpRequest) -> HttpResponse:
     return render(request, "items/out_and_back.html", {"consignments": recent_consignments(), "tanks": tanks()})
 
 
+@shown_in("Stores")
 def lot_decide(request: HttpRequest, code: str) -> HttpResponse:
     """Accept or reject a received lot."""
     lot = lot_here(code)
     form = DecideForm(request)
     if form.acted(lambda said: form.decide(lot.code, said)):
         messages.success(request, f"{lot.code} is {form.made.get_decision_display()}.")
-        return redirect("items:stock")
-    return form.page("items/lot_decide.html", {"lot": lot, "decision": decision_on(lot)})
+        return redirect("items:lot", code=lot.code)
+    return form.page("items/lot_decide.html", {"lot": lot, "decision": decision_on(lot), "page": lot_page(lot)})

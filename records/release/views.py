@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from django.contrib import messages
 from django.http import Http404, HttpRequest, HttpResponse
-from django.shortcuts import redirect
+from django.shortcuts import redirect, render
 
 from plant.catalogue.models import Part
 from plant.people.areas import in_area
@@ -34,7 +34,17 @@ def unit_release(request: HttpRequest, code: str) -> HttpResponse:
         return redirect("release:unit_ship", code=unit.code)
     lines = gate_of(unit)
     is_open = [line for line in lines if line.is_open]
-    context = {"unit": unit, "lines": lines, "open": len(is_open), "shut": bool(is_open) and not form.is_bound}
+    may_release = request.user.may(form.act)  # type: ignore[union-attr]  # nobody else is let in
+    context = {
+        "unit": unit,
+        "lines": lines,
+        "open": len(is_open),
+        "shut": bool(is_open) and not form.is_bound,
+        "release": standing_release(unit),
+        "may_release": may_release,
+    }
+    if request.method == "GET" and not may_release:
+        return render(request, "release/unit_release.html", context)  # the gate may be read by all of the desk
     return form.page("release/unit_release.html", context)
 
 

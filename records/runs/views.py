@@ -11,7 +11,7 @@ from django.shortcuts import get_object_or_404, redirect, render
 from plant.catalogue.actions import propose_change
 from plant.catalogue.models import RecipeRevision
 from plant.catalogue.specs import RecipeSpec, RuleSpec
-from plant.people.areas import in_area
+from plant.people.areas import in_area, shown_in
 from records.ledger.refusals import Refused
 
 from .actions import assess_run, decide_run, read_log_file, record_run
@@ -57,6 +57,7 @@ def log_file(_: HttpRequest, number: int) -> HttpResponse:
     return response
 
 
+@shown_in("Curves")
 def run_record(request: HttpRequest) -> HttpResponse:
     """Record a run with the units in it."""
     form = RunForm(request)
@@ -66,6 +67,7 @@ def run_record(request: HttpRequest) -> HttpResponse:
     return form.page("runs/run_form.html", {"finding": "Record a run", "press": "Record it"})
 
 
+@shown_in("Curves")
 def log_read(request: HttpRequest, code: str) -> HttpResponse:
     """Read a recorder file into a run."""
     found = run_here(code)
@@ -78,6 +80,7 @@ def log_read(request: HttpRequest, code: str) -> HttpResponse:
     return form.page("runs/run_form.html", context)
 
 
+@shown_in("Curves")
 def run_assess(request: HttpRequest, code: str) -> HttpResponse:
     """Judge a run's newest file under a recipe."""
     found = run_here(code)
@@ -91,6 +94,7 @@ def run_assess(request: HttpRequest, code: str) -> HttpResponse:
     )
 
 
+@shown_in("Curves")
 def run_decide(request: HttpRequest, code: str) -> HttpResponse:
     """Decide on a run that was judged."""
     found = run_here(code)

@@ -81,7 +81,13 @@ def receive_lot(lot: str, delivery: Delivery, *, said: Said) -> Item:
 
 def _receiving(a: Act, code: str, part: Part, delivery: Delivery) -> Item:
     if part.tracked != Part.Tracked.LOT or delivery.quantity.unit_kind != part.unit_kind:
-        raise Refused("wrong-kind", "%(part)s is not received in that measure. See its unit.", part=part.number)
+        raise Refused(
+            "wrong-kind",
+            "%(part)s is received in %(unit)s, not as %(written)s.",
+            part=part.number,
+            unit=part.unit or "no amount",
+            written=delivery.quantity.written or "that",
+        )
     if delivery.quantity.steps <= 0:
         raise Refused("not-a-number", "Write how much came: more than nought.")
     item = find_item(code)
@@ -115,7 +121,9 @@ def accept_lot(lot: str, *, words: str = "", said: Said) -> LotDecision:
 
 
 def reject_lot(lot: str, *, words: str, said: Said) -> LotDecision:
-    """Reject a received lot: it may not be used. Refuses ``unknown`` and ``wrong-kind``."""
+    """Reject a received lot: it may not be used. Refuses ``unknown``, ``wrong-kind`` and ``no-reason``."""
+    if not words.strip():
+        raise Refused("no-reason", "Write why this lot is rejected. The auditor will read it.")
     return _decide("lot rejected", lot, LotDecision.Decision.REJECT, words, said)
 
 

@@ -106,3 +106,37 @@ def test_a_lot_past_its_end_is_off_the_shelf():
 def test_what_is_not_on_file_is_not_found(name, code):
     builders.a_front("F1")
     assert tablet().get(reverse(f"items:{name}", args=[code])).status_code == 404
+
+
+def test_a_label_that_is_misread_or_belongs_to_another_kind_books_nothing_in():
+    told = {"part": "RES-A", "amount": "20 kg", "supplier": "Fell Supply"}
+    assert "check digit does not fit" in text(press("lot_receive", **told, code="RB-26-000425-2"))
+    assert "belongs to a fibre lot" in text(press("lot_receive", **told, code="FB-26-000007-4"))
+    press("lot_receive", **told, code="rb26 74".replace(" ", ""))
+    assert find_item("RB-26-000007-4").part.number == "RES-A"
+
+
+def test_what_is_missing_is_asked_for_in_words_and_what_was_typed_stays():
+    page = text(press("lot_receive", amount="20,5 kg", expires_on="31.12.2026"))
+    assert "Choose one." in page
+    assert "Fill this in." in page
+    assert "This is no day: write 2026-12-31." in page
+    assert "20,5 kg" in page
+    assert "31.12.2026" in page
+
+
+def test_a_lot_is_rejected_only_with_a_reason():
+    builders.a_delivery("R1")
+    assert "Write why this lot is rejected" in text(press("lot_decide", "R1", choice="reject"))
+    assert not LotDecision.objects.exists()
+    press("lot_decide", "R1", choice="reject", words="frozen")
+    assert LotDecision.objects.get().decision == "reject"
+
+
+def test_who_splits_more_than_a_lot_should_hold_is_told_at_once():
+    builders.fibre("FB1")
+    client, address = tablet(), reverse("items:lot_split", args=["FB1"])
+    form = client.get(address).context["form"]
+    drawn = {field: str(form.initial[field]) for field in ("key", "drawn_at")}
+    page = client.post(address, drawn | {"amount": "900 kg", "code": "SP9"}, follow=True)
+    assert "more was taken from FB1 than it should hold: weigh it" in text(page)
