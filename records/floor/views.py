@@ -30,6 +30,7 @@ from .taking import REFUSED, Answer, take_entry
 from .tasks import TASKS, Task, task_named
 
 OF_THE_FORM = ("csrfmiddlewaretoken", "key", "made_at", "done")
+BY_PAPER = ("send-out", "come-back")  # a consignment goes with a slip, nothing is labelled
 OF_THE_ENTRY = ("unit", "operation", "part")  # what an address names before anything is asked
 
 
@@ -231,7 +232,9 @@ class Screen:
 
     def tell(self, answer: Answer) -> None:
         """Say what became of the entry."""
-        what = f"{answer.made} is on file. Stick its label on and scan it back." if answer.made else "Logged."
+        what = f"{answer.made} is on file." if answer.made else "Logged."
+        if answer.made and self.task.kind not in BY_PAPER:
+            what += " Stick its label on and scan it back."
         messages.success(self.request, f"Logged before: nothing changed. {what}" if answer.repeat else what)
         if answer.words:
             messages.warning(self.request, answer.words)

@@ -139,6 +139,7 @@ class DecideForm(ActForm):
         if not request.user.may("lot released at risk"):
             self.fields["choice"].choices = self.fields["choice"].choices[:2]  # type: ignore[attr-defined]
             del self.fields["limit"], self.fields["until"]
+            self.fields["words"].help_text = "Needed to reject it. The auditor will read it."
 
     def clean_until(self) -> datetime | None:
         """The end of a release at risk, by the works' clock."""
