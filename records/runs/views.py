@@ -109,9 +109,7 @@ def run_decide(request: HttpRequest, code: str) -> HttpResponse:
         if standing.assessment
         else "It was not judged yet."
     )
-    return form.page(
-        "runs/run_form.html", {"finding": f"Decide {found.code}", "press": "Decide", "lead": lead, "run": found}
-    )
+    return form.page("runs/run_decide.html", {"page": run_page(found), "lead": lead})
 
 
 @in_area("Rulebook")

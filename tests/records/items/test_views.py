@@ -37,7 +37,7 @@ def test_a_second_press_books_nothing_twice(stores):
     ("change", "words"),
     [
         ({"amount": "two kilos"}, "no number with a unit"),
-        ({"amount": "2 mm"}, "not received in that measure"),
+        ({"amount": "2 mm"}, "is received in g, not as 2 mm"),
         ({"code": "FL-0871"}, "no number is used twice"),
     ],
 )
