@@ -117,6 +117,8 @@ def _tell_idle_surplus(section: Section, due: int, findings: Findings) -> None:
 
 def _is_statistic(fields: Sequence[str]) -> bool:
     """Whether a line is no sample but a figure worked out from them, such as the greatest of each column."""
+    if fields[0][:1].isdigit():  # nearly every row; a look at the first sign is all that it costs
+        return False
     first = next((cell for cell in fields if cell.strip()), "")
     return _STATISTIC.fullmatch(first) is not None
 
