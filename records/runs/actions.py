@@ -37,8 +37,8 @@ from .models import (
     RunUnit,
 )
 from .packing import Curve, pack
-from .queries import record_of, run_by_code, standing_of_run
-from .reading import NotALog, RecorderLog, read_log
+from .queries import reading_of, record_of, run_by_code, standing_of_run
+from .reading import NotALog, RecorderLog
 from .recipes import recipe_of, rules_of, steps_of_result
 
 FAILED = "run-failed"
@@ -108,7 +108,7 @@ def read_log_file(run: str, file: LogFile, *, said: Said) -> Log:
 def understand(file: LogFile, zone: str) -> RecorderLog:
     """A file read before the act, since it is slow. Refuses ``not-a-log``."""
     try:
-        return read_log(file.raw, name=file.name, zone=zone)
+        return reading_of(file.raw, file.name, zone)
     except NotALog as wrong:
         raise Refused("not-a-log", "%(words)s", words=str(wrong)) from wrong
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import zlib
 from dataclasses import dataclass
+from functools import lru_cache
 
 from plant.codes import fold
 from records.ledger.refusals import Refused
@@ -21,10 +22,21 @@ def run_by_code(code: str) -> Run:
     return run
 
 
+@lru_cache(maxsize=2)
+def reading_of(raw: bytes, name: str, zone: str) -> RecorderLog:
+    """What a file says. The last ones are kept, since a run is judged just after its file was read in."""
+    log = read_log(raw, name=name, zone=zone or None)
+    arrays = [log.times, log.seconds, log.lines, *(channel.values for channel in log.channels)]
+    for array in arrays:
+        if array is not None:
+            array.flags.writeable = False
+    return log
+
+
 def log_of(log: Log) -> RecorderLog:
     """A stored file read again, from its own bytes."""
     raw = zlib.decompress(bytes(LogBytes.objects.get(log=log).raw))
-    return read_log(raw, name=log.name, zone=log.zone or None)
+    return reading_of(raw, log.name, log.zone)
 
 
 def record_of(run: Run) -> tuple[Log, RecorderLog] | None:

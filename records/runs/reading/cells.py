@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
+from functools import lru_cache
 from typing import TypeVar
 
 T = TypeVar("T")
@@ -30,6 +31,8 @@ _NUMBER = re.compile(
       | [.,] \d+ )
     (?: [eEdD] [+-]? \d+ )? \s*%?"""
 )
+# Most cells: no stamp looks like this, so that nothing more need be asked.
+_PLAIN = re.compile(r"[+-]?[0-9]+(?:[.,][0-9]+)?")
 _DATE = (
     r"(?:\d{1,4}[-/.]\d{1,2}[-/.]\d{1,4}|\d{1,2}[-. ]{0,2}[^\W\d]{3,9}\.?[-. ,]{1,2}\d{2,4}"
     r"|[^\W\d]{3,9}\.? \d{1,2},? \d{4})"
@@ -49,6 +52,10 @@ _STAMP = re.compile(
     rf"""|(?:\d+(?:\s*d\s*|\.))?{_TIME}(?:[ ,\-]+(?:{_DATE}|\d{{1,2}}[/.]\d{{1,2}}\.?))?"""
     rf"""|\d{{1,2}}[/.]\d{{1,2}}\.?[ \-]+{_TIME}|\d{{8}}[T _\-]\d{{4,6}}(?:\.\d+)?Z?)\s*"""
 )
+# One of these stands in every stamp.
+_SIGN = re.compile(r"[-:/ .T_]")
+# Every stage of reading asks about the same cells, and readings come again.
+_REMEMBERED = 8192
 
 
 def sampled(items: Sequence[T], most: int) -> Sequence[T]:
@@ -58,15 +65,19 @@ def sampled(items: Sequence[T], most: int) -> Sequence[T]:
     return [items[n] for n in sorted({int(k * _GOLDEN % 1 * len(items)) for k in range(most)})]
 
 
+@lru_cache(_REMEMBERED)
 def is_number(cell: str) -> bool:
     """Whether the cell is a number, whatever its decimal mark."""
+    if _PLAIN.fullmatch(cell):
+        return True
     text = cell.strip()
     return bool(text) and text[0] in "+-−.,0123456789" and _NUMBER.fullmatch(text) is not None and not is_stamp(text)
 
 
+@lru_cache(_REMEMBERED)
 def is_stamp(cell: str) -> bool:
     """Whether the cell looks like a date, a time of day or a time gone by."""
-    return len(cell) > 4 and any(sign in cell for sign in ":-/ .T_") and _STAMP.fullmatch(cell) is not None
+    return len(cell) > 4 and _SIGN.search(cell) is not None and _STAMP.fullmatch(cell) is not None
 
 
 def is_blank(cell: str) -> bool:

@@ -16,12 +16,16 @@ from .decoding import Text
 DELIMITERS = {",": ",", ";": ";", "\t": "tab", "|": "|", "  ": "spaces", " ": "spaces"}
 # Lines looked at to find the separator: enough to outvote a long preamble, few enough to be quick.
 _SAMPLE = 400
+# So few of them show which separator is worth the longest look.
+_FIRST_LOOK = 20
 _KEPT_AS_TEXT = re.compile(r'=("[^"]*")')
 _WIDE = re.compile(r" {2,}")
 # Lines that one quoted field may run over.
 _MOST_BREAKS = 5
 # Blanks stand inside stamps and names too, so they win only where nothing else separates.
 _WEIGHT = {"  ": 0.9, " ": 0.5}
+Score = tuple[float, float, float]
+_NONE: Score = (0.0, 0.0, 0.0)
 
 
 @dataclass(frozen=True)
@@ -95,25 +99,32 @@ def delimiter_of(lines: Sequence[str]) -> str | None:
     """The separator under which most cells of most lines are numbers or stamps."""
     filled = [line for line in lines if line.strip()]
     sample = sampled(filled, _SAMPLE)
-    scores = {delimiter: _score(sample, delimiter) for delimiter in DELIMITERS}
-    best = max(scores, key=lambda delimiter: scores[delimiter])
+    few = sampled(sample, _FIRST_LOOK)
+    scores: dict[str, Score] = {}
+    for delimiter in sorted(DELIMITERS, key=lambda delimiter: _score(few, delimiter), reverse=True):
+        scores[delimiter] = _score(sample, delimiter, least=max(scores.values(), default=_NONE)[0])
+    best = max(DELIMITERS, key=lambda delimiter: scores[delimiter])
     return best if scores[best][0] > 0 else None
 
 
-def _score(lines: Sequence[str], delimiter: str) -> tuple[float, float, float]:
+def _score(lines: Sequence[str], delimiter: str, least: float = 0.0) -> Score:
     """Good cells per line, over the lines that have the commonest number of fields (two or more).
 
     Where two separators give as many, blanks give way, then the one that leaves fewer cells that are neither number
-    nor stamp.
+    nor stamp. All nought as soon as it is plain that they are fewer than ``least``.
     """
     taken = [split(line, delimiter) for line in lines]
     counts = Counter(len(fields) for fields in taken if len(fields) > 1)
     if not counts:
-        return 0.0, 0.0, 0.0
+        return _NONE
     # The widest of the counts that are about as common as the commonest: rows with a field too few may be many.
     most = max(counts.values())
     due = max(count for count, times in counts.items() if times >= 0.6 * most)
-    cells = [cell for fields in taken if due - 1 <= len(fields) <= due + 1 for cell in fields]
-    good = sum(1 for cell in cells if is_number(cell) or is_stamp(cell))
+    rows = [fields for fields in taken if due - 1 <= len(fields) <= due + 1]
     weight = _WEIGHT.get(delimiter, 1.0)
-    return round(good / len(lines) * weight, 6), weight, good / len(cells)
+    cells = good = sum(map(len, rows))
+    for fields in rows:
+        good -= sum(1 for cell in fields if not is_number(cell) and not is_stamp(cell))
+        if round(good / len(lines) * weight, 6) < least:
+            return _NONE
+    return round(good / len(lines) * weight, 6), weight, good / cells
