@@ -33,3 +33,19 @@ def by_clock(local: datetime, zone: ZoneInfo) -> datetime:
     if earlier.astimezone(UTC).astimezone(zone).replace(tzinfo=None) != local:
         raise Refused("no-such-time", "%(time)s does not exist: the clocks were put on. Write it again.", time=shown)
     raise Refused("ambiguous-time", "%(time)s comes twice: the clocks were put back. Write the offset.", time=shown)
+
+
+def written_out(moment: datetime, zone: ZoneInfo) -> str:
+    """A moment whole, as it stands on a paper: with its year, and with the offset where the hour comes twice.
+
+    Examples
+    --------
+    >>> written_out(datetime(2026, 11, 24, 14, 31, tzinfo=UTC), ZoneInfo("Europe/Rome"))
+    '24 Nov 2026 15:31'
+    >>> written_out(datetime(2026, 10, 25, 0, 30, tzinfo=UTC), ZoneInfo("Europe/Rome"))
+    '25 Oct 2026 02:30 (+02:00)'
+    """
+    local = moment.astimezone(zone)
+    comes_twice = local.replace(fold=0).utcoffset() != local.replace(fold=1).utcoffset()
+    offset = f" ({local.isoformat()[-6:]})" if comes_twice else ""
+    return f"{local.day} {local:%b %Y %H:%M}{offset}"

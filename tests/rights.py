@@ -50,6 +50,7 @@ PAGES = [
     Page("trace:find", DESK),
     Page("trace:unit", DESK, [HERE]),
     Page("trace:lot_to_frames", DESK, ["RB-1142"]),
+    Page("trace:frame_list", DESK, ["RB-1142"]),
     Page("trace:hold_place", HOLDERS, [HERE]),
     Page("trace:hold_place", HOLDERS, [HERE], {"reason": "doubt", "scope": "1"}),
     Page("trace:hold_lift", REVIEW, ["{hold}"]),
@@ -74,6 +75,8 @@ PAGES = [
     Page("quality:swap_confirm", NOTERS, ["{swap}"], WORDS),
     Page("release:unit_release", DESK, [HERE]),
     Page("release:unit_release", REVIEW, [HERE], {}),
+    Page("release:unit_dossier", DESK, [HERE]),
+    Page("release:unit_traveller", DESK, [HERE]),
     Page("release:unit_ship", REVIEW | {Role.STORES}, [HERE]),
     Page("release:unit_ship", REVIEW | {Role.STORES}, [HERE], {"to": "Dealer Larkmere"}),
 ]

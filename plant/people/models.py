@@ -73,7 +73,10 @@ class Person(AbstractBaseUser):
 
     @property
     def name(self) -> str:
-        return str(self.name_words) if self.name_words_id else self.badge
+        """Name, or badge where none was told; what was erased reads as the number that the records carry."""
+        if self.name_words is None:
+            return self.badge
+        return f"person {self.pk}" if self.name_words.text is None else self.name_words.text
 
     @cached_property
     def roles(self) -> frozenset[str]:

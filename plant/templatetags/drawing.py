@@ -5,11 +5,12 @@ from __future__ import annotations
 from typing import Any
 
 from django import template
+from django.utils.safestring import SafeString, mark_safe
 
 from plant.pictures import jaws as jaws_picture
+from plant.pictures import shapes as shapes_picture
 from plant.pictures import winding as winding_picture
-
-from .showing import STATES
+from plant.pictures.states import STATES
 
 register = template.Library()
 
@@ -39,3 +40,9 @@ def shape(code: str) -> dict[str, str]:
 def gauge(band: Any, text: str = "") -> dict[str, Any]:
     """The wide gauge of a band, with a dot where what was typed stands, and the verdict on it."""
     return {"band": band, "gauge": band.picture(text), "text": text, "verdict": band.verdict(text)}
+
+
+@register.simple_tag
+def shapes() -> SafeString:
+    """The shapes of states and the marks of things, drawn once a page."""
+    return mark_safe(shapes_picture.sprite())

@@ -11,6 +11,7 @@ from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
 
+from plant.catalogue.cautions import EVERYWHERE, caution_words
 from plant.catalogue.models import Part
 from plant.equipment.models import Station
 from plant.equipment.queries import station_by_code
@@ -24,7 +25,6 @@ from records.ledger.refusals import Refused
 from records.trace.finding import code_of
 
 from .asking import Question, Told, problem_with
-from .cautions import EVERYWHERE, caution_words
 from .queries import SHOWN, made_here, unit_in_front, waiting_here
 from .taking import REFUSED, Answer, take_entry
 from .tasks import TASKS, Task, task_named

@@ -13,7 +13,8 @@ from records.inspection.judging import Verdict
 from records.inspection.queries import latest_of
 from records.items.models import Evidence, Item, LotDecision
 from records.items.queries import holds_on
-from records.quality.models import Disposition, Nonconformance
+from records.ledger.marks import Mark
+from records.quality.models import Countersign, Disposition, Nonconformance
 from records.steps.queries import done_operations
 from records.trace.walking import walk
 
@@ -43,26 +44,31 @@ class GateLine:
         return self.what == "step" and self.verdict == WITHIN
 
 
-def gate_of(unit: Item) -> list[GateLine]:
-    """Every line of a unit's gate: steps, runs and measures that its route names, holds, lots released at risk."""
+def gate_of(unit: Item, mark: Mark | None = None) -> list[GateLine]:
+    """Every line of a unit's gate: steps, runs and measures that its route names, holds, lots released at risk.
+
+    As known at a mark, where one is told.
+    """
     route = route_of(unit.part, unit.born_at)
-    done = done_operations([unit.pk])[unit.pk]
+    done = done_operations([unit.pk], mark)[unit.pk]
     lines = [GateLine("step", o.name, WITHIN if o.name in done else MISSING) for o in route]
-    as_is = Disposition.objects.filter(
-        nonconformance__item=unit, choice=Disposition.Choice.AS_IS, countersign__isnull=False
-    )
-    allowed = set(as_is.values_list("nonconformance__defect", flat=True))
+    countersigned = Countersign.objects.known(mark).filter(disposition__choice=Disposition.Choice.AS_IS)
+    as_is = countersigned.filter(disposition__nonconformance__item=unit)
+    allowed = set(as_is.values_list("disposition__nonconformance__defect", flat=True))
     asks = OperationAsk.objects.filter(operation__in=route).order_by("operation__n", "pk")
-    lines += [GateLine(ask.what, ask.name, _verdict(unit, ask, bool(allowed & ANSWERED_BY[ask.what]))) for ask in asks]
-    lines += [GateLine("hold", hold.reason, HELD) for hold in holds_on([unit.pk])]
-    lines += [GateLine("lot", code, AT_RISK) for code in lots_at_risk(unit)]
+    for ask in asks:
+        verdict = _verdict(unit, ask, bool(allowed & ANSWERED_BY[ask.what]), mark)
+        lines.append(GateLine(ask.what, ask.name, verdict))
+    lines += [GateLine("hold", hold.reason, HELD) for hold in holds_on([unit.pk], mark)]
+    lines += [GateLine("lot", code, AT_RISK) for code in lots_at_risk(unit, mark)]
     return lines
 
 
-def _verdict(unit: Item, ask: OperationAsk, allowed: bool) -> str:
+def _verdict(unit: Item, ask: OperationAsk, allowed: bool, mark: Mark | None) -> str:
     if ask.what == OperationAsk.What.MEASURE:
-        return _of_measure(latest_of(unit, ask.name).verdict, allowed)
-    evidence = Evidence.objects.filter(item=unit, what=ask.what, name=ask.name).order_by("-at", "-pk").first()
+        return _of_measure(latest_of(unit, ask.name, mark).verdict, allowed)
+    rows = Evidence.objects.known(mark).filter(item=unit, what=ask.what, name=ask.name)
+    evidence = rows.order_by("-at", "-pk").first()
     if evidence is None or evidence.verdict == Evidence.Verdict.NOT_SHOWN:
         return MISSING
     if evidence.verdict == Evidence.Verdict.OUTSIDE:
@@ -79,11 +85,11 @@ def _of_measure(verdict: Verdict, allowed: bool) -> str:
     return WITHIN
 
 
-def lots_at_risk(unit: Item) -> list[str]:
+def lots_at_risk(unit: Item, mark: Mark | None = None) -> list[str]:
     """Lots in a unit that were released at risk and are not accepted yet."""
-    inside = walk([unit.pk], down=False).labels
+    inside = walk([unit.pk], down=False, mark=mark).labels
     newest: dict[int, LotDecision] = {}
-    decisions = LotDecision.objects.filter(item_id__in=list(inside)).select_related("item__state")
+    decisions = LotDecision.objects.known(mark).filter(item_id__in=list(inside)).select_related("item__state")
     for decision in decisions.order_by("at", "pk"):
         newest[decision.item_id] = decision
     return sorted(d.item.code for d in newest.values() if d.decision == LotDecision.Decision.RISK)

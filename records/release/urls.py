@@ -7,5 +7,7 @@ from . import views
 app_name = "release"
 urlpatterns = [
     path("release/<path:code>/", views.unit_release, name="unit_release"),
+    path("dossier/<path:code>/", views.unit_dossier, name="unit_dossier"),
+    path("traveller/<path:code>/", views.unit_traveller, name="unit_traveller"),
     path("ship/<path:code>/", views.unit_ship, name="unit_ship"),
 ]

@@ -2,18 +2,27 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 from django.contrib import messages
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 
 from plant.catalogue.models import Part
+from plant.papers.page import Made
 from plant.people.areas import in_area
 from records.items.models import Item
 from records.items.queries import find_item
+from records.ledger.marks import Mark
+from records.ledger.refusals import Refused
+from records.trace.handing_over import as_download, mark_asked
 
 from .actions import release_units, ship, standing_release
 from .forms import ReleaseForm, ShipForm
 from .gate import gate_of
+from .papers.dossier import dossier_pdf
+from .papers.dossier_facts import dossier_of
+from .papers.traveller import traveller_of, traveller_pdf
 
 
 def unit_for_release(code: str) -> Item:
@@ -57,3 +66,25 @@ def unit_ship(request: HttpRequest, code: str) -> HttpResponse:
         messages.success(request, f"{unit.code} is shipped with {form.made.code}.")
         return redirect("trace:unit", code=unit.code)
     return form.page("release/unit_ship.html", {"unit": unit, "release": standing_release(unit)})
+
+
+@in_area("Trace")
+def unit_dossier(request: HttpRequest, code: str) -> HttpResponse:
+    """Everything on file about a unit, as a PDF."""
+    return _paper(request, code, "dossier", lambda code, mark: dossier_pdf(dossier_of(code, mark)))
+
+
+@in_area("Trace")
+def unit_traveller(request: HttpRequest, code: str) -> HttpResponse:
+    """The sheet that goes round with a unit, as a PDF."""
+    return _paper(request, code, "traveller", lambda code, mark: traveller_pdf(traveller_of(code, mark)))
+
+
+def _paper(request: HttpRequest, code: str, name: str, make: Callable[[str, Mark], Made]) -> HttpResponse:
+    """A paper to take away; where none can be made the page of the unit says why."""
+    unit = unit_for_release(code)
+    try:
+        return as_download(make(unit.code, mark_asked(request.GET.get("as_of"))), name, unit.code)
+    except Refused as refused:
+        messages.error(request, str(refused))
+        return redirect("trace:unit", code=unit.code)

@@ -6,11 +6,15 @@ from dataclasses import dataclass
 
 from plant.catalogue.models import Part
 from records.items.models import Item, LotDecision
+from records.items.queries import names_of
+from records.ledger.marks import Mark
 
-from .labelling import POSSIBLE
-from .queries import Found, made_from
+from .labelling import ENDED, POSSIBLE
+from .queries import Asked, Found, made_from
 
 _ORDER = {kind: n for n, kind in enumerate(reversed(Part.Kind.values))}
+
+_UNSURE = {POSSIBLE: "possible", ENDED: "ended"}
 
 
 @dataclass(frozen=True)
@@ -20,6 +24,7 @@ class Content:
     found: Found
     kind: str
     state: str
+    decision: str = ""  # the newest on a lot that was delivered
 
     @property
     def is_near(self) -> bool:
@@ -31,23 +36,29 @@ class Content:
         return self.found.between
 
 
-def content_of(item: Item) -> list[Content]:
+def content_of(item: Item, asked: Asked | None = None) -> list[Content]:
     """Everything that an item is made from, those put into it first; ten queries or so whatever their number."""
-    found = made_from(item.code).listed
-    decided = newest_decisions([one.item for one in found])
-    rows = [Content(one, str(Part.Kind(one.kind).label), _state(one, decided.get(one.item))) for one in found]
+    asked = asked or Asked()
+    code = item.code if asked.mark is None else names_of([item.pk], asked.mark)[item.pk].code
+    found = made_from(code, asked).listed
+    decided = newest_decisions([one.item for one in found], asked.mark)
+    rows = [_content(one, decided.get(one.item, "")) for one in found]
     return sorted(rows, key=lambda row: (not row.is_near, _ORDER[row.found.kind], row.found.code))
 
 
-def newest_decisions(lots: list[int]) -> dict[int, str]:
+def newest_decisions(lots: list[int], mark: Mark | None = None) -> dict[int, str]:
     """The newest decision on each lot, one query."""
-    rows = LotDecision.objects.filter(item_id__in=lots).order_by("at", "pk")
+    rows = LotDecision.objects.known(mark).filter(item_id__in=lots).order_by("at", "pk")
     return dict(rows.values_list("item_id", "decision"))
 
 
-def _state(found: Found, decision: str | None) -> str:
+def _content(found: Found, decision: str) -> Content:
+    return Content(found, str(Part.Kind(found.kind).label), _state(found, decision), decision)
+
+
+def _state(found: Found, decision: str) -> str:
     if found.held:
         return "held"
-    if found.cls == POSSIBLE:
-        return "possible"
-    return decision or ""
+    if found.cls in _UNSURE:
+        return _UNSURE[found.cls]
+    return decision

@@ -7,15 +7,18 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime
 from decimal import Decimal
+from itertools import pairwise
 
 from django.db.models import Q
 
+from plant.catalogue.models import CharacteristicRevision
 from plant.quantities import print_steps
 from records.inspection.judging import Verdict, is_near_edge
 from records.inspection.models import Measurement
 from records.inspection.queries import verdict_of
-from records.items.models import ConsignmentLine, Hold, Item, Link, LotDecision, Move
+from records.items.models import ConsignmentLine, Hold, HoldLift, Link, LotDecision, Move
 from records.items.reasons import reason_words
+from records.ledger.marks import Mark
 from records.ledger.models import Flag
 from records.ledger.patterns import Version
 from records.quality.models import Nonconformance
@@ -23,9 +26,21 @@ from records.steps.models import StepRecord
 
 
 @dataclass(frozen=True)
+class Correction:
+    """What a fact said, what it says since, why, and who put it right when."""
+
+    before: str
+    after: str
+    why: str
+    by: str
+    at: datetime
+
+
+@dataclass(frozen=True)
 class Measured:
     """One measurement as it stands, with what it said before it was corrected."""
 
+    unit_of: int
     name: str
     code: str
     got: str
@@ -38,13 +53,16 @@ class Measured:
     value: int | None
     lower: int | None
     upper: int | None
+    gauge: str
+    band_revision: CharacteristicRevision
+    corrections: tuple[Correction, ...]
 
 
-def measured_on(units: Iterable[int]) -> list[Measured]:
-    """Measurements of units in order of time, one query."""
+def measured_on(units: Iterable[int], mark: Mark | None = None) -> list[Measured]:
+    """Measurements of units in order of time, as known at a mark; one query."""
     lines: dict[int, list[Measurement]] = defaultdict(list)
-    rows = Measurement.objects.filter(unit_id__in=list(units)).order_by("version")
-    related = ("characteristic_revision__characteristic", "entry__by__name_words", "unit__state")
+    rows = Measurement.objects.known(mark).filter(unit_id__in=list(units)).order_by("version")
+    related = ("characteristic_revision__characteristic", "entry__by__name_words", "unit__state", "gauge", "words")
     for row in rows.select_related(*related):
         lines[row.line].append(row)
     return sorted((_measured(versions) for versions in lines.values()), key=lambda m: m.at)
@@ -59,6 +77,7 @@ def _measured(versions: list[Measurement]) -> Measured:
     elif verdict == Verdict.WITHIN and is_near_edge(row.value or 0, band.lower, band.upper):
         verdict = "near-edge"
     return Measured(
+        unit_of=row.unit_id,
         name=band.characteristic.name,
         code=row.unit.code,
         got=_got(row),
@@ -71,7 +90,26 @@ def _measured(versions: list[Measurement]) -> Measured:
         value=row.value,
         lower=band.lower,
         upper=band.upper,
+        gauge=row.gauge.code if row.gauge else "",
+        band_revision=band,
+        corrections=tuple(_correction(old, new) for old, new in pairwise(versions)),
     )
+
+
+def _correction(old: Measurement, new: Measurement) -> Correction:
+    was_withdrawn = new.status == Version.Status.WITHDRAWN
+    after = "withdrawn" if was_withdrawn else _moved_or(old, new, _with_unit(new))
+    why = "; ".join(word for word in (reason_words(new.reason) if new.reason else "", str(new.words or "")) if word)
+    return Correction(_moved_or(new, old, _with_unit(old)), after, why, new.entry.by.name, new.entry.happened_at)
+
+
+def _moved_or(one: Measurement, row: Measurement, words: str) -> str:
+    """What a row says, with the unit it says it of where the other version names another unit."""
+    return words if one.unit_id == row.unit_id else f"{words} on {row.unit.code}"
+
+
+def _with_unit(row: Measurement) -> str:
+    return _got(row) if row.value is None else f"{_got(row)} {row.unit_text or row.characteristic_revision.unit}"
 
 
 def _got(row: Measurement) -> str:
@@ -96,6 +134,7 @@ def _band(lower: int | None, upper: int | None, unit: str, unit_kind: str) -> st
 class Decided:
     """A decision about an item: what it was about, what was decided, why, by whom."""
 
+    item: int
     about: str
     code: str
     state: str
@@ -105,32 +144,34 @@ class Decided:
     at: datetime
 
 
-def decisions_on(item: Item) -> list[Decided]:
-    """Decisions on a lot, its holds that were lifted, departures and what became of them; three queries."""
+def decisions_on(items: Iterable[int], mark: Mark | None = None) -> list[Decided]:
+    """Decisions on lots, holds that were lifted, departures and what became of them, in order; three queries."""
+    wanted = list(items)
     found: list[Decided] = []
-    lots = LotDecision.objects.filter(item=item).select_related("entry__by__name_words", "reason")
-    found += [Decided("This lot", "", d.decision, "", str(d.reason or ""), d.entry.by.name, d.at) for d in lots]
-    lifted = Hold.objects.filter(item=item, lift__isnull=False)
-    for hold in lifted.select_related("lift__entry__by__name_words", "lift__words"):
-        why = str(hold.lift.words or "")
-        found.append(
-            Decided(
-                f"Hold: {reason_words(hold.reason)}", "", "done", "Lifted", why, hold.lift.entry.by.name, hold.lift.at
-            )
-        )
-    return sorted([*found, *_departures(item)], key=lambda d: d.at)
+    lots = LotDecision.objects.known(mark).filter(item__in=wanted).select_related("entry__by__name_words", "reason")
+    found += [
+        Decided(d.item_id, "This lot", "", d.decision, "", str(d.reason or ""), d.entry.by.name, d.at) for d in lots
+    ]
+    lifts = HoldLift.objects.known(mark).filter(hold__item__in=wanted)
+    for lift in lifts.select_related("hold", "entry__by__name_words", "words"):
+        about, why = f"Hold: {reason_words(lift.hold.reason)}", str(lift.words or "")
+        found.append(Decided(lift.hold.item_id, about, "", "done", "Lifted", why, lift.entry.by.name, lift.at))
+    return sorted([*found, *_departures(wanted, mark)], key=lambda d: d.at)
 
 
-def _departures(item: Item) -> list[Decided]:
+def _departures(items: list[int], mark: Mark | None) -> list[Decided]:
     related = ("disposition__entry__by__name_words", "disposition__words", "entry__by__name_words", "words")
-    rows = Nonconformance.objects.newest().filter(item=item).select_related(*related)
+    rows = Nonconformance.objects.newest(mark).filter(item__in=items).select_related(*related)
     found = []
     for row in rows:
         decision = getattr(row, "disposition", None)
+        if decision is not None and mark is not None and not mark.knows(decision.entry_id):
+            decision = None
         told, word = (row, "Nobody has decided") if decision is None else (decision, decision.get_choice_display())
         state = "waiting" if decision is None else "done"
         found.append(
             Decided(
+                row.item_id,
                 row.get_defect_display(),
                 row.code,
                 state,
@@ -143,16 +184,15 @@ def _departures(item: Item) -> list[Decided]:
     return found
 
 
-def links_corrected(item: Item) -> list[Link]:
-    """Later versions of the links that say what an item is made from: what was corrected, withdrawn, taken out."""
-    later = Link.objects.filter(child=item, version__gt=1).select_related(
-        "parent__state", "words", "entry__by__name_words"
-    )
-    return list(later.order_by("entry_id"))
+def links_corrected(items: Iterable[int], mark: Mark | None = None) -> list[Link]:
+    """Later versions of the links that say what items are made from: what was corrected, withdrawn, taken out."""
+    later = Link.objects.known(mark).filter(child__in=list(items), version__gt=1)
+    return list(later.select_related("parent__state", "words", "entry__by__name_words").order_by("entry_id"))
 
 
-def flags_on(item: Item) -> list[Flag]:
-    """Rules that entries about an item have broken."""
+def flags_on(items: Iterable[int], mark: Mark | None = None) -> list[Flag]:
+    """Rules that entries about items have broken."""
+    wanted = list(items)
     about = Q(pk__in=[])
     for model, column in (
         (Measurement, "unit"),
@@ -162,5 +202,6 @@ def flags_on(item: Item) -> list[Flag]:
         (Hold, "item"),
         (ConsignmentLine, "item"),
     ):
-        about |= Q(entry_id__in=model._base_manager.filter(**{column: item}).values("entry_id"))
-    return list(Flag.objects.filter(about).select_related("entry__by__name_words").order_by("entry_id", "pk"))
+        about |= Q(entry_id__in=model._base_manager.filter(**{f"{column}__in": wanted}).values("entry_id"))
+    rows = Flag.objects.known(mark).filter(about).select_related("entry__by__name_words")
+    return list(rows.order_by("entry_id", "pk"))

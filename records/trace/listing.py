@@ -8,6 +8,7 @@ from dataclasses import dataclass
 
 from plant.catalogue.models import Part
 from records.items.queries import IN, OUT, SCRAPPED, SHIPPED, balances
+from records.ledger.marks import Mark
 
 from .queries import Answer, Found
 from .strands import Strands, by_carrier, strands
@@ -47,7 +48,7 @@ def lists_of(answer: Answer) -> Lists:
     inside = [found for found in answer.others if found.state == IN and found.at in codes]
     loose = [found for found in answer.others if found not in inside]
     frames = by_carrier(answer.frames)
-    gone = _used_up(loose)
+    gone = _used_up(loose, answer.mark)
     return Lists(
         frames,
         strands(frames),
@@ -57,10 +58,10 @@ def lists_of(answer: Answer) -> Lists:
     )
 
 
-def _used_up(rows: Iterable[Found]) -> set[int]:
+def _used_up(rows: Iterable[Found], mark: Mark | None) -> set[int]:
     """Lots of which nothing is left by the records."""
     lots = [found.item for found in rows if found.kind in _LOTS and not found.held]
-    return {lot for lot, balance in balances(lots).items() if balance.received and balance.left <= 0}
+    return {lot for lot, balance in balances(lots, mark).items() if balance.received and balance.left <= 0}
 
 
 def counted(kind: str, n: int) -> str:

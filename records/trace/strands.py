@@ -53,7 +53,7 @@ class Line:
 class Strands:
     """The whole drawing."""
 
-    height: int
+    height: float
     root: Box
     boxes: tuple[Box, ...]
     lines: tuple[Line, ...]
@@ -65,21 +65,21 @@ def by_carrier(rows: Iterable[AnyRow]) -> list[AnyRow]:
     return sorted(rows, key=lambda row: (_carrier(row), row.way[-1]))
 
 
-def strands(rows: Sequence[Row]) -> Strands | None:
-    """Drawing beside rows in the order of ``by_carrier``; none for no rows or too many to follow."""
+def strands(rows: Sequence[Row], row_height: float = ROW) -> Strands | None:
+    """Drawing beside rows in the order of ``by_carrier``; none for no rows or too many to follow. [px]"""
     if not 0 < len(rows) <= MOST_ROWS:
         return None
-    height = ROW * len(rows)
+    height = row_height * len(rows)
     middle = height / 2
     lines, boxes = [], []
     for carrier, places in _bunches(rows):
-        top = ROW * (places[0] + places[-1] + 1) / 2
+        top = row_height * (places[0] + places[-1] + 1) / 2
         is_broken = all(rows[n].sure != "confirmed" for n in places)
         if carrier:
             boxes.append(Box(short(carrier), BOX_LEFT, top - BOX_HEIGHT / 2, BOX_WIDTH, BOX_HEIGHT))
             lines.append(Line(_curve(ROOT_WIDTH, middle, BOX_LEFT, top), is_broken))
         start, left = (top, BOX_LEFT + BOX_WIDTH) if carrier else (middle, ROOT_WIDTH)
-        lines += [Line(_curve(left, start, WIDTH, ROW * (n + 0.5)), rows[n].sure != "confirmed") for n in places]
+        lines += [Line(_curve(left, start, WIDTH, row_height * (n + 0.5)), rows[n].sure != "confirmed") for n in places]
     root = Box(short(rows[0].way[0]), 0, middle - ROOT_HEIGHT / 2, ROOT_WIDTH, ROOT_HEIGHT)
     return Strands(height, root, tuple(boxes), tuple(lines))
 

@@ -9,6 +9,7 @@ urlpatterns = [
     path("", views.find, name="find"),
     path("unit/<path:code>/", views.unit, name="unit"),
     path("lot-to-frames/<path:code>/", views.lot_to_frames, name="lot_to_frames"),
+    path("list/<path:code>/", views.frame_list, name="frame_list"),
     path("hold/<path:code>/", views.hold_place, name="hold_place"),
     path("lift/<uuid:hold>/", views.hold_lift, name="hold_lift"),
 ]

@@ -29,7 +29,9 @@ from . import facts, history
 from .content import content_of
 from .finding import near_to, page_of, why_unknown
 from .forms import HoldForm, LiftForm
+from .handing_over import as_download, mark_asked
 from .listing import lists_of
+from .paper import frame_list_of, frame_list_pdf
 from .queries import Asked, where_used
 from .telling import finding, plain_cell, told_answer
 from .way import way_of_item
@@ -83,9 +85,9 @@ def unit(request: HttpRequest, code: str) -> HttpResponse:
         "near": [row for row in content if row.is_near],
         "far": [row for row in content if not row.is_near],
         "measured": history.measured_on([item.pk, *triangles]) if is_unit else [],
-        "decisions": history.decisions_on(item),
-        "corrections": history.links_corrected(item),
-        "flags": history.flags_on(item),
+        "decisions": history.decisions_on([item.pk]),
+        "corrections": history.links_corrected([item.pk]),
+        "flags": history.flags_on([item.pk]),
         "to_do": missing_operations(item, route_of(item.part, item.born_at)) if is_unit else [],
     }
     return render(request, "trace/unit.html", context)
@@ -117,10 +119,23 @@ def lot_to_frames(request: HttpRequest, code: str) -> HttpResponse:
         "finding": finding(told).rstrip("."),
         "as_of": as_of,
         "problem": problem,
+        "paper": urlencode({"as_of": as_of}) if as_of else "",
         "csv": urlencode({"form": "csv", **({"as_of": as_of} if as_of else {})}),
         "unplaced": entries_to_place().count(),
     }
     return render(request, "trace/lot_to_frames.html", context, status=400 if problem else 200)
+
+
+@in_area("Trace")
+def frame_list(request: HttpRequest, code: str) -> HttpResponse:
+    """Where a thing went, as a PDF; where none can be made its page says why."""
+    item = item_for(code)
+    try:
+        facts = frame_list_of(item.code, mark_asked(request.GET.get("as_of")))
+    except Refused as refused:
+        messages.error(request, str(refused))
+        return redirect("trace:lot_to_frames", code=item.code)
+    return as_download(frame_list_pdf(facts), "lot-to-frames", item.code)
 
 
 def _as_csv(told: dict) -> HttpResponse:

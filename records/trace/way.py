@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from datetime import datetime
 
@@ -11,6 +11,7 @@ from django.db.models import Q
 
 from records.items.models import ConsignmentLine, Hold, HoldLift, Item, ItemCode, LabelSwap, Loss, Move, Receipt
 from records.items.reasons import reason_words
+from records.ledger.marks import Mark
 from records.steps.models import StepReading, StepRecord, StepTool
 
 _STEP = {"done": "done", "failed": "outside", "interrupted": "signal"}
@@ -29,12 +30,24 @@ class Happening:
 
 def way_of_item(item: Item) -> list[Happening]:
     """Everything that happened to an item, the first first; a fixed number of queries."""
-    found = [*_steps(item), *_booked(item), *_moved(item), *_holds(item), *_labels(item)]
-    return sorted(found, key=lambda happening: happening.at)
+    return ways_of([item.pk])[item.pk]
 
 
-def _steps(item: Item) -> Iterator[Happening]:
-    steps = StepRecord.objects.standing().filter(unit=item)
+Told = Iterator[tuple[int, Happening]]
+
+
+def ways_of(items: Iterable[int], mark: Mark | None = None) -> dict[int, list[Happening]]:
+    """Everything that happened to each item, as known at a mark; as many queries as for one."""
+    wanted = list(items)
+    found: dict[int, list[Happening]] = {item: [] for item in wanted}
+    for part in (_steps, _booked, _moved, _holds, _labels):
+        for item, happening in part(wanted, mark):
+            found[item].append(happening)
+    return {item: sorted(happenings, key=lambda happening: happening.at) for item, happenings in found.items()}
+
+
+def _steps(items: list[int], mark: Mark | None) -> Told:
+    steps = StepRecord.objects.standing(mark).filter(unit__in=items)
     rows = list(steps.select_related("operation", "place__station", "place__party", "entry__by__name_words"))
     numbers = [row.pk for row in rows]
     told: dict[int, list[str]] = defaultdict(list)
@@ -45,48 +58,55 @@ def _steps(item: Item) -> Iterator[Happening]:
     for row in rows:
         what = row.operation.name if row.outcome == "done" else f"{row.operation.name}, {row.get_outcome_display()}"
         place = [str(row.place)] if row.place else []
-        yield Happening(row.ended_at, _STEP[row.outcome], what, (*place, *told[row.pk], row.entry.by.name))
+        told_of = (*place, *told[row.pk], row.entry.by.name)
+        yield row.unit_id, Happening(row.ended_at, _STEP[row.outcome], what, told_of)
 
 
-def _booked(item: Item) -> Iterator[Happening]:
-    receipts = Receipt.objects.standing().filter(item=item).select_related("entry__by__name_words")
+def _booked(items: list[int], mark: Mark | None) -> Told:
+    receipts = Receipt.objects.standing(mark).filter(item__in=items).select_related("entry__by__name_words")
     for receipt in receipts:
         told = (receipt.written, receipt.supplier, receipt.supplier_lot, receipt.entry.by.name)
-        yield Happening(receipt.at, "done", "booked in", tuple(word for word in told if word))
-    for loss in Loss.objects.standing().filter(item=item).select_related("reason", "entry__by__name_words"):
+        yield receipt.item_id, Happening(receipt.at, "done", "booked in", tuple(word for word in told if word))
+    losses = Loss.objects.standing(mark).filter(item__in=items).select_related("reason", "entry__by__name_words")
+    for loss in losses:
         what = "scrapped" if loss.amount is None else f"{loss.written} written off"
-        yield Happening(loss.at, "scrapped", what, _words(loss.reason, loss.entry.by.name))
+        yield loss.item_id, Happening(loss.at, "scrapped", what, _words(loss.reason, loss.entry.by.name))
 
 
-def _moved(item: Item) -> Iterator[Happening]:
+def _moved(items: list[int], mark: Mark | None) -> Told:
     """Moves that were told by themselves: those of a step stand with the step."""
-    moves = Move.objects.filter(item=item, entry__kind="item moved")
+    moves = Move.objects.known(mark).filter(item__in=items, entry__kind="item moved")
     for move in moves.select_related("place__station", "place__party", "entry__by__name_words"):
-        yield Happening(move.at, "done", f"put to {move.place}", (move.entry.by.name,))
-    lines = ConsignmentLine.objects.filter(item=item)
+        yield move.item_id, Happening(move.at, "done", f"put to {move.place}", (move.entry.by.name,))
+    lines = ConsignmentLine.objects.known(mark).filter(item__in=items)
     for line in lines.select_related("consignment__place__station", "consignment__place__party"):
         state, word = _GONE[line.consignment.direction]
-        yield Happening(
-            line.consignment.at, state, f"{word} {line.consignment.place}", (f"with {line.consignment.code}",)
-        )
+        what = f"{word} {line.consignment.place}"
+        yield line.item_id, Happening(line.consignment.at, state, what, (f"with {line.consignment.code}",))
 
 
-def _holds(item: Item) -> Iterator[Happening]:
-    for hold in Hold.objects.filter(item=item).select_related("words", "entry__by__name_words"):
-        yield Happening(hold.at, "held", f"held: {reason_words(hold.reason)}", _words(hold.words, hold.entry.by.name))
-    for lift in HoldLift.objects.filter(hold__item=item).select_related("words", "entry__by__name_words"):
-        yield Happening(lift.at, "done", "hold lifted", _words(lift.words, lift.entry.by.name))
+def _holds(items: list[int], mark: Mark | None) -> Told:
+    holds = Hold.objects.known(mark).filter(item__in=items)
+    for hold in holds.select_related("words", "entry__by__name_words"):
+        what = f"held: {reason_words(hold.reason)}"
+        yield hold.item_id, Happening(hold.at, "held", what, _words(hold.words, hold.entry.by.name))
+    lifts = HoldLift.objects.known(mark).filter(hold__item__in=items)
+    for lift in lifts.select_related("hold", "words", "entry__by__name_words"):
+        yield lift.hold.item_id, Happening(lift.at, "done", "hold lifted", _words(lift.words, lift.entry.by.name))
 
 
-def _labels(item: Item) -> Iterator[Happening]:
-    later = ItemCode.objects.filter(item=item, why=ItemCode.Why.RENUMBERED)
+def _labels(items: list[int], mark: Mark | None) -> Told:
+    later = ItemCode.objects.known(mark).filter(item__in=items, why=ItemCode.Why.RENUMBERED)
     for code in later.select_related("entry__by__name_words"):
-        yield Happening(code.entry.happened_at, "corrected", f"renumbered {code.code}", (code.entry.by.name,))
-    swaps = LabelSwap.objects.filter(Q(one=item) | Q(other=item))
+        what = f"renumbered {code.code}"
+        yield code.item_id, Happening(code.entry.happened_at, "corrected", what, (code.entry.by.name,))
+    swaps = LabelSwap.objects.known(mark).filter(Q(one__in=items) | Q(other__in=items))
     for swap in swaps.select_related("one__state", "other__state", "words", "entry__by__name_words"):
-        other = swap.other if swap.one_id == item.pk else swap.one
         told = _words(swap.words, swap.entry.by.name)
-        yield Happening(swap.entry.happened_at, "corrected", f"label was swapped with {other.code}", told)
+        for item, other in ((swap.one_id, swap.other), (swap.other_id, swap.one)):
+            if item in items:
+                what = f"label was swapped with {other.code}"
+                yield item, Happening(swap.entry.happened_at, "corrected", what, told)
 
 
 def _words(words: object, by: str) -> tuple[str, ...]:

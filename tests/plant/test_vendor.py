@@ -1,27 +1,33 @@
-"""Files from elsewhere that are served from here: each is listed, whole, and under a licence."""
+"""Files from elsewhere that are served or embedded from here: each is listed, whole, and under a licence."""
 
 import tomllib
 from hashlib import sha256
 
+import pytest
+
 from tests import sources
 
-VENDOR = sources.BASE / "plant" / "static" / "vendor"
-LISTED = {row["path"]: row for row in tomllib.loads((VENDOR / "MANIFEST.toml").read_text())["file"]}
+STATIC = sources.BASE / "plant" / "static"
+FOLDERS = pytest.mark.parametrize("folder", [STATIC / "vendor", STATIC / "fonts"], ids=lambda folder: folder.name)
 
 
-def test_every_file_from_elsewhere_is_listed_and_none_is_missing():
-    there = {str(path.relative_to(VENDOR)) for path in VENDOR.rglob("*") if path.is_file()}
-    assert there - {"MANIFEST.toml"} == set(LISTED)
+def listed(folder) -> dict[str, dict[str, str]]:
+    return {row["path"]: row for row in tomllib.loads((folder / "MANIFEST.toml").read_text())["file"]}
 
 
-def test_every_file_from_elsewhere_is_the_one_that_was_taken():
-    changed = [
-        name for name, row in LISTED.items() if sha256((VENDOR / name).read_bytes()).hexdigest() != row["sha256"]
-    ]
-    assert changed == []
+@FOLDERS
+def test_every_file_from_elsewhere_is_listed_and_none_is_missing(folder):
+    there = {str(path.relative_to(folder)) for path in folder.rglob("*") if path.is_file()}
+    assert there - {"MANIFEST.toml"} == set(listed(folder))
 
 
-def test_every_file_from_elsewhere_names_version_source_and_licence():
-    assert [
-        name for name, row in LISTED.items() if not all(row[k] for k in ("name", "version", "licence", "source"))
-    ] == []
+@FOLDERS
+def test_every_file_from_elsewhere_is_the_one_that_was_taken(folder):
+    digests = {name: sha256((folder / name).read_bytes()).hexdigest() for name in listed(folder)}
+    assert digests == {name: row["sha256"] for name, row in listed(folder).items()}
+
+
+@FOLDERS
+def test_every_file_from_elsewhere_names_version_source_and_licence(folder):
+    needed = ("name", "version", "licence", "source")
+    assert [name for name, row in listed(folder).items() if not all(row[key] for key in needed)] == []
