@@ -9,6 +9,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 from reportlab.lib.styles import ParagraphStyle
+from reportlab.pdfgen.canvas import Canvas
 from reportlab.platypus import Flowable, Paragraph
 
 from .lettering import LINE_ENDS, Lettering, draw_line, width_of
@@ -52,15 +53,22 @@ class Words(Flowable):
         return list(self._paragraph.split(width, height))
 
     def draw(self) -> None:
+        self.draw_at(self.canv, 0, 0)
+
+    def draw_at(self, canvas: Canvas, x: float, y: float) -> None:
+        """Draw with the lower left corner at a place; quicker than ``drawOn``, since most words are one line. [pt]"""
         if self._runs is None:
             assert self._paragraph is not None  # wrapping has made it
-            self._paragraph.drawOn(self.canv, 0, 0)
+            self._paragraph.drawOn(canvas, x, y)
             return
         style = self._style
         left = self.width - width_of(self._runs, style.fontSize) if style.alignment else 0
-        self.canv.setFillColor(style.textColor)
-        draw_line(self.canv, left, style.leading - style.fontSize, self._runs, style.fontSize)
-        self.canv.setFillColor(INK)
+        is_soft = style.textColor != INK
+        if is_soft:
+            canvas.setFillColor(style.textColor)
+        draw_line(canvas, x + left, y + style.leading - style.fontSize, self._runs, style.fontSize)
+        if is_soft:
+            canvas.setFillColor(INK)
 
     def _is_line(self, width: float) -> bool:
         if self._runs is None and self._paragraph is None and not LINE_ENDS.search(self._text):
@@ -160,7 +168,11 @@ class Rows(Flowable):
     def wrap(self, width: float, height: float) -> tuple[float, float]:
         self.width = width
         widths = self.widths(width)
-        self.height = self._head_height(widths) + sum(row.height(widths) for row in self._rows)
+        self.height = self._head_height(widths)
+        for row in self._rows:
+            self.height += row.height(widths)
+            if self.height > height:
+                break  # it will be split; what lies beyond is measured where it stands
         return width, self.height
 
     def split(self, width: float, height: float) -> list[Flowable]:
@@ -216,6 +228,9 @@ class Rows(Flowable):
         """Draw what stands in a cell downwards; its height."""
         y = top
         for part in cell:
-            y -= part.wrapOn(self.canv, width, ANY_HEIGHT)[1]
-            part.drawOn(self.canv, left, y)
+            y -= part.wrap(width, ANY_HEIGHT)[1]
+            if isinstance(part, Words):
+                part.draw_at(self.canv, left, y)
+            else:
+                part.drawOn(self.canv, left, y)
         return top - y

@@ -62,7 +62,14 @@ def measured_on(units: Iterable[int], mark: Mark | None = None) -> list[Measured
     """Measurements of units in order of time, as known at a mark; one query."""
     lines: dict[int, list[Measurement]] = defaultdict(list)
     rows = Measurement.objects.known(mark).filter(unit_id__in=list(units)).order_by("version")
-    related = ("characteristic_revision__characteristic", "entry__by__name_words", "unit__state", "gauge", "words")
+    related = (
+        "characteristic_revision__characteristic",
+        "entry__by__name_words",
+        "unit__state",
+        "gauge",
+        "words",
+        "second__name_words",
+    )
     for row in rows.select_related(*related):
         lines[row.line].append(row)
     return sorted((_measured(versions) for versions in lines.values()), key=lambda m: m.at)
@@ -100,7 +107,8 @@ def _correction(old: Measurement, new: Measurement) -> Correction:
     was_withdrawn = new.status == Version.Status.WITHDRAWN
     after = "withdrawn" if was_withdrawn else _moved_or(old, new, _with_unit(new))
     why = "; ".join(word for word in (reason_words(new.reason) if new.reason else "", str(new.words or "")) if word)
-    return Correction(_moved_or(new, old, _with_unit(old)), after, why, new.entry.by.name, new.entry.happened_at)
+    by = new.entry.by.name + (f", seconded by {new.second.name}" if new.second else "")
+    return Correction(_moved_or(new, old, _with_unit(old)), after, why, by, new.entry.happened_at)
 
 
 def _moved_or(one: Measurement, row: Measurement, words: str) -> str:
@@ -142,6 +150,8 @@ class Decided:
     why: str
     by: str
     at: datetime
+    second: str = ""
+    noted: str = ""  # what was said when a departure that is decided was noted
 
 
 def decisions_on(items: Iterable[int], mark: Mark | None = None) -> list[Decided]:
@@ -160,13 +170,21 @@ def decisions_on(items: Iterable[int], mark: Mark | None = None) -> list[Decided
 
 
 def _departures(items: list[int], mark: Mark | None) -> list[Decided]:
-    related = ("disposition__entry__by__name_words", "disposition__words", "entry__by__name_words", "words")
+    signed = (
+        "disposition__countersign__signer__name_words",
+        "disposition__entry__by__name_words",
+        "disposition__words",
+    )
+    related = (*signed, "entry__by__name_words", "words")
     rows = Nonconformance.objects.newest(mark).filter(item__in=items).select_related(*related)
     found = []
     for row in rows:
         decision = getattr(row, "disposition", None)
         if decision is not None and mark is not None and not mark.knows(decision.entry_id):
             decision = None
+        second = getattr(decision, "countersign", None)
+        if second is not None and mark is not None and not mark.knows(second.entry_id):
+            second = None
         told, word = (row, "Nobody has decided") if decision is None else (decision, decision.get_choice_display())
         state = "waiting" if decision is None else "done"
         found.append(
@@ -179,6 +197,8 @@ def _departures(items: list[int], mark: Mark | None) -> list[Decided]:
                 str(told.words or ""),
                 told.entry.by.name,
                 told.entry.happened_at,
+                second.signer.name if second else "",
+                str(row.words or "") if decision is not None else "",
             )
         )
     return found

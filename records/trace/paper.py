@@ -13,7 +13,7 @@ from plant.papers import page
 from plant.papers.page import Heading, Made, make
 from plant.papers.pen import INK, Pen, Stroke
 from plant.papers.pieces import Lacking, Paper, symbol_picture
-from plant.papers.rows import Cell, Column, Row, Rows
+from plant.papers.rows import ANY_HEIGHT, Cell, Column, Row, Rows
 from plant.people.letterhead import heading_of
 from plant.quantities import print_share
 from plant.templatetags.showing import percent
@@ -197,7 +197,7 @@ class Strung(Flowable):
             widths = self._table(plain).widths(width - STRANDS)
             self._row_height = max(ROW * SCALE, *(row.height(widths) for row in plain))
         self._rows = self._table([_row(self._paper, found, self._row_height) for found in self._found])
-        self.width, self.height = width, self._rows.wrap(width - STRANDS, height)[1]
+        self.width, self.height = width, self._rows.wrap(width - STRANDS, ANY_HEIGHT)[1]
         return width, self.height
 
     def split(self, width: float, height: float) -> list[Flowable]:

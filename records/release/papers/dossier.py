@@ -245,9 +245,12 @@ def _decisions(paper: Paper, facts: Dossier) -> Iterator[Flowable]:
 def _decision_row(paper: Paper, code: str, decided: Decided) -> Row:
     about: Cell = [paper.code(code)]
     about.append(paper.soft(", ".join(w for w in (decided.about[:1].upper() + decided.about[1:], decided.code) if w)))
-    who = [paper.soft(decided.by), paper.soft(at_works(decided.at))]
+    second = f", countersigned by {decided.second}" if decided.second else ""
+    who = [paper.soft(decided.by + second), paper.soft(at_works(decided.at))]
     state = paper.state(decided.state, decided.word)
-    return Row([about, [state], who], [paper.words(f"“{decided.why}”")] if decided.why else [])
+    below: Cell = [paper.words(f"Noted: “{decided.noted}”")] if decided.noted else []
+    below += [paper.words(f"“{decided.why}”")] if decided.why else []
+    return Row([about, [state], who], below)
 
 
 def _corrections(paper: Paper, facts: Dossier) -> Iterator[Flowable]:

@@ -39,6 +39,9 @@ def _holds(paper: Paper, unit: UnitTold) -> list[Flowable]:
     said: Cell = [Beside(shape_picture("held", size=15), [paper.words("Held", page.TITLE)], 20)]
     for hold in unit.holds:
         said += [Spacer(0, 2), paper.strong(hold.stops), paper.words(hold.told)]
+        if hold.words:
+            count = f"What was said with it stands further on, whole: {len(hold.words.split())} words."
+            said.append(paper.words(count if hold.is_long else f"“{hold.words}”"))
     return [Barred(said, room=38, is_hold=True), Spacer(0, 6)]
 
 

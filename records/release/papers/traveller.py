@@ -115,6 +115,7 @@ def traveller_pdf(facts: Traveller) -> Made:
         paper.note(paper.words(CAUTION), paper.words(EVERYWHERE)),
         *_route(paper, facts),
         *_remarks(paper),
+        *_long_words(paper, facts.unit),
         Lacking(paper),
     ]
     return make(facts.unit.heading, story, paper.letters)
@@ -159,3 +160,11 @@ def _remarks(paper: Paper) -> Iterator[Flowable]:
     yield from paper.section("Remarks by hand")
     for _ in range(3):
         yield _to_write("", width=500)
+
+
+def _long_words(paper: Paper, unit: UnitTold) -> Iterator[Flowable]:
+    for hold in unit.holds:
+        if hold.is_long:
+            yield from paper.section("What was said with the hold")
+            yield paper.soft(hold.told)
+            yield paper.words(f"“{hold.words}”")

@@ -19,6 +19,8 @@ from records.trace.finding import code_of
 
 from ..models import Release
 
+LONGEST_IN_A_BLOCK = 400
+
 
 @dataclass(frozen=True)
 class HoldTold:
@@ -26,6 +28,12 @@ class HoldTold:
 
     stops: str
     told: str
+    words: str
+
+    @property
+    def is_long(self) -> bool:
+        """Whether its words would push everything else off the first page."""
+        return len(self.words) > LONGEST_IN_A_BLOCK
 
 
 @dataclass(frozen=True)
@@ -105,8 +113,7 @@ def _hold_told(hold: Hold) -> HoldTold:
     }.get(Hold.Scope(hold.scope), "No further work, no shipping. It may stay where it is.")
     by = hold.entry.by.name
     who = f"Held by {by}" if hold.entry.kind == "hold placed" else f"Held by the rulebook on what {by} entered"
-    words = f", “{hold.words}”" if hold.words else ""
-    return HoldTold(stops, f"{who} on {at_works(hold.at)}: {reason_words(hold.reason)}{words}.")
+    return HoldTold(stops, f"{who} on {at_works(hold.at)}: {reason_words(hold.reason)}.", str(hold.words or ""))
 
 
 def _release_words(item: Item, standing: Standing, mark: Mark) -> tuple[str, bool]:
