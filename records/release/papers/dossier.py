@@ -111,7 +111,7 @@ def _steps(paper: Paper, facts: Dossier) -> Iterator[Flowable]:
             yield paper.table(_WAY, [_happening_row(paper, happening) for happening in way.happenings])
     short = [way for way in facts.ways if len(way.happenings) <= SHORT_WAY]
     if short:
-        yield from paper.part("Units with little on file")
+        yield from paper.part("Units of one or two steps")
         yield paper.table(_WAY, [row for way in short for row in _short_way(paper, way)])
 
 
