@@ -13,6 +13,7 @@ from plant.papers.rows import Cell, Column, Row
 from plant.people.letterhead import at_works
 from plant.templatetags.showing import percent
 from records.items.reasons import reason_words
+from records.runs.showing import CheckRow
 from records.trace.content import Content
 from records.trace.history import Decided, Measured
 from records.trace.labelling import CONFIRMED
@@ -183,7 +184,7 @@ def _run(paper: Paper, run: RunTold) -> Iterator[Flowable]:
             yield Curves(paper, picture)
 
 
-def _check_row(paper: Paper, check) -> Row:  # type: ignore[no-untyped-def]
+def _check_row(paper: Paper, check: CheckRow) -> Row:
     cells: list[Cell] = [
         [paper.words(check.name)],
         [paper.number(check.got or "not shown")],
