@@ -91,6 +91,17 @@ def house_code(kind: str, year: int, number: int) -> str:
     return f"{kind}-{body[:2]}-{body[2:]}-{check_digit(body)}"
 
 
+def series_and_number(code: str) -> tuple[str, int]:
+    """Prefix and year of a code of the house, and its running number.
+
+    Examples
+    --------
+    >>> series_and_number("TW-26-000396-8")
+    ('TW-26', 396)
+    """
+    return code[:5], int(code[6:12])
+
+
 def read_typed(text: str) -> str:
     """A typed or scanned code, put right where dashes or leading zeros were left out.
 

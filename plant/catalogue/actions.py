@@ -99,10 +99,9 @@ def approve_change(proposal: Proposal, *, in_force_from: datetime | None = None,
             return Approval.objects.get(entry=a.entry)
         if proposal.entry.by_id == said.by.pk:
             raise Refused("second-person", "You proposed this. Somebody else must approve it.")
-        if Approval.objects.filter(proposal=proposal).exists():
-            raise Conflict("approved", "This change was approved already.")
         start = max(in_force_from or a.at, a.at)
-        return a.write(Approval(proposal=proposal, in_force_from=start, proposer=proposal.entry.by, approver=said.by))
+        row = Approval(proposal=proposal, in_force_from=start, proposer=proposal.entry.by, approver=said.by)
+        return a.write_only(row, Conflict("approved", "This change was approved already."))
 
 
 def next_revision(spec: specs.Proposable) -> str:

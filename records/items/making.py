@@ -61,8 +61,9 @@ class Drawn:
 def next_code(a: Act, prefix: str) -> str:
     """Next free code of the house for a prefix, in the works' year of the act."""
     year = works_day(a.at).year
-    CodeCounter.objects.get_or_create(prefix=prefix, year=year)
-    counter = CodeCounter.objects.select_for_update().get(prefix=prefix, year=year)
+    series = f"{prefix}-{year % 100:02d}"
+    CodeCounter.objects.get_or_create(series=series)
+    counter = CodeCounter.objects.select_for_update().get(series=series)
     while True:
         counter.number += 1
         code = codes.house_code(prefix, year, counter.number)
@@ -105,7 +106,8 @@ def bear(a: Act, birth: Birth, place: Place | None = None, *, amount: int | None
             good_until=birth.good_until,
         )
     )
-    a.write(ItemCode(item=item, code=code, why=ItemCode.Why.BIRTH, alike=codes.alike(code)))
+    why = ItemCode.Why.BIRTH if is_told else ItemCode.Why.HOUSE
+    a.write(ItemCode(item=item, code=code, why=why, alike=codes.alike(code)))
     is_lot = birth.part.tracked == Part.Tracked.LOT
     item.state = ItemState.objects.create(
         item=item,

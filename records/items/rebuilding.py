@@ -4,9 +4,14 @@ from __future__ import annotations
 
 from typing import Any
 
+from django.apps import apps
+from django.db.models import Max, QuerySet
+from django.db.models.functions import Left
+
+from plant import codes
 from plant.catalogue.models import Part
 
-from .models import ConsignmentLine, Hold, Item, Loss
+from .models import ConsignmentLine, Hold, HouseCodeField, Item, ItemCode, Loss
 from .queries import balances, names_of, whereabouts
 
 
@@ -32,3 +37,26 @@ def item_states() -> list[dict[str, Any]]:
         }
         for pk in items
     ]
+
+
+def code_counters() -> list[dict[str, Any]]:
+    """The last number of each series among the codes that the house made, in whichever room."""
+    last: dict[str, int] = {}
+    for rows, column in _codes_made():
+        # Codes of a series are equally long, so the highest number is the last by its text.
+        for code in rows.values(series=Left(column, 5)).annotate(highest=Max(column)).values_list("highest", flat=True):
+            series, number = codes.series_and_number(code)
+            last[series] = max(number, last.get(series, 0))
+    return [{"series": series, "number": number} for series, number in last.items()]
+
+
+def _codes_made() -> list[tuple[QuerySet, str]]:
+    """Rows whose codes the house made, and the column that holds them."""
+    made: list[tuple[QuerySet, str]] = [(ItemCode.objects.filter(why=ItemCode.Why.HOUSE), "code")]
+    for model in apps.get_models():
+        made += [
+            (model._base_manager.all(), field.name)
+            for field in model._meta.local_concrete_fields
+            if isinstance(field, HouseCodeField)
+        ]
+    return made

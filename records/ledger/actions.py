@@ -40,11 +40,13 @@ def settle_unplaced(
     with act("unplaced settled", said, unplaced=unplaced.pk, placed_by=placed_by, reason=Free(reason)) as a:
         if a.made:
             return UnplacedSettled.objects.get(entry=a.entry)
+        overtaken = Conflict("settled", "Somebody has settled this entry already.")
         if UnplacedSettled.objects.filter(unplaced=unplaced).exists():
-            raise Conflict("settled", "Somebody has settled this entry already.")
+            raise overtaken
         if placed_by is not None and not Entry.objects.filter(key=placed_by).exists():
             raise Refused("unknown", "No entry stands under this key. Enter what happened first.")
         if placed_by is None and not reason.strip():
             raise Refused("no-reason", "Write why this entry is set aside. The auditor will read it.")
         how = UnplacedSettled.How.ASIDE if placed_by is None else UnplacedSettled.How.PLACED
-        return a.write(UnplacedSettled(unplaced=unplaced, how=how, placed_by=placed_by, reason=keep_words(reason)))
+        row = UnplacedSettled(unplaced=unplaced, how=how, placed_by=placed_by, reason=keep_words(reason))
+        return a.write_only(row, overtaken)

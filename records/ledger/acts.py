@@ -88,6 +88,14 @@ class Act:
         self.rows.append(row)
         return row
 
+    def write_only(self, row: Row, overtaken: Conflict) -> Row:
+        """Write a row of which one alone may stand; ``overtaken`` is told where it does, however close the race."""
+        try:
+            with transaction.atomic():
+                return self.write(row)
+        except IntegrityError as twin:
+            raise overtaken from twin
+
     def write_all(self, rows: Iterable[Row]) -> list[Row]:
         """Write record rows of one table in one statement."""
         rows = list(rows)

@@ -70,9 +70,8 @@ def countersign_departure(code: str, *, said: Said) -> Countersign:
             raise Refused("unknown", "%(code)s is not decided yet.", code=fold(code))
         if decision.entry.by_id == said.by.pk:
             raise Refused("second-person", "You decided this. Another person must sign beside you.")
-        if Countersign.objects.filter(disposition=decision).exists():
-            raise Conflict("decided", "%(code)s is countersigned already.", code=fold(code))
-        return a.write(Countersign(disposition=decision, decider=decision.entry.by, signer=said.by))
+        row = Countersign(disposition=decision, decider=decision.entry.by, signer=said.by)
+        return a.write_only(row, Conflict("decided", "%(code)s is countersigned already.", code=fold(code)))
 
 
 def swap_labels(one: str, other: str, *, since: datetime, words: str, said: Said) -> LabelSwap:

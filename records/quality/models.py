@@ -5,7 +5,7 @@ from __future__ import annotations
 from django.db import models
 from django.db.models import F, Q
 
-from records.items.models import Item
+from records.items.models import HouseCodeField, Item
 from records.ledger.patterns import Fact, Version, WordsField, version_rules
 
 
@@ -24,7 +24,7 @@ class Nonconformance(Version):
         FIELD = "field", "failure in use"
         OTHER = "other", "other"
 
-    code = models.CharField(max_length=40)
+    code = HouseCodeField(max_length=40)
     item = models.ForeignKey(Item, models.PROTECT, related_name="nonconformances")
     defect = models.CharField(max_length=12, choices=Defect)
     words = WordsField(null=True)

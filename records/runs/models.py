@@ -6,7 +6,7 @@ from django.db import models
 
 from plant.catalogue.models import RecipeRevision, RecipeRule
 from plant.equipment.models import Recorder
-from records.items.models import Item, Place
+from records.items.models import HouseCodeField, Item, Place
 from records.ledger.patterns import Fact, StepsField, Version, WordsField, version_rules, whole
 
 
@@ -20,7 +20,7 @@ class Run(Version):
         BONDING = "bonding", "bonding heat"
         METERING = "metering", "metered shot"
 
-    code = models.CharField(max_length=40)
+    code = HouseCodeField(max_length=40)
     kind = models.CharField(max_length=10, choices=Kind)
     place = models.ForeignKey(Place, models.PROTECT, null=True, related_name="+")
     began_at = models.DateTimeField()

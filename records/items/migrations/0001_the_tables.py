@@ -1,5 +1,6 @@
 import django.db.models.deletion
 import django.db.models.functions.comparison
+import records.items.models.codes
 import records.ledger.patterns
 from django.conf import settings
 from django.db import migrations, models
@@ -52,7 +53,7 @@ class Migration(migrations.Migration):
             name='Consignment',
             fields=[
                 ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('code', models.CharField(max_length=40, unique=True)),
+                ('code', records.items.models.codes.HouseCodeField(max_length=40, unique=True)),
                 ('direction', models.CharField(choices=[('out', 'out, to come back'), ('ship', 'shipped for good'), ('back', 'come back')], max_length=4)),
                 ('at', models.DateTimeField()),
                 ('back_of', models.ForeignKey(null=True, on_delete=django.db.models.deletion.PROTECT, related_name='returns', to='items.consignment')),
@@ -178,7 +179,7 @@ class Migration(migrations.Migration):
             fields=[
                 ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
                 ('code', models.CharField(max_length=40)),
-                ('why', models.CharField(choices=[('birth', 'first code'), ('renumbered', 'renumbered')], max_length=10)),
+                ('why', models.CharField(choices=[('birth', 'first code, as told'), ('house', 'first code, made by the house'), ('renumbered', 'renumbered')], max_length=10)),
                 ('alike', models.CharField(db_index=True, max_length=40)),
                 ('entry', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to='ledger.entry')),
                 ('item', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='codes', to='items.item')),
@@ -356,14 +357,12 @@ class Migration(migrations.Migration):
         migrations.CreateModel(
             name='CodeCounter',
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('prefix', models.CharField(max_length=2)),
-                ('year', models.SmallIntegerField()),
+                ('series', models.CharField(max_length=5, primary_key=True, serialize=False)),
                 ('number', models.IntegerField(default=0)),
                 ('entry', models.ForeignKey(null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='ledger.entry')),
             ],
             options={
-                'constraints': [models.UniqueConstraint(fields=('prefix', 'year'), name='code_counter_once')],
+                'abstract': False,
             },
         ),
         migrations.CreateModel(

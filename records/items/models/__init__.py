@@ -1,11 +1,11 @@
 """Everything with an identity: where it is, what it is made from, and what may not be done with it."""
 
+from .codes import CodeCounter, HouseCodeField
 from .holds import Hold, HoldLift, LabelSwap, SwapConfirm
 from .links import FeedEntry, FeedUse, Link, TankEntry, TankLock
 from .places import Consignment, ConsignmentLine, CustomerReturn, Move
 from .things import (
     CertificateValue,
-    CodeCounter,
     Evidence,
     Item,
     ItemCode,
@@ -27,6 +27,7 @@ __all__ = [
     "FeedUse",
     "Hold",
     "HoldLift",
+    "HouseCodeField",
     "Item",
     "ItemCode",
     "ItemState",

@@ -21,7 +21,9 @@ class TankLock(State):
 
     @classmethod
     def from_records(cls) -> list[dict[str, Any]]:
-        return [{"tank_id": pk} for pk in cls.objects.order_by("pk").values_list("pk", flat=True)]
+        """A row for every tank with a log: the first line of it made the row."""
+        tanks = TankEntry.objects.order_by("tank_id").values_list("tank_id", flat=True).distinct()
+        return [{"tank_id": tank} for tank in tanks]
 
 
 class TankEntry(Version):

@@ -6,6 +6,7 @@ from django.db import models
 
 from records.ledger.patterns import Fact, WordsField
 
+from .codes import HouseCodeField
 from .things import Item, Place
 
 
@@ -28,7 +29,7 @@ class Consignment(Fact):
         SHIP = "ship", "shipped for good"
         BACK = "back", "come back"
 
-    code = models.CharField(max_length=40, unique=True)
+    code = HouseCodeField(max_length=40, unique=True)
     direction = models.CharField(max_length=4, choices=Direction)
     place = models.ForeignKey(Place, models.PROTECT, related_name="+")
     at = models.DateTimeField()

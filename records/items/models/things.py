@@ -72,7 +72,8 @@ class ItemCode(Fact):
     """A code that an item has or had; no code is used twice, in the whole house and for all time."""
 
     class Why(models.TextChoices):
-        BIRTH = "birth", "first code"
+        BIRTH = "birth", "first code, as told"
+        HOUSE = "house", "first code, made by the house"
         RENUMBERED = "renumbered", "renumbered"
 
     item = models.ForeignKey(Item, models.PROTECT, related_name="codes")
@@ -110,22 +111,6 @@ class ItemState(State):
         from ..rebuilding import item_states  # the sums stand above the models
 
         return item_states()
-
-
-class CodeCounter(State):
-    """The last running number given out for a prefix in a year."""
-
-    prefix = models.CharField(max_length=2)
-    year = models.SmallIntegerField()
-    number = models.IntegerField(default=0)
-
-    class Meta:
-        constraints = [models.UniqueConstraint(fields=["prefix", "year"], name="code_counter_once")]
-
-    @classmethod
-    def from_records(cls) -> list[dict[str, Any]]:
-        """Numbers given out may be lost with a roll-back, so the counter itself is the record."""
-        return list(cls.objects.order_by("pk").values("id", "prefix", "year", "number"))
 
 
 class Receipt(Version):

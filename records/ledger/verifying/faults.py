@@ -23,12 +23,12 @@ LONGEST_SHOWN = 60
 
 @dataclass(frozen=True)
 class Fault:
-    """One thing that is not as the rest of the book says."""
+    """One thing that is not as the rest of the book says; ``row`` is the key of the row."""
 
     kind: Kind
     table: str
     words: str
-    row: int | None = None
+    row: int | str | None = None
     entry: int | None = None
     column: str | None = None
 

@@ -1,4 +1,5 @@
 import django.db.models.deletion
+import records.items.models.codes
 import records.ledger.patterns
 from django.conf import settings
 from django.db import migrations, models
@@ -21,7 +22,7 @@ class Migration(migrations.Migration):
                 ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
                 ('version', models.SmallIntegerField(default=1)),
                 ('status', models.SmallIntegerField(choices=[(0, 'stands'), (2, 'ended'), (3, 'withdrawn')], default=0)),
-                ('code', models.CharField(max_length=40)),
+                ('code', records.items.models.codes.HouseCodeField(max_length=40)),
                 ('defect', models.CharField(choices=[('dimension', 'dimension outside its band'), ('cure', 'cure outside its recipe'), ('leak', 'leak test failed'), ('dry-patch', 'dry patch'), ('void', 'void or porosity'), ('bond', 'bond line'), ('surface', 'surface'), ('material', 'material'), ('field', 'failure in use'), ('other', 'other')], max_length=12)),
                 ('found_at', models.DateTimeField()),
                 ('entry', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to='ledger.entry')),

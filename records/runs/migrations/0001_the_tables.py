@@ -1,5 +1,6 @@
 import django.db.models.deletion
 import django.db.models.functions.comparison
+import records.items.models.codes
 import records.ledger.patterns
 from django.db import migrations, models
 
@@ -22,7 +23,7 @@ class Migration(migrations.Migration):
                 ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
                 ('version', models.SmallIntegerField(default=1)),
                 ('status', models.SmallIntegerField(choices=[(0, 'stands'), (2, 'ended'), (3, 'withdrawn')], default=0)),
-                ('code', models.CharField(max_length=40)),
+                ('code', records.items.models.codes.HouseCodeField(max_length=40)),
                 ('kind', models.CharField(choices=[('leak-test', 'leak test'), ('fill', 'fill'), ('cure', 'cure'), ('bonding', 'bonding heat'), ('metering', 'metered shot')], max_length=10)),
                 ('began_at', models.DateTimeField()),
                 ('ended_at', models.DateTimeField(null=True)),

@@ -12,7 +12,9 @@ from uuid import uuid4
 from django.apps import apps
 from django.db import models
 
+from plant.codes import house_code
 from plant.people.models import Person
+from records.items.models import HouseCodeField
 from records.ledger.acts import Act, act
 from records.ledger.patterns import Fact, WordsField
 from records.ledger.verifying.states import state_models
@@ -93,6 +95,8 @@ class Filler:
         if field.choices:
             return field.choices[0][0]
         match field:
+            case HouseCodeField():
+                return house_code("RN", 2026, n)
             case models.DateTimeField():
                 return MORNING.replace(microsecond=n)
             case models.DateField():

@@ -2,6 +2,7 @@
 
 import json
 from datetime import UTC, datetime
+from functools import partial
 from uuid import uuid4
 
 import pytest
@@ -12,7 +13,7 @@ from records.ledger.actions import erase_words, settle_unplaced
 from records.ledger.models import Entry, EntryBody, PrivateWords, Unplaced, UnplacedSettled
 from records.ledger.refusals import Conflict, Refused
 from records.ledger.verifying import verify
-from tests.records.ledger.book import note_shelf, said
+from tests.records.ledger.book import in_threads, note_shelf, said
 
 pytestmark = pytest.mark.django_db
 
@@ -107,6 +108,21 @@ def test_settling_asks_for_a_reason_or_a_key_that_stands(unplaced, given, code):
         settle_unplaced(unplaced, **given, said=said())
     assert refused.value.code == code
     assert not UnplacedSettled.objects.exists()
+
+
+@pytest.mark.django_db(transaction=True)
+def test_of_two_who_settle_at_once_one_is_told_that_somebody_was_faster(unplaced):
+    def settle(reason: str) -> str:
+        try:
+            return settle_unplaced(unplaced, reason=reason, said=said()).how
+        except Conflict as refused:
+            return refused.code
+
+    reasons = ("twice", "by mistake", "unreadable", "told again")
+    outcomes = in_threads(*(partial(settle, reason) for reason in reasons))
+    assert sorted(outcomes) == ["aside", "settled", "settled", "settled"]
+    assert UnplacedSettled.objects.count() == 1
+    assert verify().clean
 
 
 def test_the_second_to_settle_is_told_so(unplaced):
