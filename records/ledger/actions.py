@@ -5,7 +5,6 @@ from __future__ import annotations
 from uuid import UUID
 
 from .acts import Free, Said, act
-from .clock import clock
 from .models import Entry, PrivateWords, Unplaced, UnplacedSettled, WordsErased
 from .refusals import Conflict, Refused
 from .words import keep_words
@@ -25,7 +24,7 @@ def erase_words(words: PrivateWords, *, reason: str, said: Said) -> WordsErased:
             raise Refused("unknown", "%(reason)s is no reason to erase words. Choose one from the list.", reason=reason)
         if held.text is None or WordsErased.objects.filter(words=held).exists():
             raise Conflict("erased", "These words are erased already.")
-        held.salt, held.text, held.erased_at = None, None, clock.now()
+        held.salt, held.text = None, None
         held.save()
         return a.write(WordsErased(words=held, reason=reason))
 

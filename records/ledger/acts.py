@@ -155,8 +155,14 @@ def insert_header(kind: str, said: Said, asked: bytes) -> tuple[Entry, bool]:
 
 def write_payload(entry: Entry, rows: list[Fact]) -> None:
     """Body and leaf hash of an entry over the rows written."""
+    payload = payload_of(entry, rows)
+    EntryBody.objects.create(entry=entry, payload=payload.decode(), leaf_hash=merkle.leaf_hash(payload))
+
+
+def payload_of(entry: Entry, rows: list[Fact]) -> bytes:
+    """What the book says of an entry and the rows written under it."""
     works = apps.get_model("people", "Works").current()
-    payload = canonical(
+    return canonical(
         {
             "v": 1,
             "works": works.code if works else "",
@@ -172,7 +178,6 @@ def write_payload(entry: Entry, rows: list[Fact]) -> None:
             "rows": [row_payload(row) for row in rows],
         }
     )
-    EntryBody.objects.create(entry=entry, payload=payload.decode(), leaf_hash=merkle.leaf_hash(payload))
 
 
 @contextmanager

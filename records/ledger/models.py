@@ -70,9 +70,10 @@ class Node(models.Model):
 
 
 class TreeHead(models.Model):
-    """Signed root of the tree of a size."""
+    """Signed root of the tree of a size; it names the size of the head before it, so that none can be taken out."""
 
     size = models.BigIntegerField(primary_key=True)
+    before = models.BigIntegerField()
     root = models.BinaryField(max_length=32)
     upto = models.BigIntegerField()
     signed_at = models.DateTimeField()
@@ -163,7 +164,6 @@ class PrivateWords(models.Model):
     salt = models.BinaryField(max_length=16, null=True)
     text = models.TextField(null=True)  # noqa: DJ001  null means erased, which is not the same as empty
     commitment = models.BinaryField(max_length=32)
-    erased_at = models.DateTimeField(null=True)
 
     class Meta:
         verbose_name_plural = "private words"

@@ -26,9 +26,10 @@ KEPT = sum(1 << level for level in LEVELS)
 BATCH = 5000
 
 
-def head_message(size: int, root: bytes, signed_at: object) -> bytes:
+def head_message(head: TreeHead) -> bytes:
     """What a tree head's signature covers."""
-    return canonical({"size": size, "root": root, "signed_at": signed_at})
+    content = {"size": head.size, "root": head.root, "before": head.before, "upto": head.upto}
+    return canonical({**content, "signed_at": head.signed_at})
 
 
 def stack_upto(size: int) -> merkle.Stack:
@@ -92,17 +93,14 @@ def _seal(batch: int) -> int:
         [Node(level=width.bit_length() - 1, index=index, hash=root) for width, index, root in stack.whole]
     )
     last = TreeHead.objects.order_by("-size").first()
-    _sign(stack, upto=max(last.upto if last else 0, waiting[-1]))
+    before, upto = (last.size, last.upto) if last else (0, 0)
+    head = TreeHead(size=stack.size, root=stack.root(), before=before, upto=max(upto, waiting[-1]))
+    _sign(head)
     return len(waiting)
 
 
-def _sign(stack: merkle.Stack, *, upto: int) -> None:
-    root, signed_at, key = stack.root(), clock.now(), key_in_force()
-    TreeHead.objects.create(
-        size=stack.size,
-        root=root,
-        upto=upto,
-        signed_at=signed_at,
-        key_id=key_id(raw(key.public_key())),
-        signature=key.sign(head_message(stack.size, root, signed_at)),
-    )
+def _sign(head: TreeHead) -> None:
+    key = key_in_force()
+    head.signed_at, head.key_id = clock.now(), key_id(raw(key.public_key()))
+    head.signature = key.sign(head_message(head))
+    head.save(force_insert=True)

@@ -65,7 +65,7 @@ class StepReading(Fact):
 
 
 class Waiting(State):
-    """The operation that a unit waits for; none when its route is done."""
+    """The operation that a unit waits for, since the last that was told of its steps; none when its route is done."""
 
     unit = models.OneToOneField(Item, models.PROTECT, primary_key=True, related_name="waiting")
     operation = models.ForeignKey(Operation, models.PROTECT, null=True, related_name="waiting")
@@ -92,5 +92,6 @@ class ToolCycles(State):
     def from_records(cls) -> list[dict[str, Any]]:
         """Uses counted from the step records that stand."""
         standing = Q(uses__step__in=StepRecord.objects.standing())
-        uses = Tool.objects.annotate(n=Count("uses", standing)).filter(cycles__isnull=False).order_by("pk")
+        ever_used = Tool.objects.filter(pk__in=StepTool.objects.values("tool"))
+        uses = ever_used.annotate(n=Count("uses", standing)).order_by("pk")
         return [{"tool_id": pk, "cycles": n} for pk, n in uses.values_list("pk", "n")]

@@ -8,6 +8,8 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
+from django.db.models import Max
+
 from plant.catalogue.models import Operation, Part
 from plant.catalogue.queries import route_of
 from plant.equipment.models import Tool
@@ -43,11 +45,12 @@ def next_operation(route: list[Operation], done: set[str]) -> Operation | None:
 
 
 def waiting_by_records() -> list[dict[str, Any]]:
-    """What each unit waits for, as its step records give it; since when stays what it was."""
+    """What each unit waits for, and since when, as its step records give it."""
     rows = []
     units = Item.objects.filter(kind=Part.Tracked.UNIT).select_related("revision__part").order_by("pk")
     done = done_operations(unit.pk for unit in units)
-    since = dict(Waiting.objects.values_list("unit_id", "since"))
+    told = StepRecord.objects.order_by().values("unit_id").annotate(since=Max("entry__happened_at"))
+    since = dict(told.values_list("unit_id", "since"))
     routes: dict[tuple[int, datetime], list[Operation]] = {}
     for unit in units:
         if unit.pk not in since:

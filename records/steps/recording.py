@@ -6,7 +6,8 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
-from django.db.models import F
+from django.db.models import DateTimeField, F, Value
+from django.db.models.functions import Greatest
 
 from plant.catalogue.models import Operation, OperationReading
 from plant.catalogue.queries import route_of
@@ -104,7 +105,9 @@ def count_cycles(a: Act, tools: Iterable[Tool], *, by: int = 1) -> None:
 def wait_for_next(a: Act, unit: Item) -> None:
     """Work out afresh which operation a unit waits for."""
     following = next_operation(route_of(unit.part, unit.born_at), done_operations([unit.pk])[unit.pk])
-    Waiting.objects.filter(unit=unit).update(operation=following, since=a.at, entry=a.entry)
+    # What is told late does not shorten the wait.
+    since = Greatest(F("since"), Value(a.at, DateTimeField()))
+    Waiting.objects.filter(unit=unit).update(operation=following, since=since, entry=a.entry)
 
 
 def stop_unqualified(a: Act, operation: Operation) -> None:

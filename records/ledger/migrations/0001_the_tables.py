@@ -63,7 +63,6 @@ class Migration(migrations.Migration):
                 ('salt', models.BinaryField(max_length=16, null=True)),
                 ('text', models.TextField(null=True)),
                 ('commitment', models.BinaryField(max_length=32)),
-                ('erased_at', models.DateTimeField(null=True)),
             ],
             options={
                 'verbose_name_plural': 'private words',
@@ -87,6 +86,7 @@ class Migration(migrations.Migration):
             name='TreeHead',
             fields=[
                 ('size', models.BigIntegerField(primary_key=True, serialize=False)),
+                ('before', models.BigIntegerField()),
                 ('root', models.BinaryField(max_length=32)),
                 ('upto', models.BigIntegerField()),
                 ('signed_at', models.DateTimeField()),

@@ -67,12 +67,12 @@ class Keys:
         due = next((row for row in reversed(self._rows) if row.size < head.size), None)
         if due is None:
             return None  # told once: no key is named
-        key, message = bytes(due.key), head_message(head.size, bytes(head.root), head.signed_at)
+        key, message = bytes(due.key), head_message(head)
         name = key_id(key)
         if head.key_id != name:
             column, words = "key_id", f"The head names key {head.key_id}; at its size key {name} signs."
         elif is_signed(key, bytes(head.signature), message):
             return None
         else:
-            column, words = "signature", "The signature does not fit size, root and time of the head."
+            column, words = "signature", "The signature does not fit what the head says."
         return Fault("signature-bad", "ledger_treehead", words, row=head.size, column=column)

@@ -40,6 +40,7 @@ class Sealed:
         self._leaf = next(self._leaves, None)
         self._heads = _heads(first)
         self._head = next(self._heads, None)
+        self._last_head = TreeHead.objects.filter(size__lte=first).aggregate(top=Max("size"))["top"] or 0
         self._nodes = _nodes_after(first)
         self._size = first
         self._gap = False  # a leaf is not there: roots after it can't be told
@@ -109,6 +110,10 @@ class Sealed:
     def _check_head(self, head: TreeHead) -> None:
         if fault := self._keys.signature_fault(head):
             self.faults.append(fault)
+        if head.before != self._last_head:
+            words = f"The head before it was over {head.before:,} leaves; here it is over {self._last_head:,}."
+            self.faults.append(Fault("tree-broken", "ledger_treehead", words, row=head.size, column="before"))
+        self._last_head = head.size
         if self._gap or head.size < self._size:
             return
         if head.upto != self._upto:

@@ -134,7 +134,7 @@ def move_steps(a: Act, one: Item, other: Item, since: datetime) -> None:
         )
         a.write(moved)
         _copy_details(a, record, moved)
-    for unit in (one, other):
+    for unit in (one, other) if records else ():
         wait_for_next(a, unit)
 
 

@@ -16,6 +16,7 @@ from plant.codes import house_code
 from plant.people.models import Person
 from records.items.models import HouseCodeField
 from records.ledger.acts import Act, act
+from records.ledger.models import Entry
 from records.ledger.patterns import Fact, WordsField
 from records.ledger.verifying.states import state_models
 from records.ledger.words import keep_words
@@ -51,15 +52,7 @@ def needs(model: type[models.Model]) -> set[type[models.Model]]:
 
 def fill() -> None:
     """Two rows in every record table, a few tables an act, and the state tables as the records give them."""
-    filler, tables = Filler(), record_tables()
-    for start in range(0, len(tables), 4):
-        with act("works opened", said(), start=start) as a:
-            for model in tables[start : start + 4]:
-                filler.write(a, model)
-                filler.write(a, model)
-    for model in state_models():
-        for row in model.from_records():
-            model(**row).save(force_insert=True)
+    Filler().fill()
 
 
 class Filler:
@@ -69,7 +62,23 @@ class Filler:
         self.numbers = count(1)
         self.made: dict[type[models.Model], list[models.Model]] = defaultdict(list)
 
+    def fill(self) -> None:
+        """What ``fill`` says."""
+        tables = record_tables()
+        for start in range(0, len(tables), 4):
+            with act("works opened", said(), start=start) as a:
+                for model in tables[start : start + 4]:
+                    self.write(a, model)
+                    self.write(a, model)
+        for state in state_models():
+            for row in state.from_records():
+                state(**row).save(force_insert=True)
+
     def write(self, a: Act, model: type[Fact]) -> None:
+        self.made[model].append(a.write(self.row(model)))
+
+    def row(self, model: type[Fact], **given: object) -> Fact:
+        """A row that is not written yet."""
         turn, ends = len(self.made[model]), count()
         content = {}
         for field in model._meta.concrete_fields:
@@ -79,7 +88,12 @@ class Filler:
                 content[field.name] = self.related(field, turn + (0 if field.unique else next(ends)))
             else:
                 content[field.name] = self.value(field)
-        self.made[model].append(a.write(model(**content | ASKED.get(model.__name__, {}))))
+        return model(**content | ASKED.get(model.__name__, {}) | given)
+
+    def entry(self) -> Entry:
+        """An entry that is not written yet and has no rows."""
+        moments = dict.fromkeys(("made_at", "happened_at", "taken_at"), MORNING)
+        return Entry(key=uuid4(), kind="measured", by=said().by, device="tab-03", asked=bytes(32), **moments)
 
     def related(self, field: models.ForeignKey, turn: int) -> models.Model | None:
         """A row to point to: row n to row n where only one may, else one further for each column."""

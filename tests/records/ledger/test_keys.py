@@ -164,7 +164,7 @@ def test_a_head_signed_by_a_key_that_was_out_of_use_is_named(key_file):
     replace_key()
     sealed("S-2")
     head = TreeHead.objects.get(size=2)
-    forged = old.sign(head_message(2, bytes(head.root), head.signed_at))
+    forged = old.sign(head_message(head))
     statement = "update ledger_treehead set key_id = %s, signature = %s where size = 2"
     change("ledger_treehead", statement, ids()[0], forged)
     assert told() == [("signature-bad", "ledger_treehead", 2, "key_id")]

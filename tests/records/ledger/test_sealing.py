@@ -79,8 +79,11 @@ def test_a_head_is_signed_over_size_root_and_time(clock_at):
     seal_all()
     head = TreeHead.objects.get()
     key = signing.raw(signing.signing_key().public_key())
-    message = b'{"root":"%s","signed_at":"2026-03-02T09:00:00.000005Z","size":1}' % bytes(head.root).hex().encode()
-    assert head_message(1, bytes(head.root), moment) == message
+    message = (
+        b'{"before":0,"root":"%s","signed_at":"2026-03-02T09:00:00.000005Z","size":1,"upto":1}'
+        % bytes(head.root).hex().encode()
+    )
+    assert (head_message(head), head.signed_at) == (message, moment)
     assert signing.is_signed(key, bytes(head.signature), message)
     assert head.key_id == signing.key_id(key)
     assert not signing.is_signed(key, bytes(head.signature), message.replace(b'"size":1', b'"size":2'))

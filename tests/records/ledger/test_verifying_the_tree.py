@@ -71,6 +71,12 @@ def test_two_leaves_that_changed_places_break_the_tree(eight):
     assert told() == [("tree-broken", "ledger_treehead", 5, "root")]
 
 
+def test_an_earlier_head_taken_out_is_named_by_the_next(eight):
+    change("ledger_treehead", "delete from ledger_treehead where size = 5")
+    assert told() == [("tree-broken", "ledger_treehead", 8, "before")]
+    assert [f.column for f in faults(ledger_only=True, start=eight[-1].entry_id)] == ["before"]
+
+
 def test_leaves_under_no_head_are_named(eight):
     change("ledger_treehead", "delete from ledger_treehead where size = 8")
     assert told() == [("tree-broken", "ledger_treehead", 5, None)]
@@ -121,7 +127,16 @@ def test_a_changed_leaf_hash_is_named_and_breaks_the_tree(eight):
         ("signature", bytes(64), [("signature-bad", "ledger_treehead", 5, "signature")]),
         ("key_id", "another", [("signature-bad", "ledger_treehead", 5, "key_id")]),
         ("signed_at", "2026-01-01 00:00:00+00:00", [("signature-bad", "ledger_treehead", 5, "signature")]),
-        ("upto", 1, [("tree-broken", "ledger_treehead", 5, "upto")]),
+        (
+            "upto",
+            1,
+            [("signature-bad", "ledger_treehead", 5, "signature"), ("tree-broken", "ledger_treehead", 5, "upto")],
+        ),
+        (
+            "before",
+            1,
+            [("signature-bad", "ledger_treehead", 5, "signature"), ("tree-broken", "ledger_treehead", 5, "before")],
+        ),
         (
             "root",
             bytes(32),

@@ -1,0 +1,36 @@
+"""Each bench runs on a tiny size and prints its rows; what it finds there says nothing about speed."""
+
+import json
+
+import pytest
+
+from tests.bench.measuring import Row, row_of_pairs
+from tests.bench.running import BENCHES, as_json, as_table, chosen, measured
+
+
+@pytest.mark.django_db(transaction=True)
+@pytest.mark.parametrize("name", BENCHES)
+def test_a_bench_runs_and_prints_its_rows(name):
+    rows = measured(name, tiny=True)
+    assert rows
+    table, told = as_table(rows), json.loads(as_json(rows))
+    for row, one in zip(rows, told, strict=True):
+        assert row.name in table
+        assert set(one) == {"name", "ours", "baseline", "unit", "ratio", "bar", "verdict"}
+        assert one["baseline"] > 0
+        assert one["verdict"] in ("holds", "falls short")
+
+
+def test_a_bar_is_met_or_not():
+    assert [Row("", 1, 1, "s", ratio, "<= 6").verdict for ratio in (5.9, 6, 6.1)] == ["holds", "holds", "falls short"]
+    assert [Row("", 1, 1, "s", ratio, ">= 0.7").verdict for ratio in (0.69, 0.7)] == ["falls short", "holds"]
+
+
+def test_the_ratio_is_the_median_of_the_ratios_of_each_repetition():
+    row = row_of_pairs("", [(1, 2), (3, 2), (10, 100)], "s", "<= 1")
+    assert (row.ours, row.baseline, row.ratio) == (3, 2, 0.5)
+
+
+def test_benches_are_asked_for_by_name():
+    assert chosen([]).names == list(BENCHES)
+    assert chosen(["--only", "act", "--json"]).names == ["act"]
