@@ -74,6 +74,8 @@ class Made:
 def make(heading: Heading, story: Sequence[Flowable], letters: Lettering) -> Made:
     """The file of a paper."""
     out = io.BytesIO()
+    for words in (heading.works, heading.what, heading.known):
+        letters.runs(words)  # what the edges of the pages lack is noted before the note on it is set
     width, height = heading.size
     document = BaseDocTemplate(
         out,

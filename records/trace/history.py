@@ -61,7 +61,7 @@ class Measured:
 def measured_on(units: Iterable[int], mark: Mark | None = None) -> list[Measured]:
     """Measurements of units in order of time, as known at a mark; one query."""
     lines: dict[int, list[Measurement]] = defaultdict(list)
-    rows = Measurement.objects.known(mark).filter(unit_id__in=list(units)).order_by("version")
+    rows = Measurement.objects.known(mark).filter(unit_id__in=list(units)).order_by("version", "pk")
     related = (
         "characteristic_revision__characteristic",
         "entry__by__name_words",
@@ -72,7 +72,7 @@ def measured_on(units: Iterable[int], mark: Mark | None = None) -> list[Measured
     )
     for row in rows.select_related(*related):
         lines[row.line].append(row)
-    return sorted((_measured(versions) for versions in lines.values()), key=lambda m: m.at)
+    return sorted((_measured(versions) for versions in lines.values()), key=lambda m: (m.at, m.name, m.code))
 
 
 def _measured(versions: list[Measurement]) -> Measured:
@@ -166,7 +166,7 @@ def decisions_on(items: Iterable[int], mark: Mark | None = None) -> list[Decided
     for lift in lifts.select_related("hold", "entry__by__name_words", "words"):
         about, why = f"Hold: {reason_words(lift.hold.reason)}", str(lift.words or "")
         found.append(Decided(lift.hold.item_id, about, "", "done", "Lifted", why, lift.entry.by.name, lift.at))
-    return sorted([*found, *_departures(wanted, mark)], key=lambda d: d.at)
+    return sorted([*found, *_departures(wanted, mark)], key=lambda d: (d.at, d.item, d.about, d.code))
 
 
 def _departures(items: list[int], mark: Mark | None) -> list[Decided]:

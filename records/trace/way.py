@@ -43,7 +43,10 @@ def ways_of(items: Iterable[int], mark: Mark | None = None) -> dict[int, list[Ha
     for part in (_steps, _booked, _moved, _holds, _labels):
         for item, happening in part(wanted, mark):
             found[item].append(happening)
-    return {item: sorted(happenings, key=lambda happening: happening.at) for item, happenings in found.items()}
+    # What happened in the same minute stands in the same order each time it is asked.
+    return {
+        item: sorted(happenings, key=lambda one: (one.at, one.what, one.told)) for item, happenings in found.items()
+    }
 
 
 def _steps(items: list[int], mark: Mark | None) -> Told:
@@ -51,9 +54,9 @@ def _steps(items: list[int], mark: Mark | None) -> Told:
     rows = list(steps.select_related("operation", "place__station", "place__party", "entry__by__name_words"))
     numbers = [row.pk for row in rows]
     told: dict[int, list[str]] = defaultdict(list)
-    for use in StepTool.objects.filter(step__in=numbers).select_related("tool"):
+    for use in StepTool.objects.filter(step__in=numbers).select_related("tool").order_by("pk"):
         told[use.step_id].append(str(use.tool))
-    for reading in StepReading.objects.filter(step__in=numbers):
+    for reading in StepReading.objects.filter(step__in=numbers).order_by("pk"):
         told[reading.step_id].append(f"{reading.name} {reading.written} {reading.unit}")
     for row in rows:
         what = row.operation.name if row.outcome == "done" else f"{row.operation.name}, {row.get_outcome_display()}"

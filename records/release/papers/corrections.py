@@ -36,7 +36,7 @@ def corrections_of(
     found += _links({*units, *inside}, mark)
     found += _steps(list(units), mark)
     found += _receipts(list(inside), mark)
-    return sorted(found, key=lambda one: one.correction.at)
+    return sorted(found, key=lambda one: (one.correction.at, one.about, one.correction.after))
 
 
 def _links(children: set[int], mark: Mark) -> Iterator[Corrected]:
@@ -96,7 +96,7 @@ def _receipt_words(receipt: Receipt) -> str:
 def _lines(rows: Iterable) -> list[list]:
     """Versions of each line, the first first."""
     lines: dict[int, list] = defaultdict(list)
-    for row in sorted(rows, key=lambda row: row.version):
+    for row in sorted(rows, key=lambda row: (row.version, row.pk)):
         lines[row.line].append(row)
     return list(lines.values())
 

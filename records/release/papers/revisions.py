@@ -51,7 +51,7 @@ def revisions_under(under: Under, mark: Mark) -> list[RevisionTold]:
         _told("Band", f"{b.characteristic.part.number} {b.characteristic.name}: {band_shown(b)}", b) for b in bands
     ]
     order = ["Part", "Route", "Mix", "Recipe", "Band"]
-    return sorted(dict.fromkeys(found), key=lambda one: (order.index(one.what), one.name, one.revision))
+    return sorted(dict.fromkeys(found), key=lambda one: (order.index(one.what), one.name, one.revision, one.since))
 
 
 def _at_birth(what: str, rows: object, items: list[Item]) -> list[RevisionTold]:

@@ -6,10 +6,11 @@ from collections import defaultdict
 from collections.abc import Iterator
 from dataclasses import dataclass
 
+from django.db.models import Prefetch
 from reportlab.platypus import Flowable, Spacer
 
 from plant.catalogue.cautions import EVERYWHERE, caution_words
-from plant.catalogue.models import Operation
+from plant.catalogue.models import Operation, OperationAsk, OperationInput, OperationReading
 from plant.catalogue.queries import route_of
 from plant.papers.page import Made, make
 from plant.papers.pen import Pen, Stroke
@@ -52,13 +53,22 @@ class Traveller:
     steps: tuple[StepTold, ...]
 
 
+_ASKED = {
+    "inputs": OperationInput.objects.select_related("part"),
+    "readings": OperationReading.objects.all(),
+    "asks": OperationAsk.objects.all(),
+}
+
+
 def traveller_of(code: str, mark: Mark) -> Traveller:
     """Traveller of the unit with a code. Refuses ``unknown`` and ``no-unit``."""
     with remembering():
         item = unit_for_paper(code, mark)
         numbers = [operation.pk for operation in route_of(item.part, item.born_at)]
         operations = Operation.objects.filter(pk__in=numbers).order_by("n").select_related("route_revision")
-        operations = operations.prefetch_related("inputs__part", "readings", "asks")
+        operations = operations.prefetch_related(
+            *(Prefetch(name, rows.order_by("pk")) for name, rows in _ASKED.items())
+        )
         attempts: dict[str, list[StepRecord]] = defaultdict(list)
         standing = StepRecord.objects.standing(mark).filter(unit=item).order_by("ended_at", "pk")
         for step in standing.select_related("operation", "entry__by__name_words"):
