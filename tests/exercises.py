@@ -12,7 +12,15 @@ from plant.catalogue import specs
 from plant.catalogue.actions import approve_change, propose_change
 from plant.catalogue.models import Characteristic
 from plant.equipment.actions import Found, add_equipment, calibrate_gauge
-from plant.people.actions import add_person, change_roles, give_qualification
+from plant.people.actions import (
+    add_person,
+    change_roles,
+    close_badge,
+    give_qualification,
+    open_badge,
+    set_password,
+    set_pin,
+)
 from plant.quantities import read_quantity
 from records.inspection.actions import Line, Right, correct_measurement, record_sheet, withdraw_measurement
 from records.items import actions as items
@@ -63,6 +71,27 @@ def person_added():
 @exercise("roles changed")
 def roles_changed():
     return lambda s: change_roles(a_person("visitor"), roles=["lead"], said=s)
+
+
+@exercise("badge closed")
+def badge_closed():
+    return lambda s: close_badge(a_person("visitor"), said=s)
+
+
+@exercise("badge opened")
+def badge_opened():
+    close_badge(a_person("visitor"), said=said())
+    return lambda s: open_badge(a_person("visitor"), said=s)
+
+
+@exercise("password set")
+def password_set():
+    return lambda s: set_password(s.by, "willow bark and rushes", said=s)
+
+
+@exercise("pin set")
+def pin_set():
+    return lambda s: set_pin(s.by, "2749", said=s)
 
 
 @exercise("qualification given")

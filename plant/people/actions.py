@@ -1,21 +1,34 @@
-"""What can happen to people: added, given other roles, found qualified."""
+"""What can happen to people: added, given other roles, found qualified, a password or PIN set, a badge closed."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable
 from datetime import date
+from itertools import pairwise
 
-from records.ledger.acts import Free, Said, act
+from django.contrib.auth.hashers import make_password
+from django.contrib.auth.password_validation import validate_password
+from django.core.exceptions import ValidationError
+
+from records.ledger.acts import Act, Free, Said, act
 from records.ledger.refusals import Refused
 
-from .models import Person, PersonRole, Qualification
+from .models import BadgeChange, Person, PersonRole, Qualification
+from .queries import somebody_else_is
 from .rights import Role
 from .writing import write_person
 
+SHORTEST_PIN, LONGEST_PIN = 4, 8
+
 
 def add_person(badge: str, *, name: str, roles: Iterable[str], password: str = "", said: Said) -> Person:
-    """Add a person who may sign. Refuses ``code-taken`` for a badge in use and ``unknown`` for a role."""
+    """Add a person who may sign.
+
+    Refuses ``code-taken`` for a badge in use, ``unknown`` for a role and ``weak`` for a password easily guessed.
+    """
     roles = sorted(roles)
+    if password:
+        refuse_weak_password(password)
     with act("person added", said, badge=Free(badge.strip()), roles=roles) as a:
         if a.made:
             return PersonRole.objects.filter(entry=a.entry).select_related("person")[0].person
@@ -25,7 +38,10 @@ def add_person(badge: str, *, name: str, roles: Iterable[str], password: str = "
 
 
 def change_roles(person: Person, *, roles: Iterable[str], said: Said) -> Person:
-    """Give and take roles so that the person holds exactly these. Refuses ``unknown`` and ``nothing-changed``."""
+    """Give and take roles so that the person holds exactly these.
+
+    Refuses ``unknown``, ``nothing-changed``, and ``last-manager`` where nobody could give roles any more.
+    """
     wanted = set(roles)
     with act("roles changed", said, person=person.pk, roles=sorted(wanted)) as a:
         if a.made:
@@ -35,6 +51,8 @@ def change_roles(person: Person, *, roles: Iterable[str], said: Said) -> Person:
         held = Person.objects.get(pk=person.pk).roles
         if wanted == held:
             raise Refused("nothing-changed", "The person has these roles already.")
+        if Role.MANAGER in held - wanted:
+            _refuse_last_manager(person)
         changes = [(role, True) for role in sorted(wanted - held)] + [(role, False) for role in sorted(held - wanted)]
         a.write_all(PersonRole(person=person, role=role, given=given) for role, given in changes)
         return Person.objects.get(pk=person.pk)
@@ -50,3 +68,70 @@ def give_qualification(
         if until_on and until_on < from_on:
             raise Refused("days-upside-down", "The last day lies before the first.")
         return a.write(Qualification(person=person, what=what, from_on=from_on, until_on=until_on))
+
+
+def set_password(person: Person, password: str, *, said: Said) -> BadgeChange:
+    """Set a person's password; everybody sets their own, the manager that of who forgot it.
+
+    The password is no part of what the entry says: a repeat changes nothing. Refuses ``weak`` and ``not-allowed``.
+    """
+    refuse_weak_password(password, person)
+    hashed = make_password(password)
+    with act("password set", said, person=person.pk) as a:
+        return _change_badge(a, person, BadgeChange.What.PASSWORD, password=hashed)
+
+
+def set_pin(person: Person, pin: str, *, said: Said) -> BadgeChange:
+    """Set a person's PIN, which counts on the works' own tablets only. Refuses ``weak`` and ``not-allowed``."""
+    pin = pin.strip()
+    if not (pin.isascii() and pin.isdigit() and SHORTEST_PIN <= len(pin) <= LONGEST_PIN):
+        raise Refused("weak", "A PIN has %(least)d to %(most)d digits.", least=SHORTEST_PIN, most=LONGEST_PIN)
+    if len({(int(b) - int(a)) % 10 for a, b in pairwise(pin)}) == 1:
+        raise Refused("weak", "This PIN is guessed at once: its digits repeat or count. Take another.")
+    hashed = make_password(pin)
+    with act("pin set", said, person=person.pk) as a:
+        return _change_badge(a, person, BadgeChange.What.PIN, pin=hashed)
+
+
+def close_badge(person: Person, *, said: Said) -> BadgeChange:
+    """Close the badge of a person who left: no sign-in and no act any more; what they signed stays.
+
+    Refuses ``nothing-changed`` and ``last-manager``.
+    """
+    with act("badge closed", said, person=person.pk) as a:
+        if not a.made and Role.MANAGER in person.roles:
+            _refuse_last_manager(person)
+        return _change_badge(a, person, BadgeChange.What.CLOSED, is_active=False)
+
+
+def open_badge(person: Person, *, said: Said) -> BadgeChange:
+    """Open a closed badge again. Refuses ``nothing-changed``."""
+    with act("badge opened", said, person=person.pk) as a:
+        return _change_badge(a, person, BadgeChange.What.OPENED, is_active=True)
+
+
+def refuse_weak_password(password: str, person: Person | None = None) -> None:
+    """Refuse a password that is short or among the common ones."""
+    try:
+        validate_password(password, person)
+    except ValidationError as weak:
+        raise Refused("weak", " ".join(weak.messages).replace("%", "%%")) from weak
+
+
+def _change_badge(a: Act, person: Person, what: BadgeChange.What, /, **columns: str | bool) -> BadgeChange:
+    if a.made:
+        return BadgeChange.objects.get(entry=a.entry)
+    if person != a.said.by and Role.MANAGER not in a.said.by.roles:
+        raise Refused("not-allowed", "You set your own. Another person's is set by the manager.")
+    here = Person.objects.select_for_update().get(pk=person.pk)
+    if "is_active" in columns and here.is_active is columns["is_active"]:
+        raise Refused("nothing-changed", "This badge is %(what)s already.", what=what.label.lower())
+    for column, value in columns.items():
+        setattr(here, column, value)
+    here.save(update_fields=list(columns))
+    return a.write(BadgeChange(person=here, what=what))
+
+
+def _refuse_last_manager(person: Person) -> None:
+    if not somebody_else_is(Role.MANAGER, person):
+        raise Refused("last-manager", "Make another person manager first: else nobody could give roles any more.")

@@ -110,6 +110,19 @@ class PersonRole(Fact):
     given = models.BooleanField(default=True)
 
 
+class BadgeChange(Fact):
+    """A badge closed or opened again, or its password or PIN set. What was set stands nowhere in the records."""
+
+    class What(models.TextChoices):
+        CLOSED = "closed"
+        OPENED = "opened"
+        PASSWORD = "password"
+        PIN = "pin"
+
+    person = models.ForeignKey(Person, models.PROTECT, related_name="badge_changes")
+    what = models.CharField(max_length=8, choices=What)
+
+
 class Qualification(Version):
     """What a person may do alone, from when until when: an operation by name, or a kind of gauge."""
 

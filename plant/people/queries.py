@@ -37,6 +37,12 @@ def is_qualified(person: Person, what: str, day: date) -> bool:
     return any(row.until_on is None or row.until_on >= day for row in standing)
 
 
+def somebody_else_is(role: str, person: Person) -> bool:
+    """Whether another person whose badge is open holds a role."""
+    others = Person.objects.filter(login=True, is_active=True, role_facts__role=role).exclude(pk=person.pk).distinct()
+    return any(role in other.roles for other in others)
+
+
 @dataclass(frozen=True)
 class PersonHere:
     """A person who may sign, the roles held, and what they are qualified for."""

@@ -30,6 +30,11 @@ RIGHTS: dict[str, frozenset[Role]] = {
     "person added": frozenset({Role.MANAGER}),
     "roles changed": frozenset({Role.MANAGER}),
     "qualification given": frozenset({Role.MANAGER, Role.LEAD}),
+    "badge closed": frozenset({Role.MANAGER}),
+    "badge opened": frozenset({Role.MANAGER}),
+    # Everybody their own; another's the manager alone, as the action asks.
+    "password set": frozenset(Role),
+    "pin set": frozenset(Role),
     # set-up
     "change proposed": _SET_UP,
     "change approved": _APPROVE,

@@ -7,12 +7,13 @@ from typing import Any
 from django import forms
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
-from django.shortcuts import get_object_or_404, redirect, render
+from django.shortcuts import redirect, render
 from django.urls import path
 
 from .acting import ActForm
 from .actions import add_person, change_roles, give_qualification
 from .areas import in_area
+from .badges import badge_of, password_of, person_here, pin_of
 from .models import Person
 from .queries import people_here
 from .rights import Role
@@ -78,11 +79,6 @@ def person_add(request: HttpRequest) -> HttpResponse:
     return form.page("staff/person_form.html", {"finding": "Add a person", "press": "Add the person"})
 
 
-def person_here(number: int) -> Person:
-    """A person who may sign, or 404."""
-    return get_object_or_404(Person.objects.select_related("name_words"), pk=number, login=True)
-
-
 def roles_change(request: HttpRequest, number: int) -> HttpResponse:
     """Give and take roles."""
     person = person_here(number)
@@ -110,4 +106,7 @@ urlpatterns = [
     path("add/", person_add, name="person_add"),
     path("<int:number>/roles/", roles_change, name="roles_change"),
     path("<int:number>/qualify/", qualification_give, name="qualification_give"),
+    path("<int:number>/password/", password_of, name="password_of"),
+    path("<int:number>/pin/", pin_of, name="pin_of"),
+    path("<int:number>/badge/", badge_of, name="badge_of"),
 ]

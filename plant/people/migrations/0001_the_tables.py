@@ -67,6 +67,18 @@ class Migration(migrations.Migration):
             },
         ),
         migrations.CreateModel(
+            name='BadgeChange',
+            fields=[
+                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                ('what', models.CharField(choices=[('closed', 'Closed'), ('opened', 'Opened'), ('password', 'Password'), ('pin', 'Pin')], max_length=8)),
+                ('entry', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to='ledger.entry')),
+                ('person', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='badge_changes', to=settings.AUTH_USER_MODEL)),
+            ],
+            options={
+                'abstract': False,
+            },
+        ),
+        migrations.CreateModel(
             name='Works',
             fields=[
                 ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
