@@ -2,7 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Hashable
 from datetime import datetime
+from typing import Any
+
+from django.db.models import F
 
 from plant.codes import fold
 from records.ledger.memory import remembered
@@ -17,15 +21,36 @@ from .models import (
     Part,
     PartRevision,
     RecipeRevision,
+    Revision,
     RouteRevision,
     RulebookRevision,
     Tank,
 )
 
 
+def _approved(model: type[Revision], **of: Hashable) -> list[Any]:
+    """Approved revisions of one thing with the moment ``since`` which each is in force, in that order."""
+
+    def look_up() -> list[Any]:
+        rows = model.objects.filter(proposal__approval__isnull=False, **of)
+        return list(rows.annotate(since=F("proposal__approval__in_force_from")).order_by("since", "pk"))
+
+    return remembered((model, *of.values()), look_up)
+
+
+def _in_force(model: type[Revision], at: datetime, **of: Hashable) -> Any:
+    """Revision of one thing in force at a moment."""
+    return next((revision for revision in reversed(_approved(model, **of)) if revision.since <= at), None)
+
+
+def _in_force_or_first(model: type[Revision], at: datetime, **of: Hashable) -> Any:
+    """Revision in force. What happened before the works was opened on paper still needs one: the oldest serves."""
+    return _in_force(model, at, **of) or min(_approved(model, **of), key=lambda revision: revision.pk, default=None)
+
+
 def part_by_number(number: str) -> Part:
     """Part by its number. Refuses ``unknown``."""
-    part = remembered(("part", fold(number)), Part.objects.filter(number=fold(number)).first)
+    part = remembered((Part, fold(number)), Part.objects.filter(number=fold(number)).first)
     if part is None:
         raise Refused("unknown", "No part is called %(part)s here. Look again, or ask the engineer.", part=fold(number))
     return part
@@ -33,9 +58,7 @@ def part_by_number(number: str) -> Part:
 
 def part_revision(part: Part, at: datetime) -> PartRevision:
     """Revision of a part in force. Refuses ``unknown``."""
-    revision = PartRevision.objects.filter(part=part).in_force(at).first()
-    # What happened before the works was opened on paper still needs a revision: the oldest serves.
-    revision = revision or PartRevision.objects.filter(part=part, proposal__approval__isnull=False).first()
+    revision = _in_force_or_first(PartRevision, at, part=part)
     if revision is None:
         raise Refused("unknown", "%(part)s has no approved revision. Ask the engineer.", part=part.number)
     return revision
@@ -43,19 +66,16 @@ def part_revision(part: Part, at: datetime) -> PartRevision:
 
 def route_of(part: Part, at: datetime) -> list[Operation]:
     """Operations of a part's route in force, in order; empty where it has none."""
-    return remembered(("route", part.pk, at), lambda: _route_of(part, at))
-
-
-def _route_of(part: Part, at: datetime) -> list[Operation]:
-    routes = RouteRevision.objects.filter(part=part)
-    route = routes.in_force(at).first() or routes.filter(proposal__approval__isnull=False).order_by("pk").first()
-    return list(Operation.objects.filter(route_revision=route).order_by("n")) if route else []
+    route = _in_force_or_first(RouteRevision, at, part=part)
+    if route is None:
+        return []
+    operations = Operation.objects.filter(route_revision=route).order_by("n")
+    return remembered((Operation, route), lambda: list(operations))
 
 
 def mix_in_force(mix: str, at: datetime) -> MixRevision:
     """Mix by its name. Refuses ``unknown``."""
-    mixes = MixRevision.objects.filter(mix=mix).select_related("part")
-    found = mixes.in_force(at).first() or mixes.filter(proposal__approval__isnull=False).order_by("pk").first()
+    found = _in_force_or_first(MixRevision, at, mix=mix)
     if found is None:
         raise Refused("unknown", "No mix is called %(mix)s here. Choose one from the list.", mix=mix)
     return found
@@ -71,8 +91,10 @@ def tank_by_code(code: str) -> Tank:
 
 def recipe_in_force(recipe: str, at: datetime, revision: str = "") -> RecipeRevision:
     """Recipe by its code, the named revision or the one in force. Refuses ``unknown``."""
-    recipes = RecipeRevision.objects.filter(recipe=fold(recipe))
-    found = recipes.filter(revision=revision).first() if revision else recipes.in_force(at).first()
+    if revision:
+        found = RecipeRevision.objects.filter(recipe=fold(recipe), revision=revision).first()
+    else:
+        found = _in_force(RecipeRevision, at, recipe=fold(recipe))
     if found is None:
         raise Refused("unknown", "No recipe %(recipe)s is in force. Look again.", recipe=fold(recipe))
     return found
@@ -80,7 +102,7 @@ def recipe_in_force(recipe: str, at: datetime, revision: str = "") -> RecipeRevi
 
 def characteristic_of(part: Part, name: str) -> Characteristic:
     """Characteristic of a part by name. Refuses ``unknown``, or ``wrong-kind`` where it belongs to another part."""
-    found = Characteristic.objects.filter(part=part, name=name).first()
+    found = remembered((Characteristic, part, name), Characteristic.objects.filter(part=part, name=name).first)
     if found is None and Characteristic.objects.filter(name=name).exists():
         raise Refused("wrong-kind", "%(name)s is not measured on %(part)s.", name=name, part=part.number)
     if found is None:
@@ -90,8 +112,7 @@ def characteristic_of(part: Part, name: str) -> Characteristic:
 
 def band_in_force(characteristic: Characteristic, at: datetime) -> CharacteristicRevision:
     """Band of a characteristic in force. Refuses ``unknown``."""
-    bands = CharacteristicRevision.objects.filter(characteristic=characteristic)
-    found = bands.in_force(at).first() or bands.filter(proposal__approval__isnull=False).order_by("pk").first()
+    found = _in_force_or_first(CharacteristicRevision, at, characteristic=characteristic)
     if found is None:
         raise Refused("unknown", "%(name)s has no approved band. Ask the engineer.", name=characteristic.name)
     return found
@@ -99,13 +120,14 @@ def band_in_force(characteristic: Characteristic, at: datetime) -> Characteristi
 
 def rulebook_in_force(at: datetime) -> RulebookRevision | None:
     """Settings of the works in force."""
-    return remembered(("rulebook", at), RulebookRevision.objects.in_force(at).first)
+    return _in_force(RulebookRevision, at)
 
 
 def hold_scope(cause: str, at: datetime) -> int:
     """What a hold by this cause stops; 0 where the cause does not hold by itself."""
-    rule = HoldRule.objects.filter(rulebook=rulebook_in_force(at), cause=cause).first()
-    return rule.scope if rule else 0
+    rulebook = rulebook_in_force(at)
+    rules = HoldRule.objects.filter(rulebook=rulebook).values_list("cause", "scope")
+    return remembered((HoldRule, rulebook), lambda: dict(rules)).get(cause, 0)
 
 
 def cut_off_ppb(at: datetime) -> int | None:

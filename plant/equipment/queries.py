@@ -7,6 +7,7 @@ from datetime import date, datetime
 from plant.codes import fold
 from plant.people.queries import works_day
 from records.ledger.marks import Mark
+from records.ledger.memory import remembered
 from records.ledger.refusals import Refused
 
 from .models import Calibration, Gauge, Station, Tool
@@ -14,7 +15,8 @@ from .models import Calibration, Gauge, Station, Tool
 
 def station_by_code(code: str) -> Station:
     """Station by its code. Refuses ``unknown``."""
-    station = Station.objects.filter(code__iexact=code.strip()).first()
+    named = Station.objects.filter(code__iexact=code.strip())
+    station = remembered((Station, code.strip().casefold()), named.first)
     if station is None:
         raise Refused("unknown", "No station is called %(station)s here. Choose one.", station=code.strip())
     return station
@@ -22,7 +24,7 @@ def station_by_code(code: str) -> Station:
 
 def tool_by_code(code: str) -> Tool:
     """Tool by its code. Refuses ``unknown``."""
-    tool = Tool.objects.filter(code=fold(code)).first()
+    tool = remembered((Tool, fold(code)), Tool.objects.filter(code=fold(code)).first)
     if tool is None:
         raise Refused("unknown", "No tool is called %(tool)s here. Scan it again.", tool=fold(code))
     return tool
@@ -30,7 +32,7 @@ def tool_by_code(code: str) -> Tool:
 
 def gauge_by_code(code: str) -> Gauge:
     """Gauge or scale by its code. Refuses ``unknown``."""
-    gauge = Gauge.objects.filter(code=fold(code)).first()
+    gauge = remembered((Gauge, fold(code)), Gauge.objects.filter(code=fold(code)).first)
     if gauge is None:
         raise Refused("unknown", "No gauge is called %(gauge)s here. Scan it again.", gauge=fold(code))
     return gauge

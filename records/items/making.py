@@ -62,8 +62,11 @@ def next_code(a: Act, prefix: str) -> str:
     """Next free code of the house for a prefix, in the works' year of the act."""
     year = works_day(a.at).year
     series = f"{prefix}-{year % 100:02d}"
-    CodeCounter.objects.get_or_create(series=series)
-    counter = CodeCounter.objects.select_for_update().get(series=series)
+    locked = CodeCounter.objects.select_for_update().filter(series=series)
+    counter = next(iter(locked), None)
+    if counter is None:  # made by the first act of the year; of two at once the second waits here
+        CodeCounter.objects.get_or_create(series=series)
+        counter = locked.get()
     while True:
         counter.number += 1
         code = codes.house_code(prefix, year, counter.number)
@@ -252,7 +255,7 @@ def flag_over_drawn(a: Act, lots: Iterable[Item]) -> None:
 
 def place_of_station(a: Act, station: Station) -> Place:
     """The place that a station is; written down the first time something comes there."""
-    place: Place | None = remembered(("place", station.pk), Place.objects.filter(station=station).first)
+    place: Place | None = remembered((Place, station), Place.objects.filter(station=station).first)
     return place or a.write(Place(kind=Place.Kind.STATION, station=station, code=station.code))
 
 

@@ -38,7 +38,7 @@ _GONE: dict[str, str] = {Consignment.Direction.OUT.value: OUT, Consignment.Direc
 def find_item(code: str, mark: Mark | None = None) -> Item | None:
     """Item that has or had a code."""
     rows = ItemCode.objects.known(mark).filter(code=codes.fold(code))
-    row = rows.select_related("item__revision__part", "item__state").first()
+    row = rows.select_related("item__revision__part", "item__state").sole()
     return row.item if row else None
 
 

@@ -22,7 +22,7 @@ from django.db import IntegrityError, connection, models, transaction
 from . import merkle
 from .canonical import canonical, digest, row_payload
 from .clock import clock
-from .memory import remembering
+from .memory import forget, remembering
 from .models import Entry, EntryBody, Flag, Unplaced
 from .patterns import Fact
 from .refusals import Conflict, Refused
@@ -32,6 +32,8 @@ if TYPE_CHECKING:
     from plant.people.models import Person
 
 LONGEST_ACT_S = 60
+# Rooms whose rows are the set-up of the works.
+SET_UP = "plant."
 
 
 class Free(str):
@@ -85,7 +87,7 @@ class Act:
         """Write one record row under this entry."""
         row.entry = self.entry
         row.save(force_insert=True)
-        self.rows.append(row)
+        self._note([row])
         return row
 
     def write_only(self, row: Row, overtaken: Conflict) -> Row:
@@ -103,8 +105,14 @@ class Act:
             row.entry = self.entry
         if rows:
             type(rows[0])._base_manager.bulk_create(rows)
-            self.rows.extend(rows)
+            self._note(rows)
         return rows
+
+    def _note(self, rows: list[Any]) -> None:
+        """The payload will carry these rows; those of the set-up make what was looked up old."""
+        self.rows.extend(rows)
+        if type(rows[0]).__module__.startswith(SET_UP):
+            forget()
 
     def flag(self, code: str, /, **facts: Any) -> None:
         """Note that a rule was broken, once for the same facts; the act is taken all the same."""

@@ -48,6 +48,10 @@ class FactQuerySet(models.QuerySet):
         """Rows that were known at a mark; all of them without one."""
         return self if mark is None else self.filter(mark.known("entry_id"))
 
+    def sole(self) -> Any:
+        """The row, or none, where no more than one can be: without the order that ``first`` would ask for."""
+        return next(iter(self[:1]), None)
+
 
 class Fact(models.Model):
     """A record row: written once, in an act, under its ledger entry; never changed or deleted."""

@@ -19,6 +19,7 @@ from records.items.gates import hold_by_cause
 from records.items.making import Input, lock_items, next_code, place_named, unit_for
 from records.items.models import Evidence, Item
 from records.ledger.acts import Act, Free, Said, act
+from records.ledger.memory import remembered
 from records.ledger.refusals import Conflict, Refused
 from records.ledger.words import keep_words
 
@@ -115,7 +116,7 @@ def understand(file: LogFile, zone: str) -> RecorderLog:
 
 def recorder_by_code(code: str) -> Recorder:
     """Recorder by its code. Refuses ``unknown``."""
-    recorder = Recorder.objects.filter(code=fold(code)).first()
+    recorder = remembered((Recorder, fold(code)), Recorder.objects.filter(code=fold(code)).first)
     if recorder is None:
         raise Refused("unknown", "No recorder is called %(code)s here. Choose one.", code=fold(code))
     return recorder

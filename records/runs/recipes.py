@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from plant.catalogue.models import RecipeRevision, RecipeRule
 from plant.quantities import CELSIUS_OFFSET_MK, UNITS
+from records.ledger.memory import remembered
 
 from .assessing.features import FEATURES, Feature
 from .assessing.recipe import Recipe, Rule
@@ -17,7 +18,8 @@ def recipe_of(revision: RecipeRevision) -> Recipe:
 
 def rules_of(revision: RecipeRevision) -> list[RecipeRule]:
     """Stored rules in the order that they were stated."""
-    return list(RecipeRule.objects.filter(recipe_revision=revision).order_by("pk"))
+    rules = RecipeRule.objects.filter(recipe_revision=revision).order_by("pk")
+    return remembered((RecipeRule, revision), lambda: list(rules))
 
 
 def rule_of(rule: RecipeRule) -> Rule:

@@ -18,6 +18,7 @@ from records.items.queries import item_by_code
 from records.ledger.acts import Said
 from records.ledger.clock import clock
 from records.ledger.commands import CannotAnswer
+from records.ledger.memory import only_writer
 from records.ledger.models import Entry, Flag
 from records.ledger.sealing import seal_all
 
@@ -29,6 +30,7 @@ Progress = Callable[[str], None]
 SPARE_DAYS = 10
 
 
+@only_writer()
 def simulate(frames: int, weeks: int, seed: int, folder: Path, progress: Progress) -> dict[str, Any]:
     """Make production in an empty works through the same actions as people. Raises ``CannotAnswer``."""
     if Works.objects.exists():

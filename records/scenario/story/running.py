@@ -8,6 +8,7 @@ from dataclasses import asdict
 from typing import Any
 
 from records.ledger.commands import CannotAnswer
+from records.ledger.memory import only_writer
 from records.ledger.refusals import Refused
 
 from .asking import ask
@@ -43,6 +44,7 @@ def read_story(raw: bytes, name: str) -> list[dict[str, Any]]:
     return lines
 
 
+@only_writer()
 def run_story(
     lines: Iterable[Mapping[str, Any]], progress: Callable[[Mapping[str, Any]], None] = lambda _line: None
 ) -> dict[str, Any]:
