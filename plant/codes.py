@@ -140,3 +140,17 @@ def with_right_check(text: str) -> str:
 def alike(code: str) -> str:
     """What look-alike codes have in common: letters and digits, signs that are mistaken for each other made one."""
     return "".join(sign for sign in fold(code) if sign.isalnum()).translate(_ALIKE)
+
+
+def short(code: str) -> str:
+    """A code of the house as it stands in a drawing: kind and number; the table has it whole.
+
+    Examples
+    --------
+    >>> short("PT-26-000371-0"), short("POT-7")
+    ('PT 371', 'POT-7')
+    """
+    kind, *rest = code.split("-")
+    if len(rest) == 3 and len(kind) == 2 and rest[1].isdigit():
+        return f"{kind} {int(rest[1])}"
+    return code if len(code) <= 9 else f"{code[:8]}…"

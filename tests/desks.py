@@ -10,11 +10,14 @@ from plant.catalogue.models import Proposal, RecipeRevision
 from plant.people.models import Person
 from records.inspection.actions import Line, record_sheet
 from records.inspection.models import Measurement
+from records.items.actions import place_hold
 from records.items.models import Consignment
 from records.ledger.acts import Said
 from records.ledger.clock import clock
+from records.ledger.models import Flag
 from records.runs.actions import LogFile, Pass, assess_run, read_log_file, record_run
 from records.runs.models import Log, Run
+from records.steps.actions import log_step
 from tests import worlds
 from tests.records.runs import files
 
@@ -78,6 +81,14 @@ def _at(said: Said, moment: datetime) -> Said:
     return replace(said, at=moment)
 
 
+def a_flag() -> int:
+    """A step told as done on a unit that was held: kept, and marked."""
+    with clock.at(worlds.AFTER):
+        place_hold("TB-0001", reason="doubt", said=worlds.by())
+        log_step("TB-0001", step="wind", said=replace(worlds.by("marta"), done=True))
+    return Flag.objects.latest("pk").pk
+
+
 @dataclass(frozen=True)
 class OnDesks:
     """What the table of rights names: a run and its file, a recipe, a proposal, a person, a measurement, a signal."""
@@ -90,6 +101,7 @@ class OnDesks:
     measurement: UUID
     signal: int
     consignment: str
+    flag: int
 
 
 def all_of_it() -> OnDesks:
@@ -109,4 +121,5 @@ def all_of_it() -> OnDesks:
         last.entry.key,
         last.pk,
         Consignment.objects.earliest("pk").code,
+        a_flag(),
     )

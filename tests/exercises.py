@@ -27,7 +27,7 @@ from records.items import actions as items
 from records.items.actions.stores import Delivery
 from records.ledger.actions import erase_words, settle_unplaced
 from records.ledger.acts import Said
-from records.ledger.models import PrivateWords, Unplaced
+from records.ledger.models import Flag, PrivateWords, Unplaced
 from records.ledger.refusals import Refused
 from records.quality import actions as quality
 from records.release import actions as release
@@ -430,6 +430,15 @@ def departure_countersigned():
     code = a_departure()
     quality.decide_departure(code, choice="as-is", words="cosmetic", said=said(by="second"))
     return lambda s: quality.countersign_departure(code, said=s)
+
+
+@exercise("flag answered")
+def flag_answered():
+    builders.a_front()
+    items.place_hold("F1", reason="dry-patch", said=said(0.5))
+    steps.log_step("F1", step="trim", said=said(1, done=True))
+    flag = Flag.objects.earliest("pk")
+    return lambda s: quality.answer_flag(flag, found="stands", words="looked at with Iris", said=s)
 
 
 @exercise("unplaced settled")

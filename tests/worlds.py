@@ -43,7 +43,7 @@ def a_straight_week() -> None:
 class Waiting:
     """What waits in Review."""
 
-    hold: UUID
+    hold: int
     departure: str
     decided: str
     swap: UUID
@@ -58,9 +58,7 @@ def matters_waiting() -> Waiting:
         decided = note_departure(HERE, defect="dimension", words="shell narrow", said=by("marta"))
         decide_departure(decided.code, choice="as-is", words="bearing fits", said=by())
         swap = swap_labels("TB-0003", "TB-0004", since=AFTER, words="laid side by side", said=by("jonas"))
-    return Waiting(
-        hold.entry.key, departure.code, decided.code, swap.entry.key, Unplaced.objects.earliest("pk").entry.key
-    )
+    return Waiting(hold.pk, departure.code, decided.code, swap.entry.key, Unplaced.objects.earliest("pk").entry.key)
 
 
 def signed_in(badge: str) -> Client:

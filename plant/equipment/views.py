@@ -8,22 +8,25 @@ from django.shortcuts import redirect, render
 
 from plant.people.areas import in_area
 from records.ledger.acts import Said
+from records.ledger.clock import clock
 from records.ledger.refusals import Refused
 
 from .actions import Equipment, add_equipment, calibrate_gauge
 from .forms import AddForm, CalibrateForm
-from .models import Gauge, Recorder, Station, Tool
-from .queries import gauge_by_code
+from .models import Recorder, Station, Tool
+from .queries import gauge_by_code, gauges_here
 
 
 @in_area("Rulebook")
 def equipment_list(request: HttpRequest) -> HttpResponse:
     """Stations, tools, recorders and gauges."""
+    gauges = gauges_here(clock.now())
     context = {
+        "overdue": sum(row.is_overdue for row in gauges),
         "stations": Station.objects.order_by("kind", "code"),
         "tools": Tool.objects.order_by("kind", "code"),
         "recorders": Recorder.objects.order_by("code"),
-        "gauges": Gauge.objects.order_by("code"),
+        "gauges": gauges,
     }
     return render(request, "equipment/equipment_list.html", context)
 

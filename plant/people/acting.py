@@ -70,6 +70,12 @@ def speak_plainly(field: forms.Field) -> None:
             field.error_messages[code] = said
 
 
+def type_as_text(field: forms.Field) -> None:
+    """A whole number is typed as text: a browser throws away what it does not take for a number, so it was not kept."""
+    if isinstance(field, forms.IntegerField):
+        field.widget = forms.TextInput({"inputmode": "numeric"})
+
+
 def _library_words(kind: type[forms.Field], code: str) -> Any:
     tables = (vars(base).get("default_error_messages", {}) for base in kind.__mro__)
     return next((table[code] for table in tables if code in table), None)
@@ -90,6 +96,8 @@ class ActForm(forms.Form):
         sent = request.POST if request.method == "POST" else None
         drawn = {"key": uuid4(), "drawn_at": clock.now().isoformat()}
         super().__init__(sent, request.FILES if sent is not None else None, initial={**drawn, **(initial or {})})
+        for field in self.fields.values():
+            type_as_text(field)
 
     def full_clean(self) -> None:
         for field in self.fields.values():
@@ -112,10 +120,14 @@ class ActForm(forms.Form):
             return False
         return True
 
-    def page(self, template: str, context: Mapping[str, Any] | None = None) -> HttpResponse:
-        """The page with this form. Nobody is shown a form whose act their role may not do."""
+    def ask_right(self) -> None:
+        """Answer 403 to those whose role may not do the act of this form."""
         if self.act and not self.request.user.may(self.act):  # type: ignore[union-attr]  # nobody else is let in
             raise PermissionDenied(f"Your role may not do this: {self.act}. Ask your lead.")
+
+    def page(self, template: str, context: Mapping[str, Any] | None = None) -> HttpResponse:
+        """The page with this form. Nobody is shown a form whose act their role may not do."""
+        self.ask_right()
         for field in self.fields.values():
             if isinstance(field, forms.ModelChoiceField) and field.empty_label == LIBRARY_DASHES:
                 field.empty_label = "Choose" if field.required else "Not told"

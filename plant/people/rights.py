@@ -87,6 +87,7 @@ RIGHTS: dict[str, frozenset[Role]] = {
     "departure decided": _REVIEW,
     "departure countersigned": frozenset({Role.REVIEW, Role.ENGINEER, Role.MANAGER}),
     "unplaced settled": _REVIEW,
+    "flag answered": _REVIEW,
     "words erased": frozenset({Role.MANAGER}),
     # charts
     "chart broken": _SET_UP,

@@ -14,6 +14,8 @@ STATES: dict[str, tuple[str, str, str]] = {
     "waiting": ("waiting", "calm", "Not started"),
     "working": ("working", "run", "In work"),
     "done": ("done", "good", "Done"),
+    "here": ("working", "good", "Here"),
+    "gone": ("done", "run", "Gone"),
     "released": ("released", "good", "Released"),
     "accept": ("released", "good", "Accepted"),
     "accepted": ("released", "good", "Accepted"),

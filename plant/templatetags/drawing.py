@@ -46,3 +46,10 @@ def gauge(band: Any, text: str = "") -> dict[str, Any]:
 def shapes() -> SafeString:
     """The shapes of states and the marks of things, drawn once a page."""
     return mark_safe(shapes_picture.sprite())
+
+
+@register.inclusion_tag("parts/spot.html")
+def spot(code: str, x: float, y: float) -> dict[str, Any]:
+    """The shape of a state about a place of a drawing, whose words stand beside it."""
+    name, colour, _ = STATES.get(code, ("signal", "ask", ""))
+    return {"shape": name, "colour": colour, "left": x - 10, "top": y - 10}

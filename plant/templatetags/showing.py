@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+import re
 from datetime import date, datetime
 from typing import Any
 
 from django import template
+from django.utils.html import escape
+from django.utils.safestring import SafeString, mark_safe
 
 from plant.catalogue.models import Part
 from plant.people.areas import Area, areas_of
@@ -17,6 +20,7 @@ from plant.quantities import print_amount, print_share
 from records.ledger.clock import clock
 
 register = template.Library()
+CODE = re.compile(r"\b[A-Z]{2}-\d{2}-\d{6}-\d\b")
 
 
 @register.filter
@@ -47,6 +51,12 @@ def percent(ppb: int | None) -> str:
     if ppb is None:
         return ""
     return "under 0.1 %" if 0 < ppb < 10**6 else f"{ppb / 10**7:.1f} %"
+
+
+@register.filter
+def unbroken(words: str) -> SafeString:
+    """Words in which no line ends inside a code of the house."""
+    return mark_safe(CODE.sub(r'<span class="nb">\g<0></span>', escape(words)))
 
 
 @register.filter

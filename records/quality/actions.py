@@ -11,11 +11,12 @@ from records.items.making import lock_items, next_code
 from records.items.models import LabelSwap
 from records.items.queries import item_by_code
 from records.ledger.acts import Free, Said, act
+from records.ledger.models import Flag
 from records.ledger.refusals import Conflict, Refused
 from records.ledger.words import keep_words
 from records.steps.actions.working import move_steps
 
-from .models import Countersign, Disposition, Nonconformance
+from .models import Countersign, Disposition, FlagAnswer, Nonconformance
 
 
 def note_departure(item: str, *, defect: str, words: str, said: Said) -> Nonconformance:
@@ -72,6 +73,23 @@ def countersign_departure(code: str, *, said: Said) -> Countersign:
             raise Refused("second-person", "You decided this. Another person must sign beside you.")
         row = Countersign(disposition=decision, decider=decision.entry.by, signer=said.by)
         return a.write_only(row, Conflict("decided", "%(code)s is countersigned already.", code=fold(code)))
+
+
+def answer_flag(flag: Flag, *, found: str, words: str, said: Said) -> FlagAnswer:
+    """Say what was found behind an entry that was kept and marked. Its holds stay until they are lifted.
+
+    Refuses ``unknown``, ``no-reason``, and ``answered`` where somebody was faster.
+    """
+    with act("flag answered", said, flag=flag.pk, found=found, words=Free(words)) as a:
+        if a.made:
+            return FlagAnswer.objects.get(entry=a.entry)
+        if found not in FlagAnswer.Found.values:
+            raise Refused("unknown", "Choose what was found from the list.")
+        if not words.strip():
+            raise Refused("no-reason", "Write what you found. The auditor will read it.")
+        if FlagAnswer.objects.filter(flag=flag).exists():
+            raise Conflict("answered", "Somebody has answered this one already.")
+        return a.write(FlagAnswer(flag=flag, found=found, words=keep_words(words)))
 
 
 def swap_labels(one: str, other: str, *, since: datetime, words: str, said: Said) -> LabelSwap:

@@ -12,9 +12,13 @@ from django.urls import NoReverseMatch, reverse
 
 from records.items.models import Hold
 from records.items.reasons import reason_words
+from records.ledger.models import Flag
 from records.runs.queries import open_runs
+from records.spc.showing import signal_words
+from records.spc.standing import standings_in_force
 
 from . import queries
+from .models import FlagAnswer
 
 
 @dataclass(frozen=True)
@@ -40,25 +44,36 @@ class Matter:
 class Marked:
     """An entry that was kept although it broke a rule: which one in words, about which code, in which act."""
 
+    number: int
     words: str
     code: str
     act: str
     by: str
     at: datetime
+    answer: FlagAnswer | None = None
 
 
-def marked_lately() -> list[Marked]:
-    """The latest entries that were kept and marked; one query."""
-    return [
-        Marked(
-            words=reason_words(flag.code).capitalize(),
-            code=_code_in(json.loads(flag.facts)),
-            act=flag.entry.kind,
-            by=flag.entry.by.name,
-            at=flag.entry.happened_at,
-        )
-        for flag in queries.latest_flags()
-    ]
+def marked(flag: Flag, *, answered: bool = False) -> Marked:
+    """A flag as Review reads it."""
+    return Marked(
+        number=flag.pk,
+        words=reason_words(flag.code).capitalize(),
+        code=_code_in(json.loads(flag.facts)),
+        act=flag.entry.kind,
+        by=flag.entry.by.name,
+        at=flag.entry.happened_at,
+        answer=flag.answer if answered else None,
+    )
+
+
+def to_look_at() -> list[Marked]:
+    """Entries that were kept and marked and that nobody has looked at; one query."""
+    return [marked(flag) for flag in queries.flags_to_look_at()]
+
+
+def looked_at() -> list[Marked]:
+    """The latest that somebody has looked at; one query."""
+    return [marked(flag, answered=True) for flag in queries.flags_answered()]
 
 
 def _code_in(facts: dict[str, object]) -> str:
@@ -69,7 +84,7 @@ def _code_in(facts: dict[str, object]) -> str:
 
 def matters() -> list[Matter]:
     """What waits for a decision, the oldest first; the same number of queries whatever their number."""
-    found = [*_holds(), *_departures(), *_countersigns(), *_runs(), *_unplaced(), *_swaps()]
+    found = [*_holds(), *_departures(), *_countersigns(), *_runs(), *_unplaced(), *_swaps(), *_signals()]
     return sorted(found, key=lambda matter: matter.at)
 
 
@@ -91,7 +106,7 @@ def _holds() -> Iterator[Matter]:
             why=why,
             by=first.entry.by.name,
             act="hold lifted",
-            address=reverse("trace:hold_lift", args=[first.entry.key]) if one else page,
+            address=reverse("trace:hold_lift", args=[first.pk]) if one else page,
             press="Decide the hold" if one else "Decide the holds",
         )
 
@@ -179,6 +194,24 @@ def _swaps() -> Iterator[Matter]:
             address=reverse("quality:swap_confirm", args=[row.entry.key]),
             press="Confirm the swap",
         )
+
+
+def _signals() -> Iterator[Matter]:
+    for standing in standings_in_force():
+        part, name = standing.characteristic.part.number, standing.characteristic.name
+        for told in standing.unanswered:
+            yield Matter(
+                at=told.at.at,
+                state="signal",
+                word=f"Signal {told.letter}",
+                code=told.at.unit.code,
+                page=reverse("spc:chart", args=[part, name]),
+                why=f"{name.replace('-', ' ')} on {part}: {signal_words(told).lower()}",
+                by="",
+                act="signal answered",
+                address=reverse("spc:signal_answer", args=[part, name, told.at.pk, told.signal.rule]),
+                press="Answer the signal",
+            )
 
 
 def _said(reason: str, words: object) -> str:

@@ -2,17 +2,21 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from typing import Any
+from uuid import UUID
 
 from django import forms
 from django.core.exceptions import ValidationError
 
 from plant.people.acting import ActForm, one_of
 from plant.people.queries import works_zone
+from plant.templatetags.showing import when
 from plant.times import read_time
+from records.ledger.models import Entry
 from records.ledger.refusals import Refused
 
-from .models import Disposition, Nonconformance
+from .models import Disposition, FlagAnswer, Nonconformance
 
 WHY = "The auditor will read it."
 
@@ -51,10 +55,29 @@ class SettleForm(ActForm):
 
     act = "unplaced settled"
 
-    placed_by = forms.UUIDField(
-        required=False, label="Key of the entry that tells it right", help_text="Enter what happened first."
+    placed_by = forms.TypedChoiceField(
+        coerce=UUID,
+        empty_value=None,
+        required=False,
+        widget=forms.RadioSelect,
+        label="The entry that tells it right",
+        help_text="Entries of this kind from the days around it. Where none tells it, enter what happened first.",
     )
     reason = reason("Or why it is set aside", required=False)
+
+    def __init__(self, request: Any, near: Iterable[Entry]) -> None:
+        super().__init__(request)
+        told = [(str(entry.key), f"{entry.kind}, {entry.by.name}, {when(entry.happened_at)}") for entry in near]
+        self.fields["placed_by"].choices = [("", "None of these: it is set aside"), *told]  # type: ignore[attr-defined]
+
+
+class FlagForm(ActForm):
+    """What was found behind an entry that was kept and marked."""
+
+    act = "flag answered"
+
+    found = one_of(FlagAnswer.Found.choices, "What you found")
+    words = reason("In words")
 
 
 class SwapForm(ActForm):

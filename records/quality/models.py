@@ -6,6 +6,7 @@ from django.db import models
 from django.db.models import F, Q
 
 from records.items.models import HouseCodeField, Item
+from records.ledger.models import Flag
 from records.ledger.patterns import Fact, Version, WordsField, version_rules
 
 
@@ -52,6 +53,10 @@ class Disposition(Fact):
     words = WordsField(null=True)
 
 
+# How a decided departure is drawn, where it is not plainly done.
+BECAME: dict[str, str] = {Disposition.Choice.AS_IS: "allowed", Disposition.Choice.SCRAP: "scrapped"}
+
+
 class Countersign(Fact):
     """A second person who agrees that a unit is allowed as it is."""
 
@@ -63,3 +68,16 @@ class Countersign(Fact):
         constraints = [
             models.CheckConstraint(name="countersigned_by_another_person", condition=~Q(decider=F("signer")))
         ]
+
+
+class FlagAnswer(Fact):
+    """What somebody found who looked at an entry that was kept although it broke a rule."""
+
+    class Found(models.TextChoices):
+        STANDS = "stands", "it happened as it was entered"
+        RIGHT = "put-right", "the entry was wrong and is put right"
+        DEPARTURE = "departure", "a departure is noted for it"
+
+    flag = models.OneToOneField(Flag, models.PROTECT, related_name="answer")
+    found = models.CharField(max_length=10, choices=Found)
+    words = WordsField(null=True)

@@ -12,6 +12,7 @@ urlpatterns = [
     path("departure/<str:code>/decide/", views.departure_decide, name="departure_decide"),
     path("departure/<str:code>/countersign/", views.departure_countersign, name="departure_countersign"),
     path("unplaced/<uuid:entry>/", views.unplaced_settle, name="unplaced_settle"),
+    path("flag/<int:flag>/", views.flag_answer, name="flag_answer"),
     path("swap/", views.labels_swap, name="labels_swap"),
     path("swap/<uuid:swap>/", views.swap_confirm, name="swap_confirm"),
 ]

@@ -8,24 +8,25 @@ from django.contrib import messages
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 
-from plant.people.areas import in_area
+from plant.people.areas import areas_of, in_area
 from plant.people.models import Person
 from records.items.actions import confirm_swap
 from records.items.models import LabelSwap
 from records.items.queries import find_item
 from records.ledger.actions import settle_unplaced
-from records.ledger.models import Unplaced
+from records.ledger.models import Flag, Unplaced
 
-from .actions import countersign_departure, decide_departure, note_departure, swap_labels
-from .bench import marked_lately, matters
-from .forms import ConfirmForm, CountersignForm, DecideForm, DepartureForm, SettleForm, SwapForm
-from .models import Nonconformance
+from .actions import answer_flag, countersign_departure, decide_departure, note_departure, swap_labels
+from .bench import looked_at, marked, matters, to_look_at
+from .forms import ConfirmForm, CountersignForm, DecideForm, DepartureForm, FlagForm, SettleForm, SwapForm
+from .models import BECAME, Disposition, Nonconformance
+from .queries import entries_near
 
 
 @in_area("Review")
 def bench(request: HttpRequest) -> HttpResponse:
     """Everything that waits for a decision, the oldest first."""
-    context = {"matters": matters(), "flags": marked_lately()}
+    context = {"matters": matters(), "flags": to_look_at(), "answered": looked_at()}
     return render(request, "quality/bench.html", context)
 
 
@@ -38,7 +39,8 @@ def departure_note(request: HttpRequest, code: str) -> HttpResponse:
     wanted = ("defect", "words")
     if form.acted(lambda said: note_departure(item.code, **{n: form.cleaned_data[n] for n in wanted}, said=said)):
         messages.success(request, f"{form.made.code} is noted on {item.code}.")
-        return redirect("home") if not request.user.may("departure decided") else redirect("quality:bench")  # type: ignore[union-attr]
+        sees_review = any(area.word == "Review" for area in areas_of(request.user))  # type: ignore[arg-type]
+        return redirect("quality:departure", code=form.made.code) if sees_review else redirect("home")
     return form.page("quality/departure_note.html", {"item": item})
 
 
@@ -51,7 +53,15 @@ def departure(request: HttpRequest, code: str) -> HttpResponse:
     if found is None:
         raise Http404(f"No departure {code} is on file.")
     decision = getattr(found, "disposition", None)
-    context = {"departure": found, "decision": decision, "countersign": getattr(decision, "countersign", None)}
+    countersign = getattr(decision, "countersign", None)
+    as_is = decision is not None and decision.choice == Disposition.Choice.AS_IS
+    context = {
+        "departure": found,
+        "decision": decision,
+        "became": BECAME.get(decision.choice, "done") if decision else "",
+        "countersign": countersign,
+        "waits_for_second": as_is and countersign is None,
+    }
     return render(request, "quality/departure.html", context)
 
 
@@ -83,13 +93,25 @@ def departure_countersign(request: HttpRequest, code: str) -> HttpResponse:
 def unplaced_settle(request: HttpRequest, entry: UUID) -> HttpResponse:
     """Settle an entry that could not be placed."""
     found = get_object_or_404(Unplaced.objects.select_related("entry"), entry__key=entry)
-    form = SettleForm(request)
+    form = SettleForm(request, entries_near(found))
     wanted = ("placed_by", "reason")
     if form.acted(lambda said: settle_unplaced(found, **{n: form.cleaned_data[n] for n in wanted}, said=said)):
         messages.success(request, "The entry is settled.")
         return redirect("quality:bench")
     by = Person.objects.filter(pk=found.said_by).select_related("name_words").first()
     return form.page("quality/unplaced_settle.html", {"unplaced": found, "by": by})
+
+
+@in_area("Review")
+def flag_answer(request: HttpRequest, flag: int) -> HttpResponse:
+    """Say what was found behind an entry that was kept and marked."""
+    found = get_object_or_404(Flag.objects.select_related("entry__by__name_words"), pk=flag)
+    form = FlagForm(request)
+    wanted = ("found", "words")
+    if form.acted(lambda said: answer_flag(found, **{n: form.cleaned_data[n] for n in wanted}, said=said)):
+        messages.success(request, "Your answer is kept beside the entry.")
+        return redirect("quality:bench")
+    return form.page("quality/flag_answer.html", {"flag": marked(found)})
 
 
 @in_area("Review")

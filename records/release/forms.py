@@ -2,9 +2,20 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+from typing import Any
+
 from django import forms
 
 from plant.people.acting import ActForm, SigningForm
+
+from .queries import AtDoor
+
+
+def to_whom() -> forms.CharField:
+    """A field for the name of whoever gets it; those who got something before are offered."""
+    words = forms.TextInput({"list": "parties", "autocomplete": "off"})
+    return forms.CharField(label="To whom", max_length=120, widget=words)
 
 
 class ReleaseForm(SigningForm):
@@ -18,4 +29,25 @@ class ShipForm(ActForm):
 
     act = "shipped"
 
-    to = forms.CharField(label="To whom", max_length=120)
+    to = to_whom()
+
+
+class ShipManyForm(ActForm):
+    """Released frames that go together, and to whom."""
+
+    act = "shipped"
+
+    codes = forms.MultipleChoiceField(
+        widget=forms.CheckboxSelectMultiple,
+        label="What goes",
+        error_messages={
+            "required": "Choose at least one.",
+            "invalid_choice": "%(value)s is not released any more, or has gone. Open this page again.",
+        },
+    )
+    to = to_whom()
+
+    def __init__(self, request: Any, ready: Iterable[AtDoor]) -> None:
+        super().__init__(request)
+        told = [(door.unit.code, f"{door.unit.code}, {door.unit.part.number}") for door in ready]
+        self.fields["codes"].choices = told  # type: ignore[attr-defined]

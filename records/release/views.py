@@ -18,11 +18,12 @@ from records.ledger.refusals import Refused
 from records.trace.handing_over import as_download, mark_asked
 
 from .actions import release_units, ship, standing_release
-from .forms import ReleaseForm, ShipForm
+from .forms import ReleaseForm, ShipForm, ShipManyForm
 from .gate import gate_of
 from .papers.dossier import dossier_pdf
 from .papers.dossier_facts import dossier_of
 from .papers.traveller import traveller_of, traveller_pdf
+from .queries import frames_at_the_door, parties
 
 
 def unit_for_release(code: str) -> Item:
@@ -31,6 +32,26 @@ def unit_for_release(code: str) -> Item:
     if item is None or item.kind != Part.Tracked.UNIT:
         raise Http404(f"No unit has the code {code}.")
     return item
+
+
+@in_area("Review")
+def going(request: HttpRequest) -> HttpResponse:
+    """What can go: frames whose route is done, to be released one by one; released ones, to be shipped together."""
+    finished = frames_at_the_door()
+    ready = [door for door in finished if door.release is not None]
+    form = ShipManyForm(request, ready)
+    if form.is_bound:
+        form.ask_right()
+    if form.acted(lambda said: ship(form.cleaned_data["codes"], to=form.cleaned_data["to"], said=said)):
+        messages.success(request, f"{form.made.lines.count()} shipped to {form.made.place} with {form.made.code}.")
+        return redirect("items:consignment", code=form.made.code)
+    context = {
+        "form": form,
+        "ready": ready,
+        "waiting": [door for door in finished if door.release is None],
+        "parties": parties(),
+    }
+    return render(request, "release/going.html", context)
 
 
 @in_area("Review")
@@ -65,7 +86,8 @@ def unit_ship(request: HttpRequest, code: str) -> HttpResponse:
     if form.acted(lambda said: ship([unit.code], to=form.cleaned_data["to"], said=said)):
         messages.success(request, f"{unit.code} is shipped with {form.made.code}.")
         return redirect("trace:unit", code=unit.code)
-    return form.page("release/unit_ship.html", {"unit": unit, "release": standing_release(unit)})
+    context = {"unit": unit, "release": standing_release(unit), "parties": parties()}
+    return form.page("release/unit_ship.html", context)
 
 
 @in_area("Trace")

@@ -42,7 +42,7 @@ def freeze_limits(
         if len(points) < LEAST_FOR_LIMITS:
             raise Refused(
                 "too-few",
-                "%(n)s values lie in this span; limits want %(least)s.",
+                "%(n)s values lie in this span; limits want %(least)s. Choose a longer one, or measure more.",
                 n=len(points),
                 least=LEAST_FOR_LIMITS,
             )

@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from plant.pictures.scale import Scale, ticks
 
+from .lanes import Lanes, lay
 from .limits import Limits
 
 WIDTH, LEFT, RIGHT = 920, 66, 122
 TOP, TALL, LOW = 34, 240, 96
 BETWEEN = 66
+ABOVE_LANES = 88
 
 
 @dataclass(frozen=True)
@@ -58,7 +60,7 @@ class Wash:
 
 @dataclass(frozen=True)
 class ChartPicture:
-    """Single values above, moving ranges below. [px]"""
+    """Single values above, what changed meanwhile, moving ranges below. [px]"""
 
     width: int
     height: float
@@ -66,6 +68,7 @@ class ChartPicture:
     right: int
     single: Plot
     moving: Plot | None
+    lanes: Lanes | None
     washes: tuple[Wash, ...]
     edges: tuple[tuple[float, str], ...]
     names: tuple[tuple[float, str], ...]
@@ -92,8 +95,9 @@ def draw(
     *,
     starts: Sequence[int] = (),
     decimals: int = 2,
+    meanwhile: Mapping[str, Sequence[str]] | None = None,
 ) -> ChartPicture | None:
-    """Draw both charts; nothing without a value.
+    """Draw both charts, and between them what changed meanwhile; nothing without a value.
 
     Parameters
     ----------
@@ -101,18 +105,22 @@ def draw(
         Plotted values in the order made; None leaves its place empty. [u]
     limits : sequence of Limits
         Limits of each place. [u]
+    meanwhile : mapping of name to a value for each place
+        What each piece was made and measured with.
     """
     if not any(value is not None for value in values):
         return None
-    across = Scale(0, max(len(values) - 1, 1), LEFT + 10, WIDTH - RIGHT - 10)
+    # Each value stands in the middle of a place of its own, so that a wash or a lane ends between two.
+    step = (WIDTH - RIGHT - LEFT) / len(values)
+    across = Scale(0, max(len(values) - 1, 1), LEFT + step / 2, WIDTH - RIGHT - step / 2)
     single = _plot(values, limits, across, (TOP, TOP + TALL), names, [m for m in marks if not m.of_range], decimals)
-    top = TOP + TALL + BETWEEN
+    runs = [m for m in marks if m.last > m.first]
+    lanes = _lanes(meanwhile, across, step, runs, marks)
+    top = TOP + TALL + BETWEEN + (ABOVE_LANES - 20 + lanes.height if lanes else 0)
     below = None
     if any(r is not None for r in ranges):
         of_range = [m for m in marks if m.of_range]
         below = _plot(ranges, [moving] * len(ranges), across, (top, top + LOW), names, of_range, decimals, lowest=0.0)
-    step = (across.stop - across.start) / max(len(values) - 1, 1)
-    runs = [m for m in marks if m.last > m.first]
     return ChartPicture(
         width=WIDTH,
         height=(top + LOW if below else TOP + TALL) + 30,
@@ -120,12 +128,28 @@ def draw(
         right=WIDTH - RIGHT,
         single=single,
         moving=below,
+        lanes=lanes,
         washes=tuple(
             Wash(round(across.at(m.first) - step / 2, 1), round((m.last - m.first + 1) * step, 1)) for m in runs
         ),
         edges=tuple((round(across.at(n) - step / 2, 1), "new piece") for n in starts if n),
         names=tuple((across.at(n), names[n]) for n in range(0, len(names), -(-len(names) // 9) or 1)),
     )
+
+
+def _lanes(
+    meanwhile: Mapping[str, Sequence[str]] | None,
+    across: Scale,
+    step: float,
+    runs: Sequence[Mark],
+    marks: Sequence[Mark],
+) -> Lanes | None:
+    """Lanes below the single values; they look back from the first of the newest run, else from the newest signal."""
+    if not meanwhile or not any(any(row) for row in meanwhile.values()):
+        return None
+    newest = (runs or marks)[-1:]
+    first = newest[0].first if newest else None
+    return lay(meanwhile, left=across.start - step / 2, step=step, top=TOP + TALL + ABOVE_LANES, first_of_run=first)
 
 
 def _plot(
@@ -177,8 +201,9 @@ def _levels(limits: Sequence[Limits], across: Scale, up: Scale, decimals: int) -
         if n < len(limits) and limits[n] == limits[start]:
             continue
         is_last = n == len(limits)
-        left = across.at(start) - 10
-        right = across.at(n - 1) + (20 if is_last else 0)
+        half = (across.start - LEFT) - 2
+        left = round(across.at(start) - half, 1)
+        right = WIDTH - RIGHT + 6 if is_last else round(across.at(n - 1) + half, 1)
         for kind, value in (
             ("upper", limits[start].upper),
             ("centre", limits[start].centre),

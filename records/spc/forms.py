@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from datetime import datetime
+from collections.abc import Sequence
+from datetime import datetime, timedelta
 from typing import Any
 
 from django import forms
@@ -47,6 +48,11 @@ class SpanForm(ActForm):
     from_at = forms.CharField(label="From", help_text="As 2026-10-09T08:00, by the works’ clock.")
     to_at = forms.CharField(label="To")
     words = forms.CharField(widget=WHY, label="Why from this span", help_text="The auditor will read it.")
+
+    def __init__(self, request: Any, times: Sequence[datetime]) -> None:
+        ends = (times[0], times[-1] + timedelta(minutes=1)) if times else ()
+        told = [moment.astimezone(works_zone()).strftime("%Y-%m-%dT%H:%M") for moment in ends]
+        super().__init__(request, initial=dict(zip(("from_at", "to_at"), told, strict=False)))
 
     def clean_from_at(self) -> datetime:
         return self._moment("from_at")

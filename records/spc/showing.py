@@ -2,16 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from plant.catalogue.in_force import bands
-from plant.catalogue.models import Characteristic
 from records.inspection.showing import band_shown, value_words
 from records.items.models import Item
-from records.ledger.clock import clock
 
 from . import drawing
-from .standing import ChartStanding, Told, standing_of_charts
+from .standing import ChartStanding, Told, standings_in_force, unit_steps
+from .strip import Strip, draw_strip
 
 RULE_WORDS = {
     "outside-limits": ("above the upper limit", "below the lower limit"),
@@ -57,8 +56,10 @@ def short(unit: Item) -> str:
     return figures[-2][-3:] if len(figures) > 2 else unit.code[-4:]
 
 
-def picture_of(standing: ChartStanding) -> drawing.ChartPicture | None:
-    """The drawing of a chart; none where there are no limits."""
+def picture_of(
+    standing: ChartStanding, meanwhile: Mapping[str, Sequence[str]] | None = None
+) -> drawing.ChartPicture | None:
+    """The drawing of a chart, with what changed meanwhile; none where there are no limits."""
     if standing.moving_limits is None:
         return None
     marks = [
@@ -74,7 +75,45 @@ def picture_of(standing: ChartStanding) -> drawing.ChartPicture | None:
         marks,
         starts=standing.starts,
         decimals=standing.band.decimals,
+        meanwhile=meanwhile,
     )
+
+
+def strip_of(standing: ChartStanding) -> Strip | None:
+    """How the values of the newest piece lie in the band."""
+    band, size = standing.band, unit_steps(standing.band)
+    lower, upper, aim = (None if s is None else s / size for s in (band.lower, band.upper, band.nominal))
+    values = [p.value for p in standing.points[standing.capable_from :] if p.value is not None]
+    is_shown = standing.indices is not None and standing.indices.shown
+    return draw_strip(
+        values, lower=lower, upper=upper, aim=aim, sigma=standing.within if is_shown else None, decimals=band.decimals
+    )
+
+
+@dataclass(frozen=True)
+class Pick:
+    """A measure beside the one that is shown: its name, how it stands, whether it is the one."""
+
+    name: str
+    state: str
+    is_here: bool
+
+    @property
+    def word(self) -> str:
+        """The name as it is read."""
+        return self.name.replace("-", " ").capitalize()
+
+
+def picks_of(standings: Sequence[ChartStanding], here: ChartStanding) -> list[Pick]:
+    """The measures of one part, each with its state."""
+    return [Pick(s.characteristic.name, state_of(s), s is here) for s in standings]
+
+
+def state_of(standing: ChartStanding) -> str:
+    """A chart in one state: a signal, steady, or too few values yet."""
+    if standing.unanswered:
+        return "signal"
+    return "waiting" if standing.moving_limits is None or standing.is_trial else "done"
 
 
 @dataclass(frozen=True)
@@ -116,6 +155,8 @@ class CapabilityWords:
     figures: tuple[tuple[str, str], ...]
     says: str
     is_shown: bool
+    n: int = 0
+    of: str = ""
 
 
 def capability_words(standing: ChartStanding) -> CapabilityWords | None:
@@ -134,7 +175,10 @@ def capability_words(standing: ChartStanding) -> CapabilityWords | None:
         if found.ppk is not None:
             says += f"Performance of {n}, not shown steady, and no capability."
     told = tuple((name, f"{value:.2f}") for name, value in figures if value is not None)
-    return CapabilityWords(told, says.strip(), found.shown)
+    still = sum(not t.is_settled and t.signal.last >= standing.capable_from for t in standing.signals)
+    open_ones = f"{still} signal{'' if still == 1 else 's'} open" if still else "no signal open"
+    piece = "Since the chart began anew: " if standing.capable_from else ""
+    return CapabilityWords(told, says.strip(), found.shown, found.n, f"{piece}{n}, {open_ones}")
 
 
 @dataclass(frozen=True)
@@ -149,7 +193,5 @@ class WallRow:
 
 def wall() -> list[WallRow]:
     """Every measure that has a value, those with unanswered signals first."""
-    characteristics = list(Characteristic.objects.select_related("part").order_by("part__number", "name"))
-    standings = standing_of_charts(characteristics, bands(clock.now()))
-    rows = [WallRow(s, finding_of(s), band_shown(s.band), picture_of(s)) for s in standings]
+    rows = [WallRow(s, finding_of(s), band_shown(s.band), picture_of(s)) for s in standings_in_force()]
     return sorted(rows, key=lambda row: (-len(row.standing.unanswered), row.standing.n == 0))

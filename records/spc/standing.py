@@ -11,6 +11,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
+from plant.catalogue.in_force import bands
 from plant.catalogue.models import Characteristic, CharacteristicRevision
 from plant.catalogue.queries import band_in_force
 from plant.quantities import UNITS
@@ -78,6 +79,7 @@ class ChartStanding:
     moving_limits: Limits | None
     indices: Indices | None
     capable_from: int
+    within: float | None = None
 
     @property
     def n(self) -> int:
@@ -101,6 +103,12 @@ def unit_steps(band: CharacteristicRevision) -> int:
 def standing_of_chart(characteristic: Characteristic) -> ChartStanding:
     """The chart of a characteristic as it stands."""
     return standing_of_charts([characteristic], [band_in_force(characteristic, clock.now())])[0]
+
+
+def standings_in_force() -> list[ChartStanding]:
+    """Every chart that has a band in force, by part and name; the same number of queries whatever their number."""
+    characteristics = list(Characteristic.objects.select_related("part").order_by("part__number", "name"))
+    return standing_of_charts(characteristics, bands(clock.now()))
 
 
 def standing_of_charts(
@@ -164,6 +172,7 @@ def work_out(
         moving_limits=moving_limits,
         indices=found,
         capable_from=begin,
+        within=_within(points, begin),
     )
 
 
@@ -243,6 +252,12 @@ def _told(
         Told(letter_of(n), s, series[s.first], series[s.at], newest.get((series[s.at].line, s.rule)))
         for n, s in enumerate(signals)
     )
+
+
+def _within(points: Sequence[Point], begin: int) -> float | None:
+    """Spread inside the newest piece, from its moving ranges."""
+    ranges = [point.moving for point in points[begin:]]
+    return spread_of_moving_ranges([ranges]).sigma if any(r is not None for r in ranges) else None
 
 
 def _indices(

@@ -6,13 +6,18 @@ from django.contrib import messages
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 
+from plant.catalogue.in_force import bands
 from plant.catalogue.models import Characteristic
 from plant.people.areas import in_area
+from records.inspection.queries import series_of
+from records.ledger.clock import clock
 
 from .actions import answer_signal, break_chart, freeze_limits
 from .forms import AnswerForm, BreakForm, SpanForm
-from .showing import capability_words, finding_of, page_of, picture_of, wall
-from .standing import standing_of_chart
+from .meanwhile import lane_values
+from .queries import value_in_chart
+from .showing import capability_words, finding_of, page_of, picks_of, picture_of, strip_of, wall
+from .standing import standing_of_chart, standing_of_charts
 
 
 def characteristic_here(part: str, name: str) -> Characteristic:
@@ -31,13 +36,20 @@ def chart_list(request: HttpRequest) -> HttpResponse:
 @in_area("Charts")
 def chart(request: HttpRequest, part: str, name: str) -> HttpResponse:
     """One measure: each value, moving range, signals, how the band is used."""
-    standing = standing_of_chart(characteristic_here(part, name))
+    characteristic = characteristic_here(part, name)
+    beside = list(Characteristic.objects.filter(part=characteristic.part).select_related("part").order_by("name"))
+    standings = standing_of_charts(beside, bands(clock.now()))
+    standing = next((s for s in standings if s.characteristic == characteristic), None)
+    if standing is None:
+        raise Http404(f"{name} of {part} has no band in force.")
     context = {
         "standing": standing,
         "band": standing.band,
         "finding": finding_of(standing),
-        "picture": picture_of(standing),
+        "picture": picture_of(standing, lane_values(standing)),
+        "strip": strip_of(standing),
         "capability": capability_words(standing),
+        "picks": picks_of(standings, standing),
         "rows": page_of(standing),
     }
     return render(request, "spc/chart.html", context)
@@ -60,7 +72,7 @@ def signal_answer(request: HttpRequest, part: str, name: str, measurement: int, 
 def limits_freeze(request: HttpRequest, part: str, name: str) -> HttpResponse:
     """Freeze limits from a span of measurements."""
     characteristic = characteristic_here(part, name)
-    form = SpanForm(request)
+    form = SpanForm(request, [m.at for m in series_of(characteristic) if value_in_chart(m) is not None])
     if form.acted(lambda said: freeze_limits(characteristic, **form.told(), said=said)):
         messages.success(request, f"Limits are frozen from {form.made.n} values. Later readings never move them.")
         return redirect("spc:chart", part=part, name=name)

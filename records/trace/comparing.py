@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from datetime import timedelta
 
 from plant.catalogue.models import Part
 from plant.catalogue.queries import cut_off_ppb
@@ -12,6 +13,7 @@ from records.items.models import Item, Link
 from records.items.queries import item_by_code, names_of
 from records.ledger.clock import clock
 from records.ledger.marks import Mark
+from records.quality.models import Disposition, Nonconformance
 from records.steps.queries import traits_of_steps
 
 from .labelling import POSSIBLE
@@ -28,17 +30,34 @@ def suspects_of(
 
     ``among`` names which traits are looked at: lot, tool, person. Refuses ``unknown``.
     """
-    frames = [item_by_code(code, mark) for code in bad]
-    field = frames_between(frames, mark)
-    traits = {frame: traits_of(frame, among, mark) for frame in field}
-    ranked = rank_suspects(traits, bad={frame.pk for frame in frames})
+    ranked = rank_shared([item_by_code(code, mark) for code in bad], among, mark)
     return ranked[0], tied_first(ranked)
 
 
-def frames_between(frames: Sequence[Item], mark: Mark | None = None) -> list[int]:
-    """Every frame bonded from the first to the last of some, both included."""
+def rank_shared(
+    frames: Sequence[Item], among: Sequence[str], mark: Mark | None = None, *, around: timedelta = timedelta(0)
+) -> tuple[Suspect[Trait], ...]:
+    """What bad frames have, the least likely by chance first, in the field from the first to the last of them.
+
+    ``around`` widens the field to both sides: bad frames that were bonded one after the other have nobody between.
+    """
+    traits = {frame: traits_of(frame, among, mark) for frame in frames_between(frames, mark, around)}
+    return rank_suspects(traits, bad={frame.pk for frame in frames})
+
+
+def failed_frames() -> list[Item]:
+    """Frames that failed in use and of which nobody has found that they did not, the first bonded first."""
+    failed = Nonconformance.objects.newest().filter(defect=Nonconformance.Defect.FIELD)
+    failed = failed.exclude(disposition__choice=Disposition.Choice.NONE)
+    frames = Item.objects.filter(pk__in=failed.values("item"), revision__part__kind=Part.Kind.FRAME)
+    return list(frames.select_related("state", "revision__part").order_by("born_at", "pk"))
+
+
+def frames_between(frames: Sequence[Item], mark: Mark | None = None, around: timedelta = timedelta(0)) -> list[int]:
+    """Every frame bonded from the first to the last of some, both included, and some time around them."""
     born = [frame.born_at for frame in frames]
-    rows = Item.objects.known(mark).filter(revision__part__kind=Part.Kind.FRAME, born_at__range=(min(born), max(born)))
+    span = (min(born) - around, max(born) + around)
+    rows = Item.objects.known(mark).filter(revision__part__kind=Part.Kind.FRAME, born_at__range=span)
     return list(rows.order_by("born_at", "pk").values_list("pk", flat=True))
 
 

@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+from datetime import datetime
+
 from plant.catalogue.models import Part
+from plant.catalogue.queries import route_of
 from plant.quantities import print_amount
 from records.items.models import Item, Receipt
 from records.items.queries import HERE, OUT, SCRAPPED, SHIPPED, Standing, balances
 from records.steps.models import Waiting
+from records.steps.queries import missing_operations
 
 from .content import newest_decisions
 from .queries import place_named
@@ -39,6 +43,20 @@ def state_of(item: Item, standing: Standing) -> str:
             return ""
         return _DECIDED.get(newest_decisions([item.pk]).get(item.pk, ""), "quarantine")
     return ""
+
+
+def since(standing: Standing) -> datetime | None:
+    """Since when it is where it is; none where the last move does not say."""
+    return standing.where.placed_at if standing.where.state in (HERE, OUT, SHIPPED) else None
+
+
+def still_to_do(item: Item, standing: Standing) -> list[tuple[str, str]]:
+    """Steps of the route that are not on file, each with the kind of station that does it; none once it is gone."""
+    if standing.where.state not in (HERE, OUT):
+        return []
+    route = route_of(item.part, item.born_at)
+    missing = set(missing_operations(item, route))
+    return [(step.name, step.station_kind) for step in route if step.name in missing]
 
 
 def next_step(item: Item, standing: Standing) -> str:

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
-from django.urls import NoReverseMatch, reverse
+from typing import Any
+from urllib.parse import quote
 
-from plant.catalogue.models import Tank
+from django.urls import reverse
+
+from plant.catalogue.models import RecipeRevision, Tank
 from plant.codes import KINDS, read_typed, with_right_check
 from plant.equipment.models import Gauge, Recorder, Station, Tool
 from plant.people.models import Person
@@ -14,17 +17,20 @@ from records.ledger.refusals import Refused
 from records.quality.models import Nonconformance
 from records.runs.models import Run
 
-# What has a code beside items: the word for it, its table with the column of the code, and the page that shows it.
-_OTHERS = (
-    ("departure", Nonconformance, "code", "quality:departure"),
-    ("run", Run, "code", "runs:run"),
-    ("station", Station, "code", "floor:station"),
-    ("consignment", Consignment, "code", "items:consignment"),
-    ("tank or bin", Tank, "code", "items:tank"),
-    ("tool", Tool, "code", "catalogue:tool"),
-    ("gauge or scale", Gauge, "code", "catalogue:gauge"),
-    ("recorder", Recorder, "code", "catalogue:recorder"),
-    ("badge", Person, "badge", "people:person"),
+# What has a code beside items: its table with the column of the code, and the page that shows it.
+_PAGES: tuple[tuple[Any, str, str], ...] = (
+    (Nonconformance, "code", "quality:departure"),
+    (Run, "code", "runs:run"),
+    (Station, "code", "floor:station"),
+    (Consignment, "code", "items:consignment"),
+    (Tank, "code", "items:tank"),
+    (Gauge, "code", "inspection:gauge_page"),
+)
+# What has no page of its own stands in a list, at its code.
+_LISTS: tuple[tuple[Any, str, str], ...] = (
+    (Tool, "code", "equipment:equipment_list"),
+    (Recorder, "code", "equipment:equipment_list"),
+    (Person, "badge", "staff:person_list"),
 )
 
 
@@ -34,16 +40,20 @@ def code_of(typed: str) -> str:
 
 
 def page_of(typed: str) -> str:
-    """Address of the page of any code of the house. Refuses ``unknown``, or ``no-page`` for what has none."""
+    """Address of the page of any code of the house. Refuses ``unknown``."""
     code = code_of(typed)
     item = find_item(code)
     if item is not None:
         return reverse("trace:unit", args=[item.code])
-    for word, model, column, name in _OTHERS:
-        found = model._default_manager.filter(**{f"{column}__iexact": code.strip()}).values_list(column, flat=True)
-        on_file = found.first()
-        if on_file is not None:
-            return _address(word, on_file, name)
+    for model, column, name in _PAGES:
+        if on_file := _on_file(model, column, code):
+            return reverse(name, args=[on_file])
+    recipe = RecipeRevision.objects.filter(recipe__iexact=code.strip()).order_by("-pk").first()
+    if recipe is not None:
+        return reverse("runs:recipe", args=[recipe.pk])
+    for model, column, name in _LISTS:
+        if on_file := _on_file(model, column, code):
+            return f"{reverse(name)}#{quote(on_file)}"
     if typed.strip().upper() != code:
         raise Refused("unknown", "No such code here: %(code)s, read from %(typed)s.", code=code, typed=typed.strip())
     raise Refused("unknown", "No such code here: %(code)s.", code=typed.strip())
@@ -63,15 +73,14 @@ def why_unknown(typed: str) -> str:
     except Refused:
         return "The check digit does not fit: look again, or scan it."
     kind = KINDS.get(read[:2]) if read[2:3] == "-" else None
-    return f"A code like this belongs to a {kind}; none with it is on file." if kind else "Look again, or scan it."
+    if kind is None:
+        return "Look again, or scan it."
+    return f"Codes that begin with {read[:2]} are for: {kind}. None with this number is on file."
 
 
-def _address(word: str, code: str, name: str) -> str:
-    try:
-        return reverse(name, args=[code])
-    except NoReverseMatch as missing:
-        words = "%(code)s is a %(word)s. It has no page of its own."
-        raise Refused("no-page", words, code=code, word=word) from missing
+def _on_file(model: Any, column: str, code: str) -> str | None:
+    """The code as it stands on file, in whatever case it was typed."""
+    return model._default_manager.filter(**{f"{column}__iexact": code.strip()}).values_list(column, flat=True).first()
 
 
 def _read(typed: str) -> str:

@@ -2,15 +2,21 @@
 
 from __future__ import annotations
 
+import re
+from collections.abc import Sequence
 from typing import Any
 
 from django import forms
 
-from plant.catalogue.models import Operation
+from plant.catalogue.models import Operation, Part
 from plant.catalogue.queries import route_of
-from plant.people.acting import ActForm, SigningForm, one_of
+from plant.people.acting import ActForm, SigningForm, one_of, speak_plainly, type_as_text
 from records.items.models import Hold, Item
+from records.items.queries import find_item
 from records.items.reasons import CHOSEN
+
+from .finding import code_of, why_unknown
+from .listing import Reach
 
 # What a hold stops, as a person chooses it; the default comes first.
 SCOPES = [
@@ -58,6 +64,27 @@ class HoldForm(ActForm):
         return {name: self.cleaned_data.get(name) for name in ("reason", "words", "scope", "operation")}
 
 
+class HoldAllForm(ActForm):
+    """Several things held for one reason; all in reach are chosen beforehand, none is left out unseen."""
+
+    act = "hold placed"
+
+    codes = forms.MultipleChoiceField(
+        widget=forms.CheckboxSelectMultiple,
+        label="What is held",
+        error_messages={
+            "required": "Choose at least one.",
+            "invalid_choice": "%(value)s is not in reach any more. Open this page again.",
+        },
+    )
+    reason = one_of(CHOSEN.items(), "Why they are held")
+    words = forms.CharField(widget=forms.Textarea({"rows": 3}), label="What you know", required=False)
+
+    def __init__(self, request: Any, reach: Sequence[Reach]) -> None:
+        super().__init__(request, initial={"codes": [one.code for one in reach]})
+        self.fields["codes"].choices = [(one.code, one.told) for one in reach]  # type: ignore[attr-defined]
+
+
 class LiftForm(SigningForm):
     """Why a hold is lifted, signed once more."""
 
@@ -69,3 +96,50 @@ class LiftForm(SigningForm):
         help_text="The auditor will read it.",
         required=True,
     )
+
+
+class SharedForm(forms.Form):
+    """Which frames failed, and among what to look for that which they share."""
+
+    AMONG = (("lot", "Lots"), ("tool", "Tools"), ("person", "People"))
+
+    codes = forms.CharField(
+        widget=forms.Textarea({"rows": 3, "spellcheck": "false"}),
+        label="Failed frames",
+        help_text="Their codes, with blanks, commas or line ends between them.",
+    )
+    among = forms.MultipleChoiceField(
+        choices=AMONG, widget=forms.CheckboxSelectMultiple, label="Look among", initial=["lot", "tool"]
+    )
+
+    days = forms.IntegerField(
+        min_value=0,
+        max_value=400,
+        initial=14,
+        label="Days around them",
+        help_text="Others bonded up to so many days before the first and after the last are compared.",
+    )
+
+    def __init__(self, *args: Any, **more: Any) -> None:
+        super().__init__(*args, **more)
+        for field in self.fields.values():
+            speak_plainly(field)
+            type_as_text(field)
+
+    def clean_codes(self) -> list[Item]:
+        """The frames that are meant, each once."""
+        frames: dict[int, Item] = {}
+        for typed in re.split(r"[\s,;]+", self.cleaned_data["codes"].strip()):
+            item = find_item(code_of(typed))
+            if item is None:
+                raise forms.ValidationError(f"No such code here: {typed}. {why_unknown(typed)}")
+            if item.part.kind != Part.Kind.FRAME:
+                raise forms.ValidationError(f"{item.code} is no frame, it is a {item.part.get_kind_display()}.")
+            frames[item.pk] = item
+        if len(frames) < 2:
+            raise forms.ValidationError("Name at least two frames: one alone shares everything with itself.")
+        return list(frames.values())
+
+    def asked(self) -> tuple[list[Item], list[str], int]:
+        """Frames, among what, how many days around them."""
+        return self.cleaned_data["codes"], self.cleaned_data["among"], self.cleaned_data["days"]

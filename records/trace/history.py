@@ -6,22 +6,21 @@ from collections import defaultdict
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime
-from decimal import Decimal
 from itertools import pairwise
 
 from django.db.models import Q
 
 from plant.catalogue.models import CharacteristicRevision
-from plant.quantities import print_steps
 from records.inspection.judging import Verdict, is_near_edge
 from records.inspection.models import Measurement
 from records.inspection.queries import verdict_of
+from records.inspection.showing import value_words
 from records.items.models import ConsignmentLine, Hold, HoldLift, Link, LotDecision, Move
 from records.items.reasons import reason_words
 from records.ledger.marks import Mark
 from records.ledger.models import Flag
 from records.ledger.patterns import Version
-from records.quality.models import Nonconformance
+from records.quality.models import BECAME, Nonconformance
 from records.steps.models import StepRecord
 
 
@@ -89,7 +88,7 @@ def _measured(versions: list[Measurement]) -> Measured:
         code=row.unit.code,
         got=_got(row),
         unit=row.unit_text or band.unit,
-        band=_band(band.lower, band.upper, band.unit, band.unit_kind),
+        band=_band(band),
         verdict=verdict,
         at=row.at,
         by=row.entry.by.name,
@@ -126,16 +125,16 @@ def _got(row: Measurement) -> str:
         return "not read"
     if row.written:
         return row.written
-    band = row.characteristic_revision
-    return f"{Decimal(print_steps(row.value, band.unit, band.unit_kind)):.{band.decimals}f}"
+    # What was worked out from several readings has one decimal more than the drawing.
+    return value_words(row.value, row.characteristic_revision, more=1)
 
 
-def _band(lower: int | None, upper: int | None, unit: str, unit_kind: str) -> str:
-    low = None if lower is None else print_steps(lower, unit, unit_kind)
-    high = None if upper is None else print_steps(upper, unit, unit_kind)
-    if low is None:
-        return "" if high is None else f"at most {high}"
-    return f"at least {low}" if high is None else f"{low} to {high}"
+def _band(band: CharacteristicRevision) -> str:
+    """The band with the drawing's decimals; its unit stands beside the value."""
+    lower, upper = (value_words(steps, band) for steps in (band.lower, band.upper))
+    if lower and upper:
+        return f"{lower} to {upper}"
+    return f"at least {lower}" if lower else f"at most {upper}" if upper else ""
 
 
 @dataclass(frozen=True)
@@ -186,7 +185,7 @@ def _departures(items: list[int], mark: Mark | None) -> list[Decided]:
         if second is not None and mark is not None and not mark.knows(second.entry_id):
             second = None
         told, word = (row, "Nobody has decided") if decision is None else (decision, decision.get_choice_display())
-        state = "waiting" if decision is None else "done"
+        state = "waiting" if decision is None else BECAME.get(decision.choice, "done")
         found.append(
             Decided(
                 row.item_id,
@@ -223,5 +222,5 @@ def flags_on(items: Iterable[int], mark: Mark | None = None) -> list[Flag]:
         (ConsignmentLine, "item"),
     ):
         about |= Q(entry_id__in=model._base_manager.filter(**{f"{column}__in": wanted}).values("entry_id"))
-    rows = Flag.objects.known(mark).filter(about).select_related("entry__by__name_words")
-    return list(rows.order_by("entry_id", "pk"))
+    related = ("entry__by__name_words", "answer__words", "answer__entry__by__name_words")
+    return list(Flag.objects.known(mark).filter(about).select_related(*related).order_by("entry_id", "pk"))

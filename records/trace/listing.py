@@ -7,7 +7,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from plant.catalogue.models import Part
-from records.items.queries import IN, OUT, SCRAPPED, SHIPPED, balances
+from records.items.queries import IN, OUT, SCRAPPED, SHIPPED, balances, standing_of
 from records.ledger.marks import Mark
 
 from .queries import Answer, Found
@@ -76,6 +76,45 @@ def counted(kind: str, n: int) -> str:
     if kind in (Part.Kind.RESIN_MIX, Part.Kind.ADHESIVE_MIX):
         return f"{n} pot{many} of {word}"
     return f"{n} lot{many} of {word}" if kind in _LOTS else f"{n} {word}{many}"
+
+
+@dataclass(frozen=True)
+class Reach:
+    """A thing that can still be held: its code, and what it is and where, in words."""
+
+    code: str
+    told: str
+
+
+def in_reach(answer: Answer, lists: Lists) -> list[Reach]:
+    """What a hold can still reach: the thing asked for, frames and all that is not yet one, here or out for work.
+
+    What is used up or inside a listed thing needs no hold of its own.
+    """
+    near = [found for found in (*lists.frames, *lists.loose) if found.state not in _BEYOND]
+    root = standing_of(answer.of)
+    own = [] if root.where.state in _BEYOND else [Reach(answer.names.code, f"{answer.names.code}, asked about")]
+    return own + [Reach(found.code, _told(found)) for found in near]
+
+
+def out_of_reach(lists: Lists) -> list[Found]:
+    """Frames that were shipped or scrapped: no hold reaches them."""
+    return [found for found in lists.frames if found.state in _BEYOND]
+
+
+_BEYOND = (SHIPPED, SCRAPPED)
+
+
+def _told(found: Found) -> str:
+    words = [found.code, str(Part.Kind(found.kind).label), _spot(found)]
+    doubt = ["can't be ruled out"] if found.sure == "possible" else []
+    return ", ".join([*words, *doubt, *(["held already"] if found.held else [])])
+
+
+def _spot(found: Found) -> str:
+    if found.state == OUT:
+        return f"out at {found.at}"
+    return f"in {found.at}" if found.state == IN else f"at {found.at}" if found.at else "in the works"
 
 
 def _at(found: Found) -> str:

@@ -9,6 +9,8 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import Protocol, TypeVar
 
+from plant.codes import short
+
 ROW = 40
 WIDTH = 300
 ROOT_WIDTH, ROOT_HEIGHT, BOX_WIDTH, BOX_HEIGHT = 84, 52, 92, 26
@@ -82,20 +84,6 @@ def strands(rows: Sequence[Row], row_height: float = ROW) -> Strands | None:
         lines += [Line(_curve(left, start, WIDTH, row_height * (n + 0.5)), rows[n].sure != "confirmed") for n in places]
     root = Box(short(rows[0].way[0]), 0, middle - ROOT_HEIGHT / 2, ROOT_WIDTH, ROOT_HEIGHT)
     return Strands(height, root, tuple(boxes), tuple(lines))
-
-
-def short(code: str) -> str:
-    """A code of the house as it stands in a drawing: kind and number; the table has it whole.
-
-    Examples
-    --------
-    >>> short("PT-26-000371-0"), short("POT-7")
-    ('PT 371', 'POT-7')
-    """
-    kind, *rest = code.split("-")
-    if len(rest) == 3 and len(kind) == 2 and rest[1].isdigit():
-        return f"{kind} {int(rest[1])}"
-    return code if len(code) <= 9 else f"{code[:8]}…"
 
 
 def _carrier(row: Row) -> str:

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import csv
 import re
+from datetime import datetime
 from urllib.parse import urlencode
-from uuid import UUID
 
 from django.contrib import messages
 from django.http import Http404, HttpRequest, HttpResponse
@@ -13,26 +13,31 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 
 from plant.catalogue.models import Part
-from plant.catalogue.queries import route_of
 from plant.people.areas import areas_of, in_area
 from plant.people.queries import works_zone
 from plant.times import read_time
-from records.items.actions import lift_hold, place_hold
+from records.items.actions import lift_hold, place_hold, place_holds
 from records.items.models import Hold, Item, ItemCode
 from records.items.queries import find_item, holds_on, standing_of
+from records.ledger.clock import clock
 from records.ledger.marks import mark_at
 from records.ledger.refusals import Refused
 from records.quality.queries import entries_to_place
-from records.steps.queries import missing_operations
 
 from . import facts, history
+from .balancing import balance_of
+from .comparing import failed_frames
 from .content import content_of
 from .finding import near_to, page_of, why_unknown
-from .forms import HoldForm, LiftForm
+from .forms import HoldAllForm, HoldForm, LiftForm, SharedForm
 from .handing_over import as_download, mark_asked
-from .listing import lists_of
+from .labelling import POSSIBLE
+from .listing import in_reach, lists_of, out_of_reach
+from .living import life_of
 from .paper import frame_list_of, frame_list_pdf
-from .queries import Asked, where_used
+from .places import bunches, not_yet_frames
+from .queries import Answer, Asked, where_used
+from .sharing import compare
 from .telling import finding, plain_cell, told_answer
 from .way import way_of_item
 
@@ -56,9 +61,8 @@ def find(request: HttpRequest) -> HttpResponse:
         try:
             return redirect(page_of(typed))
         except Refused as refused:
-            is_unknown = refused.code == "unknown"
             context["refused"] = str(refused).rstrip(".")
-            context |= {"why": why_unknown(typed), "alike": near_to(typed)} if is_unknown else {}
+            context |= {"why": why_unknown(typed), "alike": near_to(typed)}
     context["recent"] = ItemCode.objects.select_related("item__revision__part", "item__state").order_by("-pk")[:12]
     return render(request, "trace/find.html", context)
 
@@ -71,6 +75,7 @@ def unit(request: HttpRequest, code: str) -> HttpResponse:
         return redirect("trace:unit", code=item.code)
     standing, content = standing_of(item), content_of(item)
     is_unit = item.kind == Part.Tracked.UNIT
+    way = way_of_item(item)
     triangles = [row.found.item for row in content if row.is_near and row.found.kind in Part.UNIT_KINDS]
     context = {
         "item": item,
@@ -81,14 +86,16 @@ def unit(request: HttpRequest, code: str) -> HttpResponse:
         "next_step": facts.next_step(item, standing),
         "lot_facts": [] if is_unit else facts.lot_facts(item),
         "holds": open_holds(standing.holds),
-        "way": way_of_item(item),
+        "way": way,
+        "life": life_of(item, standing, way) if is_unit else None,
         "near": [row for row in content if row.is_near],
         "far": [row for row in content if not row.is_near],
         "measured": history.measured_on([item.pk, *triangles]) if is_unit else [],
         "decisions": history.decisions_on([item.pk]),
         "corrections": history.links_corrected([item.pk]),
         "flags": history.flags_on([item.pk]),
-        "to_do": missing_operations(item, route_of(item.part, item.born_at)) if is_unit else [],
+        "to_do": facts.still_to_do(item, standing) if is_unit else [],
+        "since": facts.since(standing),
     }
     return render(request, "trace/unit.html", context)
 
@@ -102,26 +109,29 @@ def open_holds(holds: list[Hold]) -> list[Hold]:
 @in_area("Trace")
 def lot_to_frames(request: HttpRequest, code: str) -> HttpResponse:
     """Where a thing went: frames, what is not yet a frame, and what lies below the cut-off; on a page or as CSV."""
-    item, as_of, problem, mark = item_for(code), request.GET.get("as_of", "").strip(), "", None
+    item, typed, problem, mark = item_for(code), request.GET.get("as_of", "").strip(), "", None
+    as_of = typed
     try:
-        mark = mark_at(read_time(as_of, works_zone())) if as_of else None
+        mark = mark_at(moment_passed(as_of)) if as_of else None
         answer = where_used(item.code, Asked(mark))
     except Refused as refused:
         problem, as_of = str(refused), ""
         answer = where_used(item.code)
     told = told_answer("whereused", answer, as_of or None)
-    if request.GET.get("form") == "csv":
+    if request.GET.get("form") == "csv" and not problem:
         return _as_csv(told)
     context = {
         "item": item,
         "answer": answer,
-        "lists": lists_of(answer),
         "finding": finding(told).rstrip("."),
         "as_of": as_of,
+        "typed": typed,
         "problem": problem,
         "paper": urlencode({"as_of": as_of}) if as_of else "",
         "csv": urlencode({"form": "csv", **({"as_of": as_of} if as_of else {})}),
         "unplaced": entries_to_place().count(),
+        "balance": None if as_of else balance_of(item),
+        **_pictures(answer),
     }
     return render(request, "trace/lot_to_frames.html", context, status=400 if problem else 200)
 
@@ -138,6 +148,30 @@ def frame_list(request: HttpRequest, code: str) -> HttpResponse:
     return as_download(frame_list_pdf(facts), "lot-to-frames", item.code)
 
 
+def moment_passed(typed: str) -> datetime:
+    """A moment by the works' clock that has been. Refuses one that is to come: nothing is known of it."""
+    moment = read_time(typed, works_zone())
+    if moment > clock.now():
+        raise Refused("not-yet", "%(typed)s has not come yet. Ask as known on a moment that has been.", typed=typed)
+    return moment
+
+
+def _pictures(answer: Answer) -> dict[str, object]:
+    """Lists and pictures of an answer, and what else counts in words."""
+    lists = lists_of(answer)
+    doubts, beyond = answer.count(POSSIBLE), len(out_of_reach(lists))
+    return {
+        "lists": lists,
+        "reach": 0 if answer.mark else len(in_reach(answer, lists)),
+        "bunches": bunches(lists.frames),
+        "loose": not_yet_frames(lists.loose),
+        "doubts": f"{doubts} can’t be ruled out" if doubts else "",
+        "beyond": f"{beyond} frame{'' if beyond == 1 else 's'} left the works" if beyond else "",
+        "beyond_word": "it" if beyond == 1 else "them",
+        "below": f"{len(answer.below)} below the cut-off",
+    }
+
+
 def _as_csv(told: dict) -> HttpResponse:
     response = HttpResponse(content_type="text/csv; charset=utf-8")
     name = re.sub(r"[^A-Za-z0-9-]+", "-", told["of"])
@@ -151,6 +185,16 @@ def _as_csv(told: dict) -> HttpResponse:
     return response
 
 
+@in_area("Trace")
+def shared(request: HttpRequest) -> HttpResponse:
+    """What frames that failed have in common; those on file as failed stand there to begin with."""
+    failed = failed_frames()
+    told = request.GET if "codes" in request.GET else None
+    form = SharedForm(told, initial={"codes": " ".join(frame.code for frame in failed)})
+    found = compare(*form.asked()) if form.is_valid() else None
+    return render(request, "trace/shared.html", {"form": form, "found": found, "failed": failed})
+
+
 def hold_place(request: HttpRequest, code: str) -> HttpResponse:
     """Hold an item, with a reason."""
     item = item_for(code)
@@ -158,7 +202,8 @@ def hold_place(request: HttpRequest, code: str) -> HttpResponse:
     if form.acted(lambda said: place_hold(item.code, **form.stated(), said=said)):
         messages.success(request, f"{item.code} is held.")
         return redirect(_page_after(request, item))
-    return form.page("trace/hold_place.html", {"item": item, "binding": holds_on([item.pk])})
+    context = {"item": item, "binding": holds_on([item.pk]), "back": _page_after(request, item)}
+    return form.page("trace/hold_place.html", context)
 
 
 def _page_after(request: HttpRequest, item: Item) -> str:
@@ -167,13 +212,28 @@ def _page_after(request: HttpRequest, item: Item) -> str:
     return reverse("trace:unit", args=[item.code]) if sees_trace else reverse("home")
 
 
-def hold_lift(request: HttpRequest, hold: UUID) -> HttpResponse:
+def hold_all(request: HttpRequest, code: str) -> HttpResponse:
+    """Hold everything in the works, or out at a painter, that holds a thing, and the thing itself."""
+    item = item_for(code)
+    answer = where_used(item.code)
+    lists = lists_of(answer)
+    reach = in_reach(answer, lists)
+    form = HoldAllForm(request, reach)
+    wanted = ("reason", "words")
+    if form.acted(
+        lambda said: place_holds(form.cleaned_data["codes"], **{n: form.cleaned_data[n] for n in wanted}, said=said)
+    ):
+        messages.success(request, f"{len(form.made)} are held: they stay where they are until Review decides.")
+        return redirect("trace:lot_to_frames", code=item.code)
+    return form.page("trace/hold_all.html", {"item": item, "reach": reach, "beyond": out_of_reach(lists)})
+
+
+def hold_lift(request: HttpRequest, hold: int) -> HttpResponse:
     """Lift a hold, with a reason."""
-    found = get_object_or_404(
-        Hold.objects.select_related("item__state", "words", "entry__by__name_words"), entry__key=hold
-    )
+    found = get_object_or_404(Hold.objects.select_related("item__state", "words", "entry__by__name_words"), pk=hold)
     form = LiftForm(request)
-    if form.acted(lambda said: lift_hold(hold, words=form.cleaned_data["words"], said=said)):
+    one = {"item": found.item.code, "reason": found.reason}
+    if form.acted(lambda said: lift_hold(found.entry.key, **one, words=form.cleaned_data["words"], said=said)):
         messages.success(request, f"The hold on {found.item.code} is lifted.")
         return redirect("trace:unit", code=found.item.code)
     return form.page("trace/hold_lift.html", {"hold": found})

@@ -9,13 +9,30 @@ from datetime import datetime
 
 from django.db.models import Q
 
-from records.items.models import ConsignmentLine, Hold, HoldLift, Item, ItemCode, LabelSwap, Loss, Move, Receipt
+from records.items.models import (
+    ConsignmentLine,
+    Hold,
+    HoldLift,
+    Item,
+    ItemCode,
+    LabelSwap,
+    Loss,
+    LotDecision,
+    Move,
+    Receipt,
+)
 from records.items.reasons import reason_words
 from records.ledger.marks import Mark
+from records.runs.models import Assessment, Run, RunDecision, RunUnit
 from records.steps.models import StepReading, StepRecord, StepTool
 
 _STEP = {"done": "done", "failed": "outside", "interrupted": "signal"}
-_GONE = {"out": ("working", "sent out to"), "back": ("done", "back, at"), "ship": ("released", "shipped to")}
+_DECIDED = {"accept": "allowed", "fail": "outside"}
+_GONE = {
+    "out": ("working", "sent out to", "sent out"),
+    "back": ("done", "back, at", "back"),
+    "ship": ("released", "shipped to", "shipped"),
+}
 
 
 @dataclass(frozen=True)
@@ -26,11 +43,19 @@ class Happening:
     state: str
     what: str
     told: tuple[str, ...] = ()
+    run: str = ""  # the code of the run that this was, where it was one
+    brief: str = ""  # a word for it where there is no room for more
+
+    @property
+    def short(self) -> str:
+        """The word of it on the life line."""
+        return (self.brief or self.what).capitalize()
 
 
 def way_of_item(item: Item) -> list[Happening]:
-    """Everything that happened to an item, the first first; a fixed number of queries."""
-    return ways_of([item.pk])[item.pk]
+    """Everything that happened to an item, runs and decisions on a lot too; a fixed number of queries."""
+    found = [*ways_of([item.pk])[item.pk], *_runs(item), *_decided(item)]
+    return sorted(found, key=lambda happening: happening.at)
 
 
 Told = Iterator[tuple[int, Happening]]
@@ -65,6 +90,27 @@ def _steps(items: list[int], mark: Mark | None) -> Told:
         yield row.unit_id, Happening(row.ended_at, _STEP[row.outcome], what, told_of)
 
 
+def _runs(item: Item) -> Iterator[Happening]:
+    """Runs it was in, as they were judged last, and what a person decided on them."""
+    lines = RunUnit.objects.filter(unit=item).values_list("run_id", flat=True)
+    newest: dict[int, Assessment] = {a.run_id: a for a in Assessment.objects.filter(run__in=lines).order_by("pk")}
+    runs = Run.objects.newest().filter(Q(pk__in=lines) | Q(first__in=lines)).select_related("place__station")
+    for run in runs:
+        judged = newest.get(run.line)
+        place = [str(run.place)] if run.place else []
+        state = judged.verdict if judged else "working"
+        told = (*place, *(() if judged else ("not judged yet",)))
+        yield Happening(run.ended_at or run.began_at, state, run.get_kind_display(), told, run.code)
+    for decision in RunDecision.objects.filter(run__in=lines).select_related("run", "words", "entry__by__name_words"):
+        what, told = f"run {decision.get_choice_display()}", _words(decision.words, decision.entry.by.name)
+        yield Happening(decision.entry.happened_at, _DECIDED[decision.choice], what, told, decision.run.code)
+
+
+def _decided(item: Item) -> Iterator[Happening]:
+    for lot in LotDecision.objects.filter(item=item).select_related("reason", "entry__by__name_words"):
+        yield Happening(lot.at, lot.decision, lot.get_decision_display(), _words(lot.reason, lot.entry.by.name))
+
+
 def _booked(items: list[int], mark: Mark | None) -> Told:
     receipts = Receipt.objects.standing(mark).filter(item__in=items).select_related("entry__by__name_words")
     for receipt in receipts:
@@ -80,19 +126,23 @@ def _moved(items: list[int], mark: Mark | None) -> Told:
     """Moves that were told by themselves: those of a step stand with the step."""
     moves = Move.objects.known(mark).filter(item__in=items, entry__kind="item moved")
     for move in moves.select_related("place__station", "place__party", "entry__by__name_words"):
-        yield move.item_id, Happening(move.at, "done", f"put to {move.place}", (move.entry.by.name,))
+        yield (
+            move.item_id,
+            Happening(move.at, "done", f"put to {move.place}", (move.entry.by.name,), brief=f"to {move.place}"),
+        )
     lines = ConsignmentLine.objects.known(mark).filter(item__in=items)
     for line in lines.select_related("consignment__place__station", "consignment__place__party"):
-        state, word = _GONE[line.consignment.direction]
-        what = f"{word} {line.consignment.place}"
-        yield line.item_id, Happening(line.consignment.at, state, what, (f"with {line.consignment.code}",))
+        state, word, brief = _GONE[line.consignment.direction]
+        what, told = f"{word} {line.consignment.place}", (f"with {line.consignment.code}",)
+        yield line.item_id, Happening(line.consignment.at, state, what, told, brief=brief)
 
 
 def _holds(items: list[int], mark: Mark | None) -> Told:
     holds = Hold.objects.known(mark).filter(item__in=items)
     for hold in holds.select_related("words", "entry__by__name_words"):
         what = f"held: {reason_words(hold.reason)}"
-        yield hold.item_id, Happening(hold.at, "held", what, _words(hold.words, hold.entry.by.name))
+        told = _words(hold.words, hold.entry.by.name)
+        yield hold.item_id, Happening(hold.at, "held", what, told, brief="held")
     lifts = HoldLift.objects.known(mark).filter(hold__item__in=items)
     for lift in lifts.select_related("hold", "words", "entry__by__name_words"):
         yield lift.hold.item_id, Happening(lift.at, "done", "hold lifted", _words(lift.words, lift.entry.by.name))
@@ -102,14 +152,15 @@ def _labels(items: list[int], mark: Mark | None) -> Told:
     later = ItemCode.objects.known(mark).filter(item__in=items, why=ItemCode.Why.RENUMBERED)
     for code in later.select_related("entry__by__name_words"):
         what = f"renumbered {code.code}"
-        yield code.item_id, Happening(code.entry.happened_at, "corrected", what, (code.entry.by.name,))
+        by = (code.entry.by.name,)
+        yield code.item_id, Happening(code.entry.happened_at, "corrected", what, by, brief="renumbered")
     swaps = LabelSwap.objects.known(mark).filter(Q(one__in=items) | Q(other__in=items))
     for swap in swaps.select_related("one__state", "other__state", "words", "entry__by__name_words"):
         told = _words(swap.words, swap.entry.by.name)
         for item, other in ((swap.one_id, swap.other), (swap.other_id, swap.one)):
             if item in items:
                 what = f"label was swapped with {other.code}"
-                yield item, Happening(swap.entry.happened_at, "corrected", what, told)
+                yield item, Happening(swap.entry.happened_at, "corrected", what, told, brief="label swapped")
 
 
 def _words(words: object, by: str) -> tuple[str, ...]:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from decimal import Decimal
+
 from django import template
 
 from plant.quantities import print_steps
@@ -13,8 +15,12 @@ register = template.Library()
 
 @register.filter
 def steps_in(steps: int | None, band: CharacteristicRevision) -> str:
-    """A limit in the unit of its band; empty where there is none."""
-    return "" if steps is None else print_steps(steps, band.unit, band.unit_kind)
+    """A limit in the unit of its band, with the drawing's decimals; empty where there is none."""
+    if steps is None:
+        return ""
+    exact = Decimal(print_steps(steps, band.unit, band.unit_kind))
+    shown = f"{exact:.{band.decimals}f}"
+    return shown if Decimal(shown) == exact else format(exact, "f")
 
 
 @register.filter

@@ -1,7 +1,7 @@
 """What can happen to items, by trade word."""
 
 from .correcting import Correction, correct_link, tell_use_late, withdraw
-from .holds import lift_hold, place_hold
+from .holds import lift_hold, place_hold, place_holds
 from .labels import confirm_swap, renumber, write_swap
 from .moving import bring_back, move_item, return_frame, send_out
 from .pots import Weighing, mix_pot
@@ -26,6 +26,7 @@ __all__ = [
     "mount_lot",
     "move_item",
     "place_hold",
+    "place_holds",
     "put_in",
     "receive_lot",
     "reject_lot",

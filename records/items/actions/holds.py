@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from uuid import UUID
 
 from plant.catalogue.models import Operation
@@ -44,18 +45,40 @@ def place_hold(
         return write_holds(a, [hold])[0]
 
 
-def lift_hold(hold: UUID, *, words: str, said: Said) -> HoldLift:
+def place_holds(codes: Sequence[str], *, reason: str, words: str = "", said: Said) -> list[Hold]:
+    """Hold several items for one reason, all of them or none: what one bad lot went into.
+
+    Refuses ``unknown`` and ``no-reason``.
+    """
+    with act("hold placed", said, items=[fold(code) for code in codes], reason=reason, words=Free(words)) as a:
+        if a.made:
+            return list(Hold.objects.filter(entry=a.entry).order_by("pk"))
+        things = list({thing.pk: thing for thing in map(item_by_code, codes)}.values())
+        if not things:
+            raise Refused("unknown", "Nothing is chosen. Choose at least one thing to hold.")
+        if not reason.strip():
+            raise Refused("no-reason", "Choose why these are held.")
+        lock_items(things)
+        kept = keep_words(words)
+        return write_holds(a, [Hold(item=thing, reason=reason, words=kept, at=a.at) for thing in things])
+
+
+def lift_hold(hold: UUID, *, item: str = "", reason: str = "", words: str, said: Said) -> HoldLift:
     """Lift the hold that was placed under a key, with the reason why.
 
-    Refuses ``unknown`` where no such hold binds, ``no-reason``, and ``second-person`` for swapped labels: that hold
-    ends when two people have confirmed them.
+    One entry may hold several items, and one item for several causes: ``item`` and ``reason`` say which hold is meant;
+    without them it is the first that binds. Refuses ``unknown`` where no such hold binds, ``no-reason``, and
+    ``second-person`` for swapped labels: that hold ends when two people have confirmed them.
     """
-    with act("hold lifted", said, hold=hold, words=Free(words)) as a:
+    with act("hold lifted", said, hold=hold, item=fold(item), reason=reason, words=Free(words)) as a:
         if a.made:
             return HoldLift.objects.get(entry=a.entry)
         if not words.strip():
             raise Refused("no-reason", "Write why you lift this hold. The auditor will read it.")
-        standing = Hold.objects.filter(entry__key=hold, lift=None).select_related("item__state").first()
+        holds = Hold.objects.filter(entry__key=hold, lift=None).select_related("item__state").order_by("pk")
+        if item:
+            holds = holds.filter(item=item_by_code(item))
+        standing = (holds.filter(reason=reason) if reason else holds).first()
         if standing is None:
             raise Refused("unknown", "No hold binds under this entry. It may be lifted already.")
         if standing.reason == SWAP:

@@ -49,3 +49,10 @@ def test_a_number_that_cannot_be_read_is_told():
 
 def test_a_gauge_that_is_not_on_file_is_not_found():
     assert tablet().get(reverse("equipment:gauge_calibrate", args=["GA-7"])).status_code == 404
+
+
+def test_the_list_begins_with_the_gauges_that_are_past_their_check():
+    press("gauge_calibrate", "GA-1", result="good", unit="mm", due_on="2026-01-31")
+    page = tablet("engineer").get(reverse("equipment:equipment_list")).content.decode()
+    assert "<h1>2 gauges are past their check</h1>" in page
+    assert page.index('<li id="GA-LATE">') < page.index('<li id="SCALE-1">')

@@ -53,7 +53,7 @@ def test_the_sign_in_leads_to_it(client):
 
 def test_a_password_is_never_kept(client):
     client.post(
-        reverse("trace:hold_lift", args=["7b0f5c1e-5b8e-4a51-9a5e-0d7d3f6f7a10"]),
+        reverse("trace:hold_lift", args=[7]),
         {"words": "looked at again", "password": "secret"},
     )
     kept = client.session["typed"]

@@ -1,12 +1,18 @@
 """Pages of Review: the bench, departures, entries to place, swapped labels."""
 
+from dataclasses import replace
+
 import pytest
 from django.urls import reverse
 
+from records.items.actions import place_hold
 from records.items.queries import holds_on, item_by_code
+from records.ledger.clock import clock
+from records.ledger.models import Flag, Unplaced
 from records.quality import queries
 from records.quality.models import Countersign, Disposition, Nonconformance
-from tests import worlds
+from records.steps.actions import log_step
+from tests import desks, worlds
 
 pytestmark = [pytest.mark.usefixtures("straight_week"), pytest.mark.django_db]
 
@@ -23,7 +29,7 @@ def text(response) -> str:
 
 def test_the_bench_counts_what_waits_and_names_it(waiting):
     page = text(worlds.signed_in("review").get(reverse("quality:bench")))
-    assert "7 matters wait for a decision" in page
+    assert "5 matters wait for a decision" in page
     for told in (waiting.departure, waiting.decided, "With TB-0004", "label hard to read"):
         assert told in page, told
 
@@ -80,3 +86,53 @@ def test_a_swap_since_no_time_is_told_at_its_field(waiting):
     sent = {"one": "TB-0001", "other": "TB-0002", "since": "yesterday", "words": "mixed up"}
     response = worlds.press(worlds.signed_in("review"), reverse("quality:labels_swap"), **sent)
     assert "is no time" in text(response)
+
+
+def a_marked_entry() -> Flag:
+    """A hold is ignored: what was done is kept, and marked."""
+    with clock.at(worlds.AFTER):
+        place_hold("TB-0001", reason="doubt", said=worlds.by())
+        log_step("TB-0001", step="wind", said=replace(worlds.by("marta"), done=True))
+    return Flag.objects.latest("pk")
+
+
+def test_an_entry_that_was_marked_waits_until_somebody_says_what_was_found(waiting):
+    flag, review = a_marked_entry(), worlds.signed_in("review")
+    address, bench = reverse("quality:flag_answer", args=[flag.pk]), reverse("quality:bench")
+    assert address in text(review.get(bench))
+    assert "Fill this in." in text(worlds.press(review, address, found="stands", words=""))
+    assert worlds.press(review, address, found="stands", words="Marta wound it before the hold").status_code == 302
+    page = text(review.get(bench))
+    assert address not in page
+    assert "Marta wound it before the hold" in page
+    assert "Somebody has answered this one already" in text(
+        worlds.press(review, address, found="stands", words="again")
+    )
+
+
+def test_a_signal_waits_on_the_bench_like_everything_else(waiting):
+    desks.measured(worlds.HERE, "shell-width", *["34.90", "34.91"] * 5, "39.9")
+    page = text(worlds.signed_in("review").get(reverse("quality:bench")))
+    assert "Shell width on OSIER: above the upper limit" in page
+    assert "Answer the signal" in page
+
+
+def test_only_what_is_allowed_as_it_is_waits_for_a_second_person_and_never_for_the_one_who_decided(waiting):
+    countersign = reverse("quality:departure_countersign", args=[waiting.decided])
+    page = reverse("quality:departure", args=[waiting.decided])
+    assert countersign not in text(worlds.signed_in("quill").get(page))
+    assert countersign in text(worlds.signed_in("manager").get(page))
+    decide = reverse("quality:departure_decide", args=[waiting.departure])
+    worlds.press(worlds.signed_in("quill"), decide, choice="rework", words="polish it again")
+    told = text(worlds.signed_in("manager").get(reverse("quality:departure", args=[waiting.departure])))
+    assert "Countersign" not in told
+
+
+def test_an_entry_is_settled_by_one_that_is_chosen_from_those_near_it(waiting):
+    review, address = worlds.signed_in("review"), reverse("quality:unplaced_settle", args=[waiting.unplaced])
+    unplaced = Unplaced.objects.get(entry__key=waiting.unplaced)
+    near = list(queries.entries_near(unplaced))
+    assert near
+    assert f'value="{near[0].key}"' in text(review.get(address))
+    assert worlds.press(review, address, placed_by=str(near[0].key)).status_code == 302
+    assert (unplaced.settled.how, unplaced.settled.placed_by) == ("placed", near[0].key)

@@ -60,3 +60,25 @@ def test_nothing_is_released_without_the_password_of_who_is_in(review, password)
 
 def test_a_lot_has_no_gate(review):
     assert review.get(reverse(ADDRESS, args=[worlds.RESIN])).status_code == 404
+
+
+def test_released_frames_are_shipped_together_and_who_got_some_before_is_offered(review):
+    address = reverse("release:going")
+    assert "1 frame waits for release, 0 can be shipped" in text(review.get(address))
+    worlds.press(review, reverse(ADDRESS, args=[worlds.HERE]))
+    page = text(review.get(address))
+    assert "0 frames wait for release, 1 can be shipped" in page
+    assert '<option value="Dealer' in page
+    response = worlds.press(review, address, codes=[worlds.HERE], to="Dealer Larkmere")
+    assert "/stores/consignment/SH-" in response.headers["Location"]
+    assert item_by_code(worlds.HERE).state.where == "shipped"
+    assert "No frame stands at the door" in text(review.get(address))
+
+
+def test_what_is_not_released_is_not_shipped_with_the_rest_and_what_was_typed_stays(review):
+    page = text(worlds.press(review, reverse("release:going"), codes=[worlds.HERE], to="Dealer Larkmere"))
+    assert f"{worlds.HERE} is not released any more, or has gone" in page
+    worlds.press(review, reverse(ADDRESS, args=[worlds.HERE]))
+    page = text(worlds.press(review, reverse("release:going"), to="Dealer Larkmere"))
+    assert "Choose at least one" in page
+    assert 'value="Dealer Larkmere"' in page

@@ -144,3 +144,10 @@ def test_letters_leave_out_what_is_mistaken_for_figures():
     letters = [letter_of(n) for n in range(26)]
     assert letters[:3] + letters[-3:] == ["A", "B", "C", "Z", "AA", "AB"]
     assert not {"I", "O"} & set(letters)
+
+
+def test_the_page_says_what_changed_meanwhile_and_how_the_band_is_used():
+    measured(*STEADY)
+    told = page()
+    for word in ("What changed meanwhile", "GA-1", "10 values, no signal open"):
+        assert word in told, word

@@ -11,7 +11,7 @@ from records.items.queries import holds_on, item_by_code
 from records.ledger.clock import clock
 from records.ledger.models import Entry
 from records.trace.telling import plain_cell
-from tests import worlds
+from tests import desks, worlds
 
 pytestmark = [pytest.mark.usefixtures("straight_week"), pytest.mark.django_db]
 
@@ -45,11 +45,19 @@ def test_a_wrong_check_digit_leads_to_the_number_that_was_meant(review):
     assert reverse("trace:unit", args=["TW-26-000396-8"]) in page
 
 
-@pytest.mark.parametrize("code", ["G-11", "M-01", "T-1", "quill"])
-def test_every_code_of_the_house_is_known(review, code):
-    page = text(review.get(reverse("trace:find"), {"code": code.swapcase()}, follow=True))
-    assert code in page
-    assert "No such code" not in page
+@pytest.mark.parametrize(
+    ("code", "page"),
+    [
+        ("G-11", "/charts/gauges/G-11/"),
+        ("M-01", "/rulebook/equipment/#M-01"),
+        ("T-1", "/stores/tank/T-1/"),
+        ("quill", "/rulebook/people/#quill"),
+    ],
+)
+def test_every_code_of_the_house_leads_to_where_it_is_shown(review, code, page):
+    response = review.get(reverse("trace:find"), {"code": code.swapcase()})
+    assert response.headers["Location"] == page
+    assert code in text(review.get(page))
 
 
 def test_the_code_of_a_departure_leads_to_it(review):
@@ -85,7 +93,10 @@ def test_a_hold_stands_before_everything_else_on_the_page_of_a_unit(review):
 def test_where_a_batch_went_begins_with_the_finding(review):
     page = text(review.get(reverse("trace:lot_to_frames", args=[worlds.RESIN])))
     assert f"<h1>2 frames have {worlds.RESIN}</h1>" in page
-    assert page.index(worlds.SHIPPED) < page.index("<h2>Not yet a frame") < page.rindex("OF-0001</a>")
+    assert (
+        page.index("Where the 2 frames are") < page.index("1 with those who got them") < page.index("Not yet a frame")
+    )
+    assert page.index(f"From {worlds.RESIN} to frame") < page.rindex(worlds.SHIPPED)
 
 
 def test_where_a_batch_went_can_be_asked_as_known_on_a_day(review):
@@ -141,3 +152,88 @@ def test_a_hold_is_lifted_with_a_reason(review):
     assert worlds.press(review, address, words="label printed again").status_code == 302
     assert holds_on([item_by_code(worlds.HERE).pk]) == []
     assert "It may be lifted already" in text(worlds.press(review, address, words="once more"))
+
+
+def test_all_that_is_in_reach_is_held_in_one_press_and_what_is_not_is_named(review):
+    address = reverse("trace:hold_all", args=[worlds.RESIN])
+    page = text(review.get(address))
+    assert f'No hold reaches 1 frame.</b> <a class="code" href="/trace/unit/{worlds.SHIPPED}/"' in page
+    chosen = review.get(address).context["form"]["codes"].value()
+    assert worlds.HERE in chosen
+    assert worlds.SHIPPED not in chosen
+    response = worlds.press(review, address, codes=chosen, reason="recall", words="the supplier called")
+    assert response.headers["Location"] == reverse("trace:lot_to_frames", args=[worlds.RESIN])
+    assert {hold.item.code for hold in Hold.objects.filter(reason="recall")} == set(chosen)
+    assert Hold.objects.filter(reason="recall").values("entry").distinct().count() == 1
+
+
+def test_only_what_is_in_reach_can_be_held_with_the_rest(review):
+    address = reverse("trace:hold_all", args=[worlds.RESIN])
+    response = worlds.press(review, address, codes=[worlds.SHIPPED], reason="recall")
+    assert "is not in reach any more" in text(response)
+    response = worlds.press(review, address, reason="recall")
+    assert "Choose at least one" in text(response)
+    assert not Hold.objects.filter(reason="recall").exists()
+
+
+def test_of_several_holds_under_one_entry_the_one_that_is_meant_is_lifted(review):
+    address = reverse("trace:hold_all", args=[worlds.RESIN])
+    worlds.press(review, address, codes=[worlds.RESIN, worlds.HERE], reason="recall")
+    meant = Hold.objects.get(item=item_by_code(worlds.HERE), reason="recall")
+    response = worlds.press(review, reverse("trace:hold_lift", args=[meant.pk]), words="not this batch")
+    assert response.headers["Location"] == reverse("trace:unit", args=[worlds.HERE])
+    assert holds_on([item_by_code(worlds.HERE).pk]) == []
+    assert len(holds_on([item_by_code(worlds.RESIN).pk])) == 1
+
+
+def test_the_hold_of_swapped_labels_leads_to_its_confirmation(review):
+    waiting = worlds.matters_waiting()
+    page = text(review.get(reverse("trace:unit", args=["TB-0003"])))
+    assert reverse("quality:swap_confirm", args=[waiting.swap]) in page
+
+
+def test_a_time_that_is_none_stays_as_it_was_typed(review):
+    page = text(review.get(reverse("trace:lot_to_frames", args=[worlds.RESIN]), {"as_of": "last week"}))
+    assert 'value="last week"' in page
+
+
+def test_what_failed_frames_share_is_ranked_and_said_to_be_no_cause(review):
+    page = text(
+        review.get(reverse("trace:shared"), {"codes": f"{worlds.HERE}, {worlds.SHIPPED}", "among": "lot", "days": "0"})
+    )
+    assert "2 failed frames against" in page
+    assert "A small chance is a lead, never a cause" in page
+    assert reverse("trace:lot_to_frames", args=[worlds.RESIN]) in page
+
+
+@pytest.mark.parametrize(
+    ("codes", "words"),
+    [
+        (worlds.HERE, "Name at least two frames"),
+        (f"{worlds.HERE} TW-9", "No such code here: TW-9."),
+        (f"{worlds.HERE} {worlds.RESIN}", f"{worlds.RESIN} is no frame, it is a resin."),
+    ],
+)
+def test_frames_that_cannot_be_compared_are_told_at_the_field_and_stay(review, codes, words):
+    page = text(review.get(reverse("trace:shared"), {"codes": codes, "among": "lot", "days": "7"}))
+    assert words in page
+    assert codes in page
+
+
+def test_a_frame_on_file_as_failed_stands_there_to_begin_with(review):
+    worlds.press(review, reverse("quality:departure_note", args=[worlds.SHIPPED]), defect="field", words="crack")
+    page = text(review.get(reverse("trace:shared")))
+    assert "1 frame failed in use. What do they share?" in page
+    assert worlds.SHIPPED in page
+
+
+def test_a_moment_to_come_is_not_asked_about(review):
+    response = review.get(reverse("trace:lot_to_frames", args=[worlds.RESIN]), {"as_of": "2199-01-01T00:00"})
+    assert response.status_code == 400
+    assert "2199-01-01T00:00 has not come yet" in text(response)
+
+
+def test_the_code_of_a_recipe_leads_to_it(review):
+    recipe = desks.a_recipe()
+    response = review.get(reverse("trace:find"), {"code": desks.RECIPE.lower()})
+    assert response.headers["Location"] == reverse("runs:recipe", args=[recipe.pk])

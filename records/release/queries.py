@@ -1,0 +1,47 @@
+"""What stands at the door: frames whose route is done, and those who got frames before."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from django.db.models import Max
+
+from plant.catalogue.models import Part
+from records.items.models import Consignment, ConsignmentLine, Hold, Item, Place
+from records.items.queries import HERE
+from records.steps.models import Waiting
+
+from .models import Release
+
+
+@dataclass(frozen=True)
+class AtDoor:
+    """A frame at the door: since when it waits, whether it is held, and the release that lets it go."""
+
+    unit: Item
+    waiting: Waiting
+    is_held: bool
+    release: Release | None
+
+
+def frames_at_the_door() -> list[AtDoor]:
+    """Frames here whose route is done, the longest waiting first; four queries whatever their number."""
+    rows = Waiting.objects.filter(operation=None, unit__state__where=HERE, unit__revision__part__kind=Part.Kind.FRAME)
+    related = ("unit__state__place__station", "unit__state__place__party", "unit__revision__part")
+    waiting = list(rows.select_related(*related).order_by("since", "pk"))
+    units = [row.unit_id for row in waiting]
+    held = set(Hold.objects.filter(item__in=units, lift=None).values_list("item_id", flat=True))
+    lines = ConsignmentLine.objects.filter(item__in=units, consignment__direction=Consignment.Direction.SHIP)
+    shipped = dict(lines.order_by().values_list("item_id").annotate(last=Max("entry_id")))
+    releases = {
+        release.unit_id: release
+        for release in Release.objects.filter(unit__in=units).select_related("entry__by__name_words").order_by("pk")
+        if release.entry_id >= shipped.get(release.unit_id, 0)
+    }
+    return [AtDoor(row.unit, row, row.unit_id in held, releases.get(row.unit_id)) for row in waiting]
+
+
+def parties() -> list[str]:
+    """Names of those outside who got something before."""
+    places = Place.objects.filter(kind=Place.Kind.OUTSIDE, party__text__isnull=False)
+    return sorted({str(name) for name in places.values_list("party__text", flat=True)})
