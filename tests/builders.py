@@ -30,6 +30,7 @@ from records.items.queries import item_by_code
 from records.ledger.acts import Said
 from records.steps.actions import Bonding, Made, Moulding, Work, bond, log_step, mould, wind
 from records.steps.models import StepRecord
+from tests import shelf
 
 # A Monday morning in winter: the works' clock shows the same.
 MONDAY = datetime(2026, 3, 2, 8, 0, tzinfo=UTC)
@@ -75,6 +76,12 @@ ROUTES = [
 
 def a_works(*, holds: dict[str, int] | None = None, cut_off: str = "") -> Works:
     """An empty works with a person for each role, one who has all (badge ``everybody``), and all of the set-up."""
+    _open(holds=holds, cut_off=cut_off)
+    return Works.objects.get()
+
+
+@shelf.kept
+def _open(*, holds: dict[str, int] | None, cut_off: str) -> None:
     rules = specs.RulebookSpec(cut_off) if holds is None else specs.RulebookSpec(cut_off, holds)
     people = [specs.PersonSpec(role, f"{role} of the works", [role]) for role in Role.values]
     people += [
@@ -112,7 +119,7 @@ def a_works(*, holds: dict[str, int] | None = None, cut_off: str = "") -> Works:
         recipes=[specs.RecipeSpec("CURE-A", "cure", [specs.RuleSpec("peak", "degC", upper="95")])],
         rulebook=rules,
     )
-    return open_works(opening, said=Said(Person.objects.set_up(), uuid4(), LONG_AGO))
+    open_works(opening, said=Said(Person.objects.set_up(), uuid4(), LONG_AGO))
 
 
 def agreed(spec: specs.Proposable, *, hours: float = -72) -> Approval:

@@ -159,11 +159,16 @@ def empty() -> None:
         connection.close()
 
 
-def _empty(connection: BaseDatabaseWrapper) -> None:
+def filled_tables(connection: BaseDatabaseWrapper) -> list[str]:
+    """Tables in which something stands, those apart that migrations fill."""
     with connection.cursor() as cursor:
         tables = sorted(set(connection.introspection.table_names(cursor)) - KEPT)
         cursor.execute(" union all ".join(f"select '{t}' where exists (select 1 from \"{t}\")" for t in tables))
-        filled = [row[0] for row in cursor.fetchall()]
+        return [row[0] for row in cursor.fetchall()]
+
+
+def _empty(connection: BaseDatabaseWrapper) -> None:
+    filled = filled_tables(connection)
     if not filled:
         return
     connection.set_autocommit(False)
