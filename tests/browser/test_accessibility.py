@@ -15,9 +15,13 @@ PAGES = [
     f"/trace/unit/{worlds.RESIN}/",
     f"/trace/lot-to-frames/{worlds.RESIN}/",
     f"/trace/hold/{worlds.HERE}/",
+    f"/trace/hold-all/{worlds.RESIN}/",
+    f"/trace/in-common/?codes={worlds.HERE}&among=lot&days=7",
     "/review/",
     f"/review/note/{worlds.HERE}/",
     f"/review/release/{worlds.HERE}/",
+    "/review/going/",
+    "/charts/OSIER/shell-width/",
     "/review/swap/",
     "/nowhere/",
 ]
