@@ -5,13 +5,23 @@ import json
 import pytest
 
 from tests.bench.measuring import Row, row_of_pairs
-from tests.bench.running import BENCHES, as_json, as_table, chosen, measured
+from tests.bench.running import BENCHES, NAMES, ON_THE_PLANT, as_json, as_table, chosen, measured, together
 
 
 @pytest.mark.django_db(transaction=True)
 @pytest.mark.parametrize("name", BENCHES)
 def test_a_bench_runs_and_prints_its_rows(name):
     rows = measured(name, tiny=True)
+    assert_told(rows)
+
+
+@pytest.mark.django_db(transaction=True)
+def test_the_benches_of_the_plant_run_and_print_their_rows():
+    for name in ON_THE_PLANT:
+        assert_told(measured(name, tiny=True))
+
+
+def assert_told(rows):
     assert rows
     table, told = as_table(rows), json.loads(as_json(rows))
     for row, one in zip(rows, told, strict=True):
@@ -32,5 +42,6 @@ def test_the_ratio_is_the_median_of_the_ratios_of_each_repetition():
 
 
 def test_benches_are_asked_for_by_name():
-    assert chosen([]).names == list(BENCHES)
+    assert chosen([]).names == list(NAMES)
     assert chosen(["--only", "act", "--json"]).names == ["act"]
+    assert together(["act", "page", "verify", "asknown"]) == [["act"], ["verify"], ["page", "asknown"]]
