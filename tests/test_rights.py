@@ -1,18 +1,24 @@
 """Who may open which page and send which form: one table for the whole site, and nothing missing from it."""
 
+import re
 from collections.abc import Iterator
 from dataclasses import asdict
+from html import unescape
+from urllib.parse import urlsplit
 
 import pytest
 from django.db import transaction
+from django.http import HttpResponse
 from django.test import Client
-from django.urls import URLPattern, URLResolver, get_resolver, reverse
+from django.urls import URLPattern, URLResolver, get_resolver, resolve, reverse
 
 from plant.people.rights import Role
 from tests import desks, worlds
 from tests.rights import NOT_OURS, PAGES, WITHOUT_BADGE, Page
 
 pytestmark = pytest.mark.django_db
+# One address for many tasks: the page of a station names those that its reader may do.
+TASKS_BY_RIGHT = {"floor:log"}
 
 
 def named(patterns: list, prefix: str = "") -> Iterator[str]:
@@ -27,28 +33,43 @@ def address_of(page: Page, waiting: dict[str, object]) -> str:
     return reverse(page.name, args=[arg.format(**waiting) for arg in page.args]) + page.asks
 
 
-def answer(client: Client, page: Page, address: str) -> int:
-    """The status of one request, of which nothing stays."""
+def answer(client: Client, page: Page, address: str) -> HttpResponse:
+    """What one request is answered, of which nothing stays."""
     with transaction.atomic():
         if page.body:
             response = client.post(address, page.body, content_type="application/json")
         else:
             response = client.get(address) if page.sends is None else worlds.press(client, address, **page.sends)
         transaction.set_rollback(True)
-    return response.status_code
+    return response
 
 
-def test_each_role_is_let_through_or_answered_403_as_the_table_says():
+def links_of(response: HttpResponse) -> set[str]:
+    """Names of the pages of ours that a page links to."""
+    if response.status_code != 200 or "html" not in response.headers["Content-Type"]:
+        return set()
+    paths = {urlsplit(unescape(href)).path for href in re.findall(r'href="(/[^"#]*)', response.content.decode())}
+    return {resolve(path).view_name for path in paths if not path.startswith("/static/")}
+
+
+def test_each_role_is_let_through_or_answered_403_as_the_table_says_and_no_page_links_to_a_closed_one():
     worlds.a_straight_week()
     waiting = asdict(worlds.matters_waiting()) | asdict(desks.all_of_it())
+    opens = {
+        name: {role for page in PAGES if page.name == name and page.sends is None for role in page.lets}
+        for name in {page.name for page in PAGES if page.sends is None} - TASKS_BY_RIGHT
+    }
     wrong = []
     for role in Role.values:
         for page in PAGES:
             client = worlds.signed_in(role)
-            status = answer(client, page, address_of(page, waiting))
+            response = answer(client, page, address_of(page, waiting))
+            status = response.status_code
+            astray = sorted(name for name in links_of(response) if role not in opens.get(name, Role))
+            wrong += [(page.name, "links to", role, name) for name in astray]
             if (status in (200, 302)) != (role in page.lets) or (role not in page.lets and status != 403):
                 wrong.append((page.name, "get" if page.sends is None else "post", role, status))
-    assert wrong == []
+    assert wrong == [], "\n".join(map(str, wrong))
 
 
 def test_nobody_sees_a_page_without_a_badge():

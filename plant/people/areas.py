@@ -6,10 +6,11 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from functools import wraps
 from typing import Any
+from urllib.parse import urlsplit
 
 from django.core.exceptions import PermissionDenied
 from django.http import HttpRequest, HttpResponse
-from django.urls import NoReverseMatch, reverse
+from django.urls import NoReverseMatch, resolve, reverse
 
 from .models import Person
 from .rights import Role
@@ -59,6 +60,12 @@ def areas_of(person: Person) -> list[Area]:
     return [area for area in AREAS if area.is_seen_by(person) and area.address]
 
 
+def opens(person: Person, address: str) -> bool:
+    """Whether the page at an address stands in an area that a person sees, or in none."""
+    area = getattr(resolve(urlsplit(address).path).func, "area", None)
+    return area is None or area.is_seen_by(person)
+
+
 # Where a role begins its day; the first that a person holds and that has a page.
 _BEGINNINGS = (
     (Role.OPERATOR, "Floor"),
@@ -104,6 +111,7 @@ def in_area(word: str) -> Callable[[View], View]:
             request.area = word  # type: ignore[attr-defined]
             return view(request, *args, **kwargs)
 
+        guarded.area = area  # type: ignore[attr-defined]
         return guarded
 
     return decorate

@@ -12,6 +12,7 @@ from django.utils.safestring import SafeString, mark_safe
 
 from plant.catalogue.models import Part
 from plant.people.areas import Area, areas_of
+from plant.people.areas import opens as page_opens
 from plant.people.models import Person, Works
 from plant.people.queries import works_zone
 from plant.people.rights import Role
@@ -87,6 +88,12 @@ def may(person: Person, act: str) -> bool:
 def sees(person: Person, word: str) -> bool:
     """Whether a person sees an area."""
     return person.is_authenticated and any(area.word == word for area in areas_of(person))
+
+
+@register.filter
+def opens(person: Person, address: str) -> bool:
+    """Whether a link would open for a person, as far as its area goes."""
+    return page_opens(person, address)
 
 
 @register.filter

@@ -13,7 +13,7 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 
 from plant.catalogue.models import Part
-from plant.people.areas import areas_of, in_area
+from plant.people.areas import areas_of, in_area, shown_in
 from plant.people.queries import works_zone
 from plant.times import read_time
 from records.items.actions import lift_hold, place_hold, place_holds
@@ -212,6 +212,7 @@ def _page_after(request: HttpRequest, item: Item) -> str:
     return reverse("trace:unit", args=[item.code]) if sees_trace else reverse("home")
 
 
+@shown_in("Trace")
 def hold_all(request: HttpRequest, code: str) -> HttpResponse:
     """Hold everything in the works, or out at a painter, that holds a thing, and the thing itself."""
     item = item_for(code)
