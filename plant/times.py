@@ -5,7 +5,7 @@ An hour that comes twice when the clocks go back, or one that does not exist, is
 
 from __future__ import annotations
 
-from datetime import UTC, datetime
+from datetime import MAXYEAR, MINYEAR, UTC, datetime
 from zoneinfo import ZoneInfo
 
 from records.ledger.refusals import Refused
@@ -15,6 +15,8 @@ def read_time(text: str, zone: ZoneInfo) -> datetime:
     """Instant of a written time. Refuses ``not-a-time``, ``ambiguous-time``, ``no-such-time``."""
     try:
         moment = datetime.fromisoformat(text.strip())
+        if moment.year in (MINYEAR, MAXYEAR):
+            raise ValueError("no room for an offset")
     except ValueError as wrong:
         raise Refused(
             "not-a-time", "“%(text)s” is no time. Write it as 2026-11-24T14:31.", text=text.strip()

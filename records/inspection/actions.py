@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Any
 from uuid import UUID
 
 from plant.catalogue.models import CharacteristicRevision
@@ -53,8 +54,7 @@ def record_sheet(unit: str, lines: Sequence[Line], *, station: str = "", said: S
         if not lines:
             raise Refused("unknown", "The sheet is empty. Fill in at least one line.")
         lock_items([item])
-        if not said.done:
-            stop_gone(a, [item])
+        stop_gone(a, [item])
         measured = [_measure(a, item, line) for line in lines]
         come_to(a, [item], place_named(a, station))
         return measured
@@ -125,12 +125,21 @@ def measurement_of(of: UUID, characteristic: str = "") -> Measurement:
 
 @dataclass(frozen=True)
 class Right:
-    """What a measurement should say: another value, another gauge, and who else saw it."""
+    """What a measurement should say: another value, another gauge, and who else saw it.
+
+    ``unread`` says that it could not be read after all; then no value stands.
+    """
 
     value: str | None = None
     gauge: str = ""
     second: str = ""
     characteristic: str = ""
+    unread: bool = False
+
+    def as_read(self) -> dict[str, Any]:
+        """What is asked, as it is compared with a repeat."""
+        stated = {"value": self.value, "gauge": fold(self.gauge), "second": Free(self.second.strip())}
+        return stated | {"characteristic": self.characteristic} | ({"unread": True} if self.unread else {})
 
 
 def correct_measurement(of: UUID, right: Right, *, words: str, said: Said) -> Measurement:
@@ -139,26 +148,28 @@ def correct_measurement(of: UUID, right: Right, *, words: str, said: Said) -> Me
     Refuses ``unknown``, ``not-a-number``, ``nothing-changed``, and ``second-person`` where a value outside would
     become one within without another person.
     """
-    stated = {"value": right.value, "gauge": fold(right.gauge), "second": Free(right.second.strip())}
-    stated["characteristic"] = right.characteristic
-    with act("measurement corrected", said, of=of, **stated, words=Free(words)) as a:
+    with act("measurement corrected", said, of=of, **right.as_read(), words=Free(words)) as a:
         if a.made:
             return Measurement.objects.get(entry=a.entry)
-        if right.value is None and not right.gauge.strip():
+        if right.value is None and not right.gauge.strip() and not right.unread:
             raise Refused("nothing-changed", "Write the right value, or the right gauge.")
         old = measurement_of(of, right.characteristic)
         band = old.characteristic_revision
         lock_items([old.unit])
         gauge = gauge_by_code(right.gauge) if right.gauge.strip() else old.gauge
-        value, written = old.value, old.written
-        if right.value is not None:
-            value, written = steps_of(right.value, band.unit, band.unit_kind), right.value.strip()
+        value, written, reason = old.value, old.written, old.reason
+        if right.unread:
+            value, written, reason = None, "", "not-read"
+        elif right.value is not None:
+            value, written, reason = steps_of(right.value, band.unit, band.unit_kind), right.value.strip(), ""
         second = _second_person(right.second, said.by)
         was, becomes = judge(old.value, band.lower, band.upper), judge(value, band.lower, band.upper)
         if was.is_outside and becomes == Verdict.WITHIN and second is None:
             raise Refused("second-person", "This turns a value outside into one within. A second person must sign.")
         newer = a.write(
-            old.next_version(value=value, written=written, gauge=gauge, second=second, words=keep_words(words))
+            old.next_version(
+                value=value, written=written, reason=reason, gauge=gauge, second=second, words=keep_words(words)
+            )
         )
         if right.gauge.strip():
             flag_gauge(a, gauge, newer)

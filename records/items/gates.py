@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import date, datetime
 from typing import Any, Protocol
 
 from plant import codes
@@ -134,11 +134,16 @@ def is_expired(lot: Item, at: datetime) -> bool:
     """Whether a lot was past its last day, or a pot past its life; both ends still count as good."""
     if lot.good_until is not None and at > lot.good_until:
         return True
-    last_day = lot.expires_on
-    if lot.origin != Item.Origin.MADE:
-        receipt = Receipt.objects.standing().filter(item=lot).order_by("-entry_id").first()
-        last_day = receipt.expires_on if receipt else None
+    last_day = last_day_of(lot)
     return last_day is not None and works_day(at) > last_day
+
+
+def last_day_of(lot: Item) -> date | None:
+    """Last good day of a lot: its own where it was made here, else that of its newest receipt."""
+    if lot.origin == Item.Origin.MADE:
+        return lot.expires_on
+    receipt = Receipt.objects.standing().filter(item=lot).order_by("-entry_id").first()
+    return receipt.expires_on if receipt else None
 
 
 def flag_loop(a: Act, child: Item, parent: Item) -> None:

@@ -153,6 +153,16 @@ def fits(item: Item, kinds: Sequence[str] = (), part: Part | None = None) -> Non
         )
 
 
+def lot_kinds_for(thing: Item) -> Sequence[str]:
+    """Kinds of lot that may go into a thing; raw components go into pots only, and nothing is barred from a lot."""
+    if thing.kind == Part.Tracked.LOT:
+        return ()
+    into_preform = (Part.Kind.FIBRE, Part.Kind.BINDER)
+    if thing.part.kind == Part.Kind.PREFORM:
+        return into_preform
+    return (*into_preform, Part.Kind.RESIN_MIX, Part.Kind.ADHESIVE_MIX, Part.Kind.INSERT)
+
+
 def unit_for(code: str, kinds: Sequence[str] = ()) -> Item:
     """Unit by code. Refuses ``unknown`` and ``wrong-kind``."""
     unit = item_by_code(code)

@@ -18,9 +18,16 @@ def chart_of(characteristic: Characteristic, mark: Mark | None = None) -> PieceC
 
     None where no two readings stand beside each other. A withdrawn or missing reading leaves its place empty.
     """
+    return chart_in_pieces(readings_in_pieces(characteristic, mark))
+
+
+def readings_in_pieces(
+    characteristic: Characteristic, mark: Mark | None = None
+) -> tuple[tuple[float | None, ...], ...]:
+    """Readings of a characteristic in order of time, cut at its breaks. [whole steps]"""
     readings = [(m.at, value_in_chart(m)) for m in series_of(characteristic, mark)]
     breaks = ChartBreak.objects.known(mark).filter(characteristic=characteristic).values_list("at", flat=True)
-    return chart_in_pieces(cut_at_breaks(readings, list(breaks)))
+    return cut_at_breaks(readings, list(breaks))
 
 
 def value_in_chart(measurement: Measurement) -> float | None:

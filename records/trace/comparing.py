@@ -9,6 +9,7 @@ from plant.catalogue.models import Part
 from plant.catalogue.queries import cut_off_ppb
 from plant.equipment.models import Tool
 from plant.people.models import Person
+from records.items.making import fits
 from records.items.models import Item, Link
 from records.items.queries import item_by_code, names_of
 from records.ledger.clock import clock
@@ -23,15 +24,16 @@ from .walking import walk
 Trait = tuple[str, str]
 
 
-def suspects_of(
-    bad: Sequence[str], among: Sequence[str], mark: Mark | None = None
-) -> tuple[Suspect[Trait], tuple[Suspect[Trait], ...]]:
-    """The first suspect and all that are tied with it, in the field from the first to the last bad frame.
+def suspects_of(bad: Sequence[str], among: Sequence[str], mark: Mark | None = None) -> tuple[Suspect[Trait], ...]:
+    """The suspects that come first, tied, in the field from the first to the last bad frame; none without a trait.
 
-    ``among`` names which traits are looked at: lot, tool, person. Refuses ``unknown``.
+    ``among`` names which traits are looked at: lot, tool, person. Refuses ``unknown``, and ``wrong-kind`` for what is
+    no frame.
     """
-    ranked = rank_shared([item_by_code(code, mark) for code in bad], among, mark)
-    return ranked[0], tied_first(ranked)
+    frames = [item_by_code(code, mark) for code in bad]
+    for frame in frames:
+        fits(frame, [Part.Kind.FRAME])
+    return tied_first(rank_shared(frames, among, mark))
 
 
 def rank_shared(

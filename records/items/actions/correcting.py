@@ -25,6 +25,7 @@ from ..making import (
     link_lots,
     lock_items,
     lot_for,
+    lot_kinds_for,
     relocate,
     unit_for,
 )
@@ -59,10 +60,10 @@ def standing_links(entry: Entry, was: str) -> list[Link]:
 
 
 def standing_line(entry: Entry, was: str = "") -> TankEntry | None:
-    """Line of a tank's log that an entry wrote and that still stands."""
-    opened = TankEntry.objects.filter(entry=entry, first=None).values("pk")
+    """Line of a tank's log that an entry wrote, or corrected, and that still stands."""
+    lines = [row.line for row in TankEntry.objects.filter(entry=entry)]
     newest = TankEntry.objects.newest().filter(status=TankEntry.Status.STANDS)
-    line = (newest.filter(pk__in=opened) | newest.filter(first__in=opened)).first()
+    line = (newest.filter(pk__in=lines) | newest.filter(first__in=lines)).first()
     if line is not None and was and (line.item_id is None or line.item_id != item_by_code(was).pk):
         return None
     return line
@@ -191,13 +192,13 @@ def _withdraw_line(a: Act, line: TankEntry) -> TankEntry:
 def tell_use_late(item: str, *, lot: Input, words: str, said: Said) -> Link:
     """Tell of an input that was forgotten; the time of the act is when it was used.
 
-    Refuses as any use of a lot at that time, and ``itself``.
+    Refuses as any use of a lot at that time, ``wrong-kind`` for what can't go into a unit, and ``itself``.
     """
     with act("use told late", said, item=fold(item), lot=lot.as_read(), words=Free(words)) as a:
         if a.made:
             return Link.objects.get(entry=a.entry)
         thing = item_by_code(item)
-        drawn = drawn_for(a, [lot])
+        drawn = drawn_for(a, [lot], lot_kinds_for(thing))
         if drawn[0].lot.pk == thing.pk:
             raise Refused("itself", "A thing can't be made from itself. Scan the right one.")
         lock_items([thing])

@@ -5,11 +5,11 @@ from __future__ import annotations
 from plant.catalogue.models import Part
 from plant.catalogue.queries import part_by_number
 from plant.codes import fold
-from records.ledger.acts import Free, Said, act
+from records.ledger.acts import Act, Free, Said, act
 from records.ledger.refusals import Refused
 from records.ledger.words import keep_words
 
-from ..gates import flag_loop, hold_by_cause, stop_gone, stop_used
+from ..gates import flag_loop, hold_by_cause, stop_gone, stop_held, stop_used
 from ..making import (
     Birth,
     Input,
@@ -20,6 +20,7 @@ from ..making import (
     link_lots,
     link_units,
     lock_items,
+    lot_kinds_for,
     place_named,
     relocate,
     unit_for,
@@ -59,32 +60,39 @@ def take_out(unit: str, *, item: str, words: str, station: str = "", said: Said)
         return ended[-1]
 
 
-def put_in(unit: str, *, item: str = "", lot: Input | None = None, said: Said) -> Link:
-    """Put a unit, or an amount of a lot, into a unit in rework. A hold on the unit does not stop it.
+def put_in(unit: str, *, item: str = "", lot: Input | None = None, station: str = "", said: Said) -> Link:
+    """Put a unit, or an amount of a lot, into a unit in rework, at a station. A hold on the unit does not stop it.
 
     Refuses as any use, ``already-used``, ``itself`` and ``wrong-kind``.
     """
-    stated = {"item": fold(item), "lot": lot.as_read() if lot else None}
+    stated = {"item": fold(item), "lot": lot.as_read() if lot else None, "station": fold(station)}
     with act("unit put in", said, unit=fold(unit), **stated) as a:
         if a.made:
             return Link.objects.filter(entry=a.entry).latest("pk")
         whole = unit_for(unit)
-        stop_gone(a, [whole])
-        if lot is not None:
-            drawn = drawn_for(a, [lot])
-            link = link_lots(a, whole, drawn, reason="rework")[0]
-        else:
-            part = unit_for(item)
-            if part.pk == whole.pk:
-                raise Refused("itself", "A unit can't be put into itself. Scan the other one.")
-            fits(part, FITS_INTO.get(whole.part.kind, ()) or ("no unit",))
-            lock_items([whole, part])
-            stop_gone(a, [part])
-            stop_used(a, [part])
-            flag_loop(a, whole, part)
-            link = link_units(a, whole, [part], reason="rework")[0]
+        link = _put_unit(a, whole, item) if lot is None else _put_lot(a, whole, lot)
+        come_to(a, [whole], place_named(a, station))
         hold_by_cause(a, [whole])
         return link
+
+
+def _put_lot(a: Act, whole: Item, lot: Input) -> Link:
+    lock_items([whole])
+    stop_gone(a, [whole])
+    return link_lots(a, whole, drawn_for(a, [lot], lot_kinds_for(whole)), reason="rework")[0]
+
+
+def _put_unit(a: Act, whole: Item, item: str) -> Link:
+    part = unit_for(item)
+    if part.pk == whole.pk:
+        raise Refused("itself", "A unit can't be put into itself. Scan the other one.")
+    fits(part, FITS_INTO.get(whole.part.kind, ()) or ("no unit",))
+    lock_items([whole, part])
+    stop_gone(a, [whole, part])
+    stop_used(a, [part])
+    stop_held(a, [part])
+    flag_loop(a, whole, part)
+    return link_units(a, whole, [part], reason="rework")[0]
 
 
 def cut_coupon(coupon: str, *, unit: str, part: str, station: str = "", said: Said) -> Item:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import asdict, dataclass
 from datetime import date, datetime
+from typing import TypedDict
 
 from plant.catalogue.models import Part
 from plant.catalogue.queries import part_by_number
@@ -14,7 +15,7 @@ from records.ledger.acts import Act, Free, Said, act
 from records.ledger.refusals import Refused
 from records.ledger.words import keep_words
 
-from ..gates import flag_loop, hold_by_cause
+from ..gates import flag_loop, hold_by_cause, last_day_of
 from ..making import (
     Birth,
     Drawn,
@@ -155,10 +156,10 @@ def split_lot(lot: str, into: Sequence[Input], *, said: Said) -> list[Item]:
         if any(wanted.quantity.unit_kind != whole.unit_kind for wanted in into):
             raise Refused("wrong-kind", "Write all amounts in the same measure.")
         source = drawn_for(a, [Input(lot, whole)])[0].lot
-        birth = _expiry_of([source])
+        end = _end_of([source])
         items = []
         for wanted in into:
-            item = bear(a, Birth(wanted.code, source.part, expires_on=birth))
+            item = bear(a, Birth(wanted.code, source.part, **end))
             link_lots(a, item, [Drawn(source, wanted.quantity)], reason="split")
             change_amount(a, item, wanted.quantity.steps)
             items.append(item)
@@ -166,15 +167,18 @@ def split_lot(lot: str, into: Sequence[Input], *, said: Said) -> list[Item]:
         return items
 
 
-def _expiry_of(lots: Sequence[Item]) -> date | None:
-    """Earliest last day among lots."""
-    days = []
-    for lot in lots:
-        receipt = Receipt.objects.standing().filter(item=lot).order_by("-entry_id").first()
-        day = lot.expires_on if lot.origin == Item.Origin.MADE else (receipt.expires_on if receipt else None)
-        if day is not None:
-            days.append(day)
-    return min(days, default=None)
+class End(TypedDict):
+    """How long a lot made from others is good: its last day, and the end of a pot's life."""
+
+    expires_on: date | None
+    good_until: datetime | None
+
+
+def _end_of(lots: Sequence[Item]) -> End:
+    """The earliest end among lots: what is split off a pot or put together from pots lives no longer than they do."""
+    days = [day for lot in lots if (day := last_day_of(lot)) is not None]
+    lives = [lot.good_until for lot in lots if lot.good_until is not None]
+    return End(expires_on=min(days, default=None), good_until=min(lives, default=None))
 
 
 def merge_lots(into: str, inputs: Sequence[Input], *, said: Said) -> Item:
@@ -193,7 +197,7 @@ def merge_lots(into: str, inputs: Sequence[Input], *, said: Said) -> Item:
         target = find_item(into)
         drawn = drawn_for(a, inputs, part=first.part)
         if target is None:
-            target = bear(a, Birth(into, first.part, expires_on=_expiry_of([d.lot for d in drawn])))
+            target = bear(a, Birth(into, first.part, **_end_of([d.lot for d in drawn])))
         else:
             fits(target, part=first.part)
             if target.pk in {d.lot.pk for d in drawn}:

@@ -8,6 +8,7 @@ from typing import Any
 
 from plant.catalogue.models import Characteristic
 from plant.catalogue.queries import tank_by_code
+from plant.codes import fold
 from plant.equipment.queries import gauge_by_code, tool_by_code
 from plant.people.queries import works_zone
 from plant.quantities import UNITS, print_share, print_steps
@@ -28,11 +29,13 @@ from records.items.queries import (
 )
 from records.ledger.marks import Mark, mark_at
 from records.ledger.refusals import Refused
-from records.spc.queries import chart_of
+from records.spc.queries import chart_of, readings_in_pieces
 from records.steps.queries import units_of_tool, way_of
 from records.trace.comparing import suspects_of
 from records.trace.queries import Asked, Found, made_from, place_words, where_used
 from records.trace.walking import loops
+
+from .naming import characteristic_named
 
 Question = Mapping[str, Any]
 Answer = dict[str, Any]
@@ -41,8 +44,8 @@ Answer = dict[str, Any]
 def ask(question: Question) -> Answer:
     """Answer one question; as known at a moment where it says so."""
     known = question.get("known")
-    mark = mark_at(datetime.fromisoformat(known)) if known else None
     try:
+        mark = mark_at(read_time(known, works_zone())) if known else None
         return ANSWERS[question["question"]](question, mark)
     except Refused as refused:
         return {"none": refused.code}
@@ -142,7 +145,8 @@ def _gauge(question: Question, mark: Mark | None) -> Answer:
     error = None
     if found is not None:
         unit = finding.measured[0].unit_text if finding.measured else next(iter(UNITS[found.unit_kind]))
-        error = print_steps(found.error or 0, unit, found.unit_kind, difference=True)
+        if found.error is not None:
+            error = print_steps(found.error, unit, found.unit_kind, difference=True)
     turned = []
     for one in finding.turned:
         band, unit = one.measurement.characteristic_revision, one.measurement.unit_text
@@ -217,7 +221,10 @@ def _look_alikes(question: Question, mark: Mark | None) -> Answer:
 
 
 def _suspects(question: Question, mark: Mark | None) -> Answer:
-    first, tied = suspects_of(question["bad"], question["among"], mark)
+    tied = suspects_of(question["bad"], question["among"], mark)
+    if not tied:
+        return {"first": None, "tied": [], "p": None, "counts": None}
+    first = tied[0]
     return {
         "first": first.trait[1],
         "tied": sorted(one.trait[1] for one in tied),
@@ -227,18 +234,20 @@ def _suspects(question: Question, mark: Mark | None) -> Answer:
 
 
 def _limits(question: Question, mark: Mark | None) -> Answer:
-    characteristic = Characteristic.objects.filter(name=question["of"]).first()
+    characteristic = Characteristic.objects.filter(name=characteristic_named(question["of"])).first()
     if characteristic is None:
         return {"none": "unknown"}
     chart = chart_of(characteristic, mark)
-    if chart is None:
-        return {"mean_moving_range": None, "ranges": 0, "pieces": []}
     band = characteristic.revisions.order_by("-pk")[0]
     step = UNITS[band.unit_kind][band.unit]
 
     def text(steps: float) -> str:
         return f"{steps / step:.9f}"
 
+    if chart is None:  # no two readings stand side by side: each piece has its centre, and no limits
+        pieces = [[value for value in piece if value is not None] for piece in readings_in_pieces(characteristic, mark)]
+        rows = [{"n": len(p), "centre": text(sum(p) / len(p)), "lower": None, "upper": None} for p in pieces if p]
+        return {"mean_moving_range": None, "ranges": 0, "pieces": rows}
     return {
         "mean_moving_range": text(chart.mean_moving_range),
         "ranges": chart.ranges,
@@ -255,7 +264,8 @@ def _limits(question: Question, mark: Mark | None) -> Answer:
 
 
 def _verdict(question: Question, mark: Mark | None) -> Answer:
-    judged = latest_of(item_by_code(question["of"], mark), question["characteristic"], mark)
+    name = characteristic_named(question["characteristic"])
+    judged = latest_of(item_by_code(question["of"], mark), name, mark)
     measurement = judged.measurement
     value = None
     if measurement is not None and measurement.value is not None:
@@ -265,8 +275,8 @@ def _verdict(question: Question, mark: Mark | None) -> Answer:
 
 def _hours(question: Question, mark: Mark | None) -> Answer:
     way = way_of(item_by_code(question["of"], mark), mark)
-    starts = [at for at, name in way if name == question["from"]]
-    stops = [at for at, name in way if name == question["to"]]
+    starts = [at for at, name in way if fold(name) == fold(question["from"])]
+    stops = [at for at, name in way if fold(name) == fold(question["to"])]
     if not starts or not stops:
         return {"hours": None}
     return {"hours": f"{(stops[-1] - starts[0]).total_seconds() / 3600:.9f}"}

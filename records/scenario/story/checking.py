@@ -151,7 +151,7 @@ LISTS: dict[str, dict[str, Check]] = {
     "mixes": {"mix": is_text, "part": is_text, "of": is_ratio, "tolerance?": is_text, "pot_life_min": is_minutes},
     "tanks": {"tank": is_text, "part": is_text},
     "stations": {"station": is_text},
-    "tools": {"tool": is_text, "kind": is_text},
+    "tools": {"tool": is_text, "kind?": is_text},
     "gauges": {"gauge": is_text, "due?": is_day},
     "characteristics": {"characteristic": is_text, "part": is_text, "unit": is_text} | BOUND,
 }

@@ -32,7 +32,7 @@ def opening_of(head: Mapping[str, Any]) -> specs.Opening:
         zone=head["zone"],
         people=[specs.PersonSpec(badge, roles=every_role) for badge in rules.get("people", ())],
         stations=[specs.StationSpec(station["station"]) for station in rules.get("stations", ())],
-        tools=[specs.ToolSpec(tool["tool"], tool["kind"]) for tool in rules.get("tools", ())],
+        tools=[specs.ToolSpec(tool["tool"], tool.get("kind") or "") for tool in rules.get("tools", ())],
         gauges=[specs.GaugeSpec(gauge["gauge"], due_on=_day(gauge.get("due"))) for gauge in rules.get("gauges", ())],
         parts=[specs.PartSpec(part["part"], part["kind"], part.get("unit", "")) for part in rules.get("parts", ())],
         mixes=[

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from datetime import date, datetime
+from datetime import UTC, date, datetime
 from decimal import Decimal
 from typing import Any
 from uuid import UUID, uuid5
@@ -27,6 +27,8 @@ from records.release.actions import release_units, ship, standing_release
 from records.spc.actions import break_chart
 from records.steps import actions as steps
 
+from .naming import characteristic_named, mix_named, station_named, step_named
+
 Event = Mapping[str, Any]
 
 
@@ -43,15 +45,23 @@ class Outcome:
 def tell(event: Event) -> Outcome:
     """Tell one event at the moment it arrived."""
     key = UUID(event["key"])
-    with clock.at(datetime.fromisoformat(event["arrived"])):
+    with clock.at(arrival_of(event)):
         known = was_taken(key)
         try:
             said = said_of(event)
             TELLERS[event["kind"]](event, said)
         except Refused as refused:
             return Outcome(event["event"], "refused", refused.code)
+    if known:
+        return Outcome(event["event"], "repeat")  # nothing happens, so nothing is flagged either
     flags = flags_of(key)
-    return Outcome(event["event"], "repeat" if known else "flagged" if flags else "taken", None, flags)
+    return Outcome(event["event"], "flagged" if flags else "taken", None, flags)
+
+
+def arrival_of(event: Event) -> datetime:
+    """When an event arrived; told without an offset it is UTC."""
+    arrived = datetime.fromisoformat(event["arrived"])
+    return arrived if arrived.tzinfo else arrived.replace(tzinfo=UTC)
 
 
 def said_of(event: Event) -> Said:
@@ -82,7 +92,7 @@ def _receive(event: Event, said: Said) -> None:
         quantity=read_quantity(event["quantity"]),
         supplier=event.get("supplier") or "",
         expires_on=date.fromisoformat(expires) if expires else None,
-        station=event.get("station") or "",
+        station=station_named(event.get("station")),
     )
     items.receive_lot(event["lot"], delivery, said=said)
 
@@ -96,7 +106,7 @@ def key_of(event: Event) -> UUID:
 
 
 def _made(event: Event) -> steps.Made:
-    return steps.Made([event["tool"]] if event.get("tool") else [], event.get("station") or "")
+    return steps.Made([event["tool"]] if event.get("tool") else [], station_named(event.get("station")))
 
 
 def _wind(event: Event, said: Said) -> None:
@@ -114,19 +124,21 @@ def _bond(event: Event, said: Said) -> None:
 
 
 def _step(event: Event, said: Said) -> None:
-    work = steps.Work(event.get("station") or "", [event["tool"]] if event.get("tool") else [])
-    steps.log_step(event["unit"], step=event["step"], work=work, said=said)
+    work = steps.Work(station_named(event.get("station")), [event["tool"]] if event.get("tool") else [])
+    steps.log_step(event["unit"], step=step_named(event["step"]), work=work, said=said)
 
 
 def _mix(event: Event, said: Said) -> None:
-    weighing = items.Weighing(station=event.get("station") or "")
-    items.mix_pot(event["pot"], mix=event["mix"], inputs=inputs_of(event["inputs"]), weighing=weighing, said=said)
+    weighing = items.Weighing(station=station_named(event.get("station")))
+    mix, inputs = mix_named(event["mix"]), inputs_of(event["inputs"])
+    items.mix_pot(event["pot"], mix=mix, inputs=inputs, weighing=weighing, said=said)
 
 
 def _measure(event: Event, said: Said) -> None:
     value = event.get("value")
-    line = inspection.Line(event["characteristic"], [] if value is None else [value], event.get("gauge") or "")
-    inspection.record_sheet(event["unit"], [line], station=event.get("station") or "", said=said)
+    name = characteristic_named(event["characteristic"])
+    line = inspection.Line(name, [] if value is None else [value], event.get("gauge") or "")
+    inspection.record_sheet(event["unit"], [line], station=station_named(event.get("station")), said=said)
 
 
 def _scrap(event: Event, said: Said) -> None:
@@ -147,8 +159,8 @@ def _ship(event: Event, said: Said) -> None:
 
 
 def _rework_add(event: Event, said: Said) -> None:
-    lot = input_of(event) if event.get("lot") else None
-    items.put_in(event["unit"], item=event.get("item") or "", lot=lot, said=said)
+    lot, station = input_of(event) if event.get("lot") else None, station_named(event.get("station"))
+    items.put_in(event["unit"], item=event.get("item") or "", lot=lot, station=station, said=said)
 
 
 def _withdraw(event: Event, said: Said) -> None:
@@ -160,7 +172,8 @@ def _withdraw(event: Event, said: Said) -> None:
 
 
 def _correct_measurement(event: Event, said: Said) -> None:
-    right = inspection.Right(event.get("value"), event.get("gauge") or "", event.get("second") or "")
+    unread = "value" in event and event["value"] is None
+    right = inspection.Right(event.get("value"), event.get("gauge") or "", event.get("second") or "", unread=unread)
     inspection.correct_measurement(key_of(event), right, words=words(event), said=said)
 
 
@@ -186,7 +199,7 @@ def _unit_of_gauge(gauge: str) -> str:
 
 
 def _break(event: Event, said: Said) -> None:
-    characteristic = Characteristic.objects.filter(name=event["characteristic"]).first()
+    characteristic = Characteristic.objects.filter(name=characteristic_named(event["characteristic"])).first()
     if characteristic is None:
         raise Refused("unknown", "Nothing is measured under the name %(name)s.", name=event["characteristic"])
     break_chart(characteristic, words=words(event), said=said)
@@ -211,14 +224,16 @@ TELLERS: dict[str, Callable[[Event, Said], object]] = {
     "hold": lambda event, said: items.place_hold(event["item"], reason="told", words=event.get("why") or "", said=said),
     "lift": lambda event, said: items.lift_hold(key_of(event), words=words(event), said=said),
     "rework-remove": lambda event, said: items.take_out(
-        event["unit"], item=event["item"], words=words(event), station=event.get("station") or "", said=said
+        event["unit"], item=event["item"], words=words(event), station=station_named(event.get("station")), said=said
     ),
     "rework-add": _rework_add,
     "renumber": lambda event, said: items.renumber(event["unit"], to=event["to"], words=words(event), said=said),
     "scrap": _scrap,
     "send-out": lambda event, said: items.send_out(event["units"], to=event["to"], said=said),
     "ship": _ship,
-    "come-back": lambda event, said: items.bring_back(event["units"], station=event["station"], said=said),
+    "come-back": lambda event, said: items.bring_back(
+        event["units"], station=station_named(event["station"]), said=said
+    ),
     "use-late": lambda event, said: items.tell_use_late(
         event["item"], lot=input_of(event), words=words(event), said=said
     ),

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from argparse import ArgumentParser
+from collections.abc import Sequence
 from decimal import Decimal, InvalidOperation
 from typing import Any, ClassVar
 
+from plant.catalogue.models import Part
 from plant.people.queries import works_zone
 from plant.times import read_time
 from records.ledger.commands import GOOD, Answering, CannotAnswer
@@ -38,8 +40,8 @@ class Tracing(Answering):
     def answer(self, **options: Any) -> tuple[dict[str, Any], int]:
         try:
             told = options["as_of"]
-            mark = mark_at(read_time(told, works_zone())) if told else None
-            asked = Asked(mark, options["ended"], tuple(options["only"]), share_of(options["cut_off"]))
+            mark = None if told is None else mark_at(read_time(told, works_zone()))
+            asked = Asked(mark, options["ended"], kinds_of(options["only"]), share_of(options["cut_off"]))
             answer = self.trace(code_of(options["code"]), asked)
         except Refused as refused:
             raise CannotAnswer(str(refused)) from refused
@@ -49,14 +51,25 @@ class Tracing(Answering):
         return told_table(answer)
 
 
+def kinds_of(named: Sequence[str]) -> tuple[str, ...]:
+    """Kinds of part that are asked for. Raises ``CannotAnswer`` for a slip, which else would find nothing at all."""
+    known = ("lot", *Part.Kind.values)
+    for kind in named:
+        if kind not in known:
+            raise CannotAnswer(f"{kind} is no kind of part; write one of {', '.join(known)}.")
+    return tuple(named)
+
+
 def share_of(text: str | None) -> int | None:
     """A share between 0 and 1 in parts per billion. Raises ``CannotAnswer``."""
     if text is None:
         return None
     try:
         share = Decimal(text.replace(",", "."))
-    except InvalidOperation as wrong:
-        raise CannotAnswer(f"{text} is no share; write it as 0.01.") from wrong
+    except InvalidOperation:
+        share = Decimal("nan")
+    if not share.is_finite():
+        raise CannotAnswer(f"{text} is no share; write it as 0.01.")
     if not 0 <= share <= 1:
         raise CannotAnswer(f"{text} is no share; it lies between 0 and 1.")
     return int(share * 10**9)

@@ -131,8 +131,20 @@ def test_what_is_gone_is_not_measured_unless_it_was(state):
     ready[state]()
     with refuses(state):
         measure("34.9")
-    measure("34.9", told=said(1, done=True))
+    assert flags_of(measure("34.9", told=said(1, done=True))) == [state]
     assert Measurement.objects.count() == 1
+
+
+def test_a_value_that_could_not_be_read_after_all_stands_no_longer():
+    key = measure("35.2")
+    correct(key, unread=True)
+    newest = Measurement.objects.order_by("-pk").first()
+    assert (newest.value, newest.written, newest.reason) == (None, "", "not-read")
+    assert verdict() == "missing"
+    correct(key, value="34.9", hours=6)
+    newest = Measurement.objects.order_by("-pk").first()
+    assert (verdict(), newest.reason) == ("within", "")
+    assert verify().faults == ()
 
 
 def correct(key, hours=5.0, by="everybody", **right):

@@ -2,7 +2,7 @@
 
 import pytest
 
-from records.items.actions import cut_coupon, put_in, scrap, take_out
+from records.items.actions import cut_coupon, place_hold, put_in, scrap, take_out, tell_use_late
 from records.items.queries import item_by_code
 from records.ledger.acts import flags_of
 from records.ledger.verifying import verify
@@ -93,6 +93,36 @@ def test_what_is_in_another_unit_or_scrapped_is_not_put_in():
     scrap("F3", words="cracked", said=said(4))
     with refuses_or_flags("scrapped") as both:
         both(lambda s: put_in("X1", item="F3", said=s))
+
+
+def test_the_unit_stands_where_something_was_put_in():
+    builders.a_finished_front("F2")
+    out()
+    put_in("X1", item="F2", station=" trim-1", said=(told := said(6)))
+    assert item_by_code("X1").state.place.code == "TRIM-1"
+    put_in("X1", item="f2", station="TRIM-1 ", said=told)
+    builders.some_glue("G2", hours=5.5)
+    put_in("X1", lot=of("G2", "2 g"), station="STORE", said=said(6.1))
+    assert item_by_code("X1").state.place.code == "STORE"
+    assert verify().faults == ()
+
+
+def test_what_is_held_is_not_put_in_though_a_hold_on_the_unit_does_not_stop_it():
+    builders.a_finished_front("F2")
+    for code in ("X1", "F2"):
+        place_hold(code, reason="dry-patch", said=said(4))
+    with refuses_or_flags("held") as both:
+        both(lambda s: put_in("X1", item="F2", said=s))
+
+
+@pytest.mark.parametrize("lot", ["R1", "H1"])
+def test_raw_components_go_into_pots_and_into_no_unit(lot):
+    for tell in (
+        lambda s: put_in("X1", lot=of(lot, "1 g"), said=s),
+        lambda s: tell_use_late("X1", lot=of(lot, "1 g"), words="forgotten", said=s),
+    ):
+        with refuses("wrong-kind", lot):
+            tell(said(6, done=True))
 
 
 def test_an_expired_pot_does_not_go_in_unless_it_did():

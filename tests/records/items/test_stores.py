@@ -180,6 +180,20 @@ def test_lots_split_off_have_the_expiry_of_their_lot():
         split_lot("S1", [of("S3")], said=said(24))
 
 
+def test_what_is_split_off_a_pot_or_put_together_from_pots_lives_no_longer_than_they_do():
+    for code, part in (("R1", "RES-A"), ("H1", "HRD-A")):
+        builders.a_lot(code, part)
+    for pot, hours in (("P1", 0), ("P2", 0.5)):
+        mix_pot(pot, mix="EPOXY", inputs=[of("R1", "100 g"), of("H1", "30 g")], said=said(hours))
+    split_lot("P1", [of("CUP", "50 g")], said=said(0.6))
+    merge_lots("JUG", [of("P2", "50 g"), of("P1", "50 g")], said=said(0.7))
+    ends = [find_item(code).good_until for code in ("P1", "CUP", "JUG", "P2")]
+    assert ends[0] == ends[1] == ends[2] < ends[3]
+    for code in ("CUP", "JUG"):
+        with refuses_or_flags("expired") as both:
+            both(lambda told, code=code: split_lot(code, [of(f"{code}-{told.done}")], said=told))
+
+
 @pytest.mark.parametrize(
     ("into", "code"),
     [([], "unknown"), ([of("S1"), of("S2", "1 pcs")], "wrong-kind"), ([of("S1"), of("S1")], "code-taken")],

@@ -119,6 +119,19 @@ def test_a_charge_taken_back_or_corrected_leaves_its_lot(two_lots):
         withdraw(key, words="not so", said=said(6))
 
 
+def test_a_correction_of_a_charge_may_itself_be_corrected_under_either_key(two_lots):
+    key = charge("R3", "10 kg", 3)
+    correct_link(key, Correction("R3", "R4", part="RES-A"), words="other can", said=(second := said(6)))
+    correct_link(second.key, Correction("R4", "R3"), words="the first after all", said=said(7))
+    assert holds("P2") == THREE
+    for named in (key, second.key):
+        with refuses("unknown"):
+            correct_link(named, Correction("R4", "R3"), words="once more", said=said(8))
+    withdraw(second.key, was="R3", words="not so", said=said(9))
+    assert holds("P2") == TWO
+    assert verify().faults == ()
+
+
 def test_a_draw_taken_back_gives_its_share_to_the_draws_after_it(two_lots):
     builders.the_lot("R5", "RES-A")
     key = draw("P9", "2 kg", 1.5)

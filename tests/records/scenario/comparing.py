@@ -90,6 +90,9 @@ def _within_limits(got: Mapping[str, Any], due: Mapping[str, Any]) -> bool:
     """A thousandth of the width; that of a mean moving range is six times it by 1.128."""
     if due.get("mean_moving_range", "") is None:
         return got["mean_moving_range"] is None
+    if due.get("lower", "") is None:
+        # A piece without limits: its centre to one in a million.
+        return (got["lower"], got["upper"]) == (None, None) and _same_value("amount", got["centre"], due["centre"])
     if "mean_moving_range" in due:
         width = 6 * _number(due["mean_moving_range"]) / Decimal("1.128")
     else:

@@ -179,6 +179,24 @@ def test_what_is_no_key_names_no_entry():
     assert (row["outcome"], row["why"]) == ("refused", "unknown")
 
 
+@pytest.mark.django_db
+def test_suspects_without_a_trait_and_among_what_is_no_frame_and_times_without_an_offset():
+    lines = [dict(line) for line in told(STORIES / "12-built-anew.jsonl") if "ask" not in line]
+    for line in lines[1:]:
+        line.pop("tool", None)
+        line["arrived"] = line["arrived"].removesuffix("Z")
+    asked = {"question": "suspects", "among": ["tool"]}
+    lines += [asked | {"ask": "q1", "bad": ["X2"]}, asked | {"ask": "q2", "bad": ["R1"]}]
+    bonded = next(line for line in lines if line.get("kind") == "bond")["arrived"]
+    known = {"question": "status", "of": "X1"}
+    lines += [known | {"ask": "q3", "known": f"{bonded}Z"}, known | {"ask": "q4", "known": bonded}]
+    answers = run_story(read_story(story(*lines), "week.jsonl"))["answers"]
+    assert answers["q1"] == {"first": None, "tied": [], "p": None, "counts": None}
+    assert answers["q2"] == {"none": "wrong-kind"}
+    # Without an offset it is the works' clock, an hour behind in winter.
+    assert (answers["q3"]["known"], answers["q4"]["known"]) == (True, False)
+
+
 @pytest.mark.parametrize(
     "raw",
     [WHOLE[:3000], bytes(range(256)), story(LINES[0], an_event("mix") | {"inputs": 3})],

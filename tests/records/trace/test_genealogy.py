@@ -200,7 +200,7 @@ class Genealogy(RuleBasedStateMachine):
     @rule(hour=HOURS, unit=PICK, lot=PICK)
     def put_in_lot(self, hour, unit, lot):
         unit = self.pick([*self.fronts, *self.rears, *self.frames], unit)
-        lot = self.pick([*self.lots, *self.pots], lot)
+        lot = self.pick(self.pots, lot)
         if unit:
             entry = self.tell(hour, lambda said: items.put_in(unit, lot=amount(lot, 1), said=said))
             self.model.tie(entry.pk, self.pk(unit), self.pk(lot), entry.happened_at)
@@ -215,7 +215,8 @@ class Genealogy(RuleBasedStateMachine):
     @rule(hour=HOURS, item=PICK, lot=PICK, share=SHARES)
     def use_late(self, hour, item, lot, share):
         item = self.pick([*self.pots, *self.fronts, *self.frames, *self.lots], item)
-        lot = self.pick([*self.lots, *self.pots], lot)
+        # Raw resin goes into lots only.
+        lot = self.pick([*self.lots, *self.pots] if item in (*self.pots, *self.lots) else self.pots, lot)
         entry = self.tell(
             hour, lambda said: items.tell_use_late(item, lot=amount(lot, 1, share), words="forgotten", said=said)
         )
