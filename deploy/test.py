@@ -100,7 +100,7 @@ def suite(environment: dict[str, str], options: argparse.Namespace) -> Outcome:
     """The tests, and what was skipped."""
     with tempfile.TemporaryDirectory() as folder:
         report = Path(folder) / "report.xml"
-        command = [PYTHON, "-m", "pytest", "-q", "-n", CORES, f"--junitxml={report}"]
+        command = [PYTHON, "-m", "pytest", "-q", "-n", CORES, "--dist", "worksteal", f"--junitxml={report}"]
         if options.quick:
             command += ["-m", "not browser"]
         chromium = chromium_path()

@@ -25,13 +25,16 @@ USUAL = "judging" if os.environ.get("CI") == "true" else "making"
 hypothesis.settings.load_profile(os.environ.get("HYPOTHESIS_PROFILE", USUAL))
 
 
+@pytest.hookimpl(trylast=True)
 def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
-    """Tests of the other engine are no part of this run: they are left out, not skipped."""
+    """Tests of the other engine are left out, not skipped; the longest begin."""
     other = "sqlite" if engines.IS_POSTGRESQL else "postgresql"
     left_out = [item for item in items if item.get_closest_marker(other)]
     if left_out:
         config.hook.pytest_deselected(items=left_out)
         items[:] = [item for item in items if not item.get_closest_marker(other)]
+    # The longest begin first, so that the cores end together; the rest keeps its order.
+    items.sort(key=lambda item: item.get_closest_marker("long") is None)
 
 
 def pytest_report_header() -> str:

@@ -73,6 +73,13 @@ def signed_in(badge: str) -> Client:
     return client
 
 
+def another_window(client: Client) -> Client:
+    """The same person's browser, as it stood when this person had signed in."""
+    window = Client()
+    window.cookies.update(client.cookies)
+    return window
+
+
 def press(client: Client, address: str, **fields: object) -> object:
     """Send a form that acts, as it was drawn at this moment, signed by password where it asks for one."""
     drawn = {"key": str(uuid4()), "drawn_at": clock.now().isoformat(), "password": PASSWORD}

@@ -32,6 +32,7 @@ def faults(page: Page) -> list[str]:
     return [f"{page.url} {fault['id']}: {node['html'][:90]}" for fault in found for node in fault["nodes"]]
 
 
+@pytest.mark.long
 def test_no_page_breaks_a_rule_of_accessibility_in_any_light(page: Page):
     worlds.a_straight_week()
     worlds.matters_waiting()

@@ -60,6 +60,7 @@ def what_is_made(folder):
     return codes, links, measured, sorted((path.name, path.read_bytes()) for path in folder.iterdir())
 
 
+@pytest.mark.long
 @pytest.mark.django_db
 def test_the_same_three_numbers_make_the_same_works(tmp_path):
     assert what_is_made(tmp_path / "one") == what_is_made(tmp_path / "two")

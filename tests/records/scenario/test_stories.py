@@ -17,10 +17,14 @@ from tests import engines
 from tests.records.scenario.comparing import STORIES, differences, told
 
 PATHS = sorted(STORIES.glob("*.jsonl"))
+LONG = 100_000  # bytes of a story of weeks
+EACH = [
+    pytest.param(path, id=path.stem, marks=[pytest.mark.long] if path.stat().st_size > LONG else []) for path in PATHS
+]
 
 
 @pytest.mark.django_db
-@pytest.mark.parametrize("path", PATHS, ids=lambda path: path.stem)
+@pytest.mark.parametrize("path", EACH)
 def test_a_story_gives_its_expected_answers_and_the_book_proves_clean(path):
     printed = run_story(read_story(path.read_bytes(), path.name))
     assert differences(told(path), printed) == []

@@ -377,6 +377,7 @@ def amount(code, grams, possible=None):
     return Input(code, Quantity(grams * 10**6, "mass", f"{grams} g"), possible)
 
 
+@pytest.mark.long
 @pytest.mark.django_db
 def test_every_walk_equals_the_slow_model_also_as_known_before():
     builders.a_works(holds={})

@@ -76,6 +76,7 @@ def everything():
     }
 
 
+@pytest.mark.long
 @pytest.mark.django_db
 def test_any_order_of_arrival_gives_the_same_answer():
     builders.a_works(holds={})
