@@ -117,7 +117,7 @@ def database(url: str) -> dict:
     return settings
 
 
-DATABASE_URL = env.str("DATABASE_URL", default=f"sqlite:///{VAR_DIR / 'framethread.sqlite3'}")
+DATABASE_URL = env.str("DATABASE_URL", default="") or f"sqlite:///{VAR_DIR / 'framethread.sqlite3'}"
 OWNER_DATABASE_URL = env.str("OWNER_DATABASE_URL", default="")
 DATABASES = {"default": database(DATABASE_URL)}
 if OWNER_DATABASE_URL:

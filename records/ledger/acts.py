@@ -24,7 +24,7 @@ from .canonical import canonical, digest, row_payload
 from .clock import clock
 from .memory import forget, remembering
 from .models import Entry, EntryBody, Flag, Unplaced
-from .patterns import Fact
+from .patterns import Fact, refuse_what_does_not_fit
 from .refusals import Conflict, Refused
 from .words import keep_words
 
@@ -86,6 +86,7 @@ class Act:
     def write(self, row: Row) -> Row:
         """Write one record row under this entry."""
         row.entry = self.entry
+        refuse_what_does_not_fit(row)
         row.save(force_insert=True)
         self._note([row])
         return row
@@ -103,6 +104,7 @@ class Act:
         rows = list(rows)
         for row in rows:
             row.entry = self.entry
+            refuse_what_does_not_fit(row)
         if rows:
             type(rows[0])._base_manager.bulk_create(rows)
             self._note(rows)

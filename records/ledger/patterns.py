@@ -7,11 +7,14 @@ row is what a thing is like at present: it can be rebuilt from the facts and is 
 from __future__ import annotations
 
 from collections.abc import Iterable
+from functools import cache
 from typing import TYPE_CHECKING, Any, Self
 
 from django.db import models
 from django.db.models import Exists, F, OuterRef, Q
 from django.db.models.functions import Cast, Coalesce
+
+from .refusals import Refused
 
 if TYPE_CHECKING:
     from .marks import Mark
@@ -39,6 +42,24 @@ def whole(*columns: str, table: str) -> list[models.BaseConstraint]:
         )
         for column in columns
     ]
+
+
+@cache
+def _texts(model: type[models.Model]) -> tuple[tuple[str, str, int | None], ...]:
+    """Columns of text: attribute, name for people, longest."""
+    fields = (field for field in model._meta.concrete_fields if isinstance(field, models.CharField | models.TextField))
+    return tuple((field.attname, str(field.verbose_name), field.max_length) for field in fields)
+
+
+def refuse_what_does_not_fit(row: models.Model) -> None:
+    """Refuse ``too-long`` and ``unreadable`` texts: SQLite would take them, PostgreSQL would end in a fault."""
+    for attribute, name, longest in _texts(type(row)):
+        value = getattr(row, attribute)
+        if value and longest and len(value) > longest:
+            words = "%(name)s has %(found)d signs; %(longest)d are kept. Write it shorter."
+            raise Refused("too-long", words, name=name.capitalize(), found=len(value), longest=longest)
+        if value and "\0" in value:
+            raise Refused("unreadable", "%(name)s holds a sign that is none. Write it again.", name=name.capitalize())
 
 
 class FactQuerySet(models.QuerySet):

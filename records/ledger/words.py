@@ -14,8 +14,8 @@ def commitment(salt: bytes, text: str) -> bytes:
 
 
 def keep_words(text: str) -> PrivateWords | None:
-    """Row that holds free words; none for no words."""
-    text = text.strip()
+    """Row that holds free words; none for no words. A zero byte, which no database keeps as text, is shown as such."""
+    text = text.replace("\0", "\ufffd").strip()
     if not text:
         return None
     salt = secrets.token_bytes(16)
