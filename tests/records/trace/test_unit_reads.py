@@ -44,7 +44,7 @@ def test_the_way_of_a_lot_begins_with_its_booking_in_and_ends_with_what_was_writ
     builders.a_works()
     builders.a_lot("R1")
     scrap("R1", words="spilt", quantity=builders.read_quantity("1 kg"), said=said(2))
-    assert words(item_by_code("R1")) == ["booked in", "1 kg written off"]
+    assert words(item_by_code("R1")) == ["booked in", "accepted", "1 kg written off"]
     assert ("Written off", "1 kg") in lot_facts(item_by_code("R1"))
 
 
