@@ -107,7 +107,7 @@ def _on_postgresql(process: str) -> Iterator[None]:
         yield
     finally:
         with _maintenance(address) as server:
-            _run(server, "drop database {} with (force)", name)
+            _drop(server, name)
 
 
 @contextlib.contextmanager
@@ -132,7 +132,7 @@ def another(folder: Path, name: str, *, migrated: bool) -> Iterator[dict[str, st
         yield {setting: urlsplit(url)._replace(path=f"/{own}").geturl() for setting, url in addresses.items()}
     finally:
         with _maintenance(address) as server:
-            _run(server, "drop database {} with (force)", own)
+            _drop(server, own)
 
 
 def _maintenance(address: dict) -> psycopg.Connection:
@@ -140,6 +140,14 @@ def _maintenance(address: dict) -> psycopg.Connection:
     user, password = quote(address["USER"]), quote(address["PASSWORD"])
     place = f"{address['HOST']}:{address['PORT'] or 5432}"
     return psycopg.connect(f"postgresql://{user}:{password}@{place}/{address['NAME']}", autocommit=True)
+
+
+def _drop(server: psycopg.Connection, name: str) -> None:
+    """Drop a database, whoever is still connected to it."""
+    try:
+        _run(server, "drop database {} with (force)", name)
+    except psycopg.errors.InsufficientPrivilege:  # the server itself is tidying a large table: it gives way when asked
+        _run(server, "drop database {}", name)
 
 
 def _run(server: psycopg.Connection, statement: str, *names: str) -> None:

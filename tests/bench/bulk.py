@@ -18,7 +18,7 @@ def reserve(model: type[models.Model], count: int) -> int:
     table = model._meta.db_table
     with connection.cursor() as cursor:
         if engines.IS_POSTGRESQL:
-            numbers = "select min(nextval(pg_get_serial_sequence(%s, 'id'))) from generate_series(1, %s)"
+            numbers = "select coalesce(min(nextval(pg_get_serial_sequence(%s, 'id'))), 1) from generate_series(1, %s)"
             cursor.execute(numbers, [table, count])
             return int(cursor.fetchone()[0])
         cursor.execute(f"select coalesce(max(id), 0) + 1 from {table}")
