@@ -137,17 +137,25 @@ def another(folder: Path, name: str, *, migrated: bool) -> Iterator[dict[str, st
 
 def _maintenance(address: dict) -> psycopg.Connection:
     """The owner's connection to the database that OWNER_DATABASE_URL names; nothing is written into that one."""
+    return _connected(address, address["NAME"])
+
+
+def _connected(address: dict, database: str) -> psycopg.Connection:
     user, password = quote(address["USER"]), quote(address["PASSWORD"])
     place = f"{address['HOST']}:{address['PORT'] or 5432}"
-    return psycopg.connect(f"postgresql://{user}:{password}@{place}/{address['NAME']}", autocommit=True)
+    return psycopg.connect(f"postgresql://{user}:{password}@{place}/{database}", autocommit=True)
 
 
 def _drop(server: psycopg.Connection, name: str) -> None:
     """Drop a database, whoever is still connected to it."""
-    try:
-        _run(server, "drop database {} with (force)", name)
-    except psycopg.errors.InsufficientPrivilege:  # the server itself is tidying a large table: it gives way when asked
-        _run(server, "drop database {}", name)
+    with _connected(settings.DATABASES["default"], server.info.dbname) as program:
+        # The owner may end no session of the program's role; a thread that a test started may have left one open.
+        program.execute(
+            "select pg_terminate_backend(pid, 10000) from pg_stat_activity"
+            " where datname = %s and usename = current_user and pid <> pg_backend_pid()",
+            [name],
+        )
+    _run(server, "drop database {} with (force)", name)
 
 
 def _run(server: psycopg.Connection, statement: str, *names: str) -> None:
