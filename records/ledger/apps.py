@@ -6,6 +6,7 @@ class LedgerConfig(AppConfig):
     name = "records.ledger"
 
     def ready(self) -> None:
+        from . import among  # noqa: F401  registers the filter
         from .triggers import install_for_app
 
         post_migrate.connect(install_for_app, dispatch_uid="ledger.triggers")

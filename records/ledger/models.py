@@ -22,6 +22,7 @@ class Entry(models.Model):
     asked = models.BinaryField(max_length=32)
 
     append_only = True
+    works = ""  # code of the works while the entry is being made; the payload keeps it
 
     class Meta:
         verbose_name_plural = "entries"

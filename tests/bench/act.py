@@ -35,7 +35,7 @@ def a_lot_received() -> None:
 def bench(*, tiny: bool) -> list[Row]:
     """Acts with their payload for each second, against the same acts without."""
     builders.a_works()
-    count, repetitions = (2, 1) if tiny else (1200, 7)
+    count, repetitions = (2, 1) if tiny else (400, 7)
     rows = []
     for name, one_act in (("act, one row", one_row), ("act, a lot received", a_lot_received)):
         writers = partial(write, one_act, count, alone=tiny)

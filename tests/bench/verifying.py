@@ -32,7 +32,7 @@ def bench(*, tiny: bool) -> list[Row]:
     """Both comparisons over a book of entries with four rows each, sealed in batches as the worker does."""
     filler = Filler()
     filler.fill()
-    many_entries(filler, 10 if tiny else 20_000)
+    many_entries(filler, 10 if tiny else 10_000)
     seal_all()
     payloads = [text.encode() for text in EntryBody.objects.order_by("pk").values_list("payload", flat=True)]
     assert verify(ledger_only=True).clean

@@ -59,7 +59,8 @@ class Command(Answering):
                     raise CannotAnswer("The database has no tables yet; run manage.py migrate first.")
             last = Entry.objects.aggregate(last=Max("pk"))["last"] or 0
             if start > max(last, 1):
-                raise CannotAnswer(f"There is no entry {start}; the last one is {last}.")
+                known = f"the last one is {last}" if last else "the book is empty"
+                raise CannotAnswer(f"There is no entry {start}; {known}.")
             found = verify(ledger_only=options["ledger"], start=start if start > 1 else 0, since=options["since"])
         return as_json(found), GOOD if found.clean else BAD
 
@@ -72,10 +73,11 @@ class Command(Answering):
             ("Entries", f"{answer['entries']:,}, {answer['unsealed']:,} not sealed yet"),
             ("Tree", f"{tree['size']:,} leaves, root {tree['root']}, {'good' if tree['good'] else 'BROKEN'}"),
             ("Signed", f"{tree['signed_at'] or 'never'}, key {tree['key'] or '-'}"),
-            ("Head", f"{tree['size']}:{tree['root']}  (note it elsewhere; --since asks for it later)"),
             ("Triggers", f"{triggers['due']} due, {len(triggers['missing'])} missing"),
             ("Rows", compared),
         ]
+        if tree["size"]:
+            facts.append(("Head", f"{tree['size']}:{tree['root']}  (note it elsewhere; --since asks for it later)"))
         if since := answer["since"]:
             verdict = "still the same" if since["good"] else "NOT THE SAME"
             facts.append(("Since", f"{since['size']:,} leaves, {verdict}"))

@@ -3,11 +3,12 @@
 import signal
 import threading
 from typing import Any
+from uuid import uuid4
 
 from django.core.exceptions import ImproperlyConfigured
-from django.core.management import call_command
 from django.core.management.base import BaseCommand, CommandError, CommandParser
 from django.db import DatabaseError, OperationalError, close_old_connections
+from django_tasks_db.management.commands.db_worker import Worker as TaskRunner
 
 from records.ledger.commands import UNANSWERED
 from records.ledger.guard import refuse_to_start_unguarded
@@ -27,32 +28,53 @@ class Command(BaseCommand):
         try:
             refuse_to_start_unguarded()
         except (ImproperlyConfigured, DatabaseError) as failure:
-            raise CommandError(str(failure), returncode=UNANSWERED) from failure
-        stopping = threading.Event()
+            raise CommandError(f"The worker can't start: {failure}", returncode=UNANSWERED) from failure
+        stopping, tasks = threading.Event(), task_runner()
+
+        def end(*_: Any) -> None:
+            """Let what is being sealed or run come to its end, and begin nothing more."""
+            stopping.set()
+            tasks.running = False
+
         if not once:
             for number in (signal.SIGTERM, signal.SIGINT):
-                signal.signal(number, lambda *_: stopping.set())
+                signal.signal(number, end)
         turn, told = 0, ""
         while True:
-            trouble = self.take_turn(tasks=turn % TASKS_EVERY == 0)
+            trouble = take_turn(tasks if turn % TASKS_EVERY == 0 else None)
             if trouble and trouble != told:  # what lasts is told once, not each second
                 self.stderr.write(trouble)
             turn, told = turn + 1, trouble
             if once or stopping.wait(1):
                 return
 
-    def take_turn(self, *, tasks: bool) -> str:
-        """Seal, and run tasks when it is their turn; what stood in the way, in words."""
-        trouble = ""
+
+def task_runner() -> TaskRunner:
+    """Runs the tasks that wait, and ends when there are none. Its own command would take over the signals."""
+    return TaskRunner(
+        queue_names=["default"],
+        interval=1,
+        batch=True,
+        backend_name="default",
+        startup_delay=False,
+        max_tasks=None,
+        worker_id=uuid4().hex,
+        excluded_queue_names=[],
+    )
+
+
+def take_turn(tasks: TaskRunner | None) -> str:
+    """Seal, and run tasks when it is their turn; what stood in the way, in words."""
+    trouble = ""
+    try:
         try:
-            try:
-                seal_all()
-            except Refused as refused:
-                trouble = str(refused)
-            if tasks:
-                call_command("db_worker", batch=True, startup_delay=False, verbosity=0)
-        except OperationalError as failure:
-            # A locked or restarting database is waited for; the next turn finds the same entries.
-            trouble = f"The database did not answer: {failure}"
-            close_old_connections()
-        return trouble
+            seal_all()
+        except Refused as refused:
+            trouble = str(refused)
+        if tasks is not None:
+            tasks.run()
+    except OperationalError as failure:
+        # A locked or restarting database is waited for; the next turn finds the same entries.
+        trouble = f"The database did not answer: {failure}"
+        close_old_connections()
+    return trouble
