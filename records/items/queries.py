@@ -71,7 +71,7 @@ class Names:
 def names_of(items: Iterable[int], mark: Mark | None = None) -> dict[int, Names]:
     """Codes of items as known, one query."""
     found: dict[int, list[str]] = defaultdict(list)
-    rows = ItemCode.objects.known(mark).filter(item_id__in=list(items)).order_by("entry_id", "pk")
+    rows = ItemCode.objects.known(mark).filter(item_id__among=set(items)).order_by("entry_id", "pk")
     for item, code in rows.values_list("item_id", "code"):
         found[item].append(code)
     return {item: Names(held[-1], tuple(held[:-1])) for item, held in found.items()}
@@ -94,14 +94,16 @@ def whereabouts(
 
     Scrapped comes first, then being in another unit; else the latest move or consignment.
     """
-    wanted = list(items)
+    wanted = set(items)
     before = {} if until is None else {"at__lte": until}
     scrapped = set(
-        Loss.objects.standing(mark).filter(item_id__in=wanted, amount=None, **before).values_list("item_id", flat=True)
+        Loss.objects.standing(mark)
+        .filter(item_id__among=wanted, amount=None, **before)
+        .values_list("item_id", flat=True)
     )
     inside = units_around(wanted, mark) if until is None else {}
     latest: dict[int, tuple[datetime, int, str, int]] = {}
-    moves = Move.objects.known(mark).filter(item_id__in=wanted, **before)
+    moves = Move.objects.known(mark).filter(item_id__among=wanted, **before)
     for item, at, entry, place in moves.values_list("item_id", "at", "entry_id", "place_id"):
         latest[item] = max(latest.get(item, (at, 0, "", 0)), (at, entry, HERE, place))
     for item, at, entry, direction, place in _consigned(wanted, mark, until):
@@ -121,9 +123,9 @@ def whereabouts(
 
 
 def _consigned(
-    items: list[int], mark: Mark | None, until: datetime | None
+    items: set[int], mark: Mark | None, until: datetime | None
 ) -> Iterable[tuple[int, datetime, int, str, int]]:
-    lines = ConsignmentLine.objects.known(mark).filter(item_id__in=items)
+    lines = ConsignmentLine.objects.known(mark).filter(item_id__among=items)
     if until is not None:
         lines = lines.filter(consignment__at__lte=until)
     return lines.values_list(
@@ -132,9 +134,12 @@ def _consigned(
 
 
 def units_around(items: Iterable[int], mark: Mark | None = None) -> dict[int, int]:
-    """The unit that each unit is in at present."""
-    rows = Link.objects.newest(mark).filter(parent_id__in=list(items), status=Link.Status.STANDS)
-    rows = rows.filter(child__kind=Part.Tracked.UNIT, parent__kind=Part.Tracked.UNIT)
+    """The unit that each unit is in at present. Lots are left out first: one may be used in all that was ever made."""
+    units = set(Item.objects.filter(pk__among=set(items), kind=Part.Tracked.UNIT).values_list("pk", flat=True))
+    if not units:
+        return {}
+    rows = Link.objects.newest(mark).filter(parent_id__among=units, status=Link.Status.STANDS)
+    rows = rows.filter(child__kind=Part.Tracked.UNIT)
     return dict(rows.order_by("pk").values_list("parent_id", "child_id"))
 
 
@@ -163,19 +168,19 @@ class Balance:
 
 def balances(items: Iterable[int], mark: Mark | None = None) -> dict[int, Balance]:
     """Balances of lots. Drawn are all links not withdrawn, ended ones too, and all charges into tanks."""
-    wanted = list(items)
+    wanted = set(items)
     came: dict[int, int] = defaultdict(int)
     drawn: dict[int, int] = defaultdict(int)
     waste: dict[int, int] = defaultdict(int)
     links = Link.objects.standing(mark).filter(draw=None, amount__isnull=False)
-    charges = TankEntry.objects.standing(mark).filter(item_id__in=wanted)
+    charges = TankEntry.objects.standing(mark).filter(item_id__among=wanted)
     sums = (
-        (came, Receipt.objects.standing(mark).filter(item_id__in=wanted), "item_id"),
-        (came, links.filter(child_id__in=wanted), "child_id"),
+        (came, Receipt.objects.standing(mark).filter(item_id__among=wanted), "item_id"),
+        (came, links.filter(child_id__among=wanted), "child_id"),
         (came, charges.filter(kind=TankEntry.Kind.DRAW), "item_id"),
-        (drawn, links.filter(parent_id__in=wanted), "parent_id"),
+        (drawn, links.filter(parent_id__among=wanted), "parent_id"),
         (drawn, charges.filter(kind=TankEntry.Kind.CHARGE), "item_id"),
-        (waste, Loss.objects.standing(mark).filter(item_id__in=wanted, amount__isnull=False), "item_id"),
+        (waste, Loss.objects.standing(mark).filter(item_id__among=wanted, amount__isnull=False), "item_id"),
     )
     for total, rows, column in sums:
         for item, amount in rows.order_by().values_list(column).annotate(total=Sum("amount")):
@@ -185,11 +190,12 @@ def balances(items: Iterable[int], mark: Mark | None = None) -> dict[int, Balanc
 
 def holds_on(items: Iterable[int], mark: Mark | None = None, at: datetime | None = None) -> list[Hold]:
     """Holds that bind: known and not lifted; with ``at``, those that bound at that moment."""
-    holds = Hold.objects.known(mark).filter(item_id__in=list(items)).select_related("operation")
+    wanted = set(items)
+    holds = Hold.objects.known(mark).filter(item_id__among=wanted).select_related("operation")
     lifts = HoldLift.objects.known(mark)
     if at is not None:
         holds, lifts = holds.filter(at__lte=at), lifts.filter(at__lte=at)
-    return list(holds.exclude(pk__in=lifts.filter(hold__item_id__in=list(items)).values("hold_id")).order_by("pk"))
+    return list(holds.exclude(pk__in=lifts.filter(hold__item_id__among=wanted).values("hold_id")).order_by("pk"))
 
 
 def is_booked_in(item: Item, mark: Mark | None = None) -> bool:

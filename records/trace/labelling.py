@@ -86,11 +86,11 @@ def _spread(
         for edge in edges.get(item, ()):
             if edge.cls > cls or (edge.to in labels and edge.to not in best):
                 continue
-            found = Label(cls, here.share_ppb * edge.share_ppb // BILLION, here.links + 1, item)
-            there = best.get(edge.to)
-            if there is None or found.rank < there.rank:
-                best[edge.to] = found
-                heappush(turns, (found.rank, edge.to))
+            share, links = here.share_ppb * edge.share_ppb // BILLION, here.links + 1
+            found_rank, there = (cls, -share, links, item), best.get(edge.to)
+            if there is None or found_rank < there.rank:
+                best[edge.to] = Label(cls, share, links, item)
+                heappush(turns, (found_rank, edge.to))
 
 
 def _seeds(labels: dict[int, Label], edges: Mapping[int, Sequence[Edge]], cls: int) -> dict[int, Label]:

@@ -131,7 +131,7 @@ def is_asked(kind: str, tracked: str, only: Sequence[str]) -> bool:
 
 def _describe(numbers: list[int], labels: dict, names: dict[int, Names], asked: Asked) -> list[Found]:
     """Codes, places and holds of everything found, a fixed number of array queries."""
-    rows = Item.objects.filter(pk__in=numbers).values_list(
+    rows = Item.objects.filter(pk__among=set(numbers)).values_list(
         "pk", "kind", "revision__part__kind", "revision__part__number"
     )
     parts = {pk: (kind, part) for pk, tracked, kind, part in rows if is_asked(kind, tracked, asked.only)}

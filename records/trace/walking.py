@@ -1,7 +1,8 @@
-"""Where a thing is used and what it is made from: links read level by level, then labelled in memory.
+"""Where a thing is used and what it is made from: links read from the database, then labelled in memory.
 
-One array query a level brings all links out of the frontier, one more their later versions (a tiny partial index,
-mostly empty). The walk opens the driver's own cursor: Django's puts parameters in on the client.
+Down, one array query a level brings all links out of the frontier, one more their later versions (a tiny partial
+index, mostly empty). Up it is narrow and deep, so there all levels come in one statement. The walk opens the driver's
+own cursor: Django's puts parameters in on the client.
 """
 
 from __future__ import annotations
@@ -17,7 +18,7 @@ from django.db import connection
 
 from plant.catalogue.models import Tank
 from records.items import deriving
-from records.items.mixing import Worked, stretch, work_out
+from records.items.mixing import Worked, work_out
 from records.items.models import Link, TankEntry
 from records.ledger.marks import Mark
 from records.ledger.models import Flag
@@ -25,7 +26,6 @@ from records.ledger.models import Flag
 from .labelling import BILLION, ENDED, POSSIBLE, Edge, Label, circles, label
 
 DOWN, UP = ("parent_id", "child_id"), ("child_id", "parent_id")
-_COLUMNS = "{near}, {far}, id, status, certainty, share_ppb"
 
 
 @dataclass(frozen=True)
@@ -45,14 +45,14 @@ def walk(roots: Sequence[int], *, down: bool, mark: Mark | None = None, ended: b
     traces = TankTraces(down, mark)
     frontier = set(roots)
     while frontier:
-        found = read_edges(frontier, DOWN if down else UP, mark, ended)
-        for item, more in traces.of(frontier).items():
+        found = read_edges(frontier, DOWN, mark, ended) if down else read_all_above(frontier, mark, ended)
+        for item, more in traces.of(frontier | found.keys()).items():
             found[item].extend(more)
-        for item in frontier:
+        for item in frontier | found.keys():
             edges[item] = found.get(item, [])
-        frontier = {edge.to for item in frontier for edge in edges[item]} - edges.keys()
+        frontier = {edge.to for more in found.values() for edge in more} - edges.keys()
     labels = label(roots, edges, ENDED if ended else POSSIBLE)
-    return Walk(labels, _loops_among(edges, mark))
+    return Walk(labels, _loops_among({item: edges[item] for item in labels}, mark))
 
 
 def read_edges(
@@ -73,8 +73,31 @@ def read_edges(
         if version > versions.get(first, 1):
             versions[first] = version
             newest[first] = (*newest[first][:2], status, certainty, share)
+    return _edges_of(newest.values(), ended)
+
+
+def read_all_above(items: Iterable[int], mark: Mark | None, ended: bool) -> defaultdict[int, list[Edge]]:
+    """The newest known version of every link on the ways up from items, one statement.
+
+    Ways are followed along withdrawn links too, so more may be read than is reached. Every item met has its place.
+    """
+    newest: dict[int, tuple[int, tuple[int, int, int, int, int | None]]] = {}
+    met: set[int] = set()
+    columns = "child_id, parent_id, coalesce(first_id, id), version, status, certainty, share_ppb"
+    for here, there, line, version, *said in _select_above(columns, list(items), mark):
+        met |= {here, there}
+        if line not in newest or version > newest[line][0]:
+            newest[line] = (version, (here, there, *said))
+    edges = _edges_of((row for _, row in newest.values()), ended)
+    for item in met - edges.keys():
+        edges[item] = []
+    return edges
+
+
+def _edges_of(links: Iterable[tuple[int, int, int, int, int | None]], ended: bool) -> defaultdict[int, list[Edge]]:
+    """Edges of links that are followed, by the item that they lead from."""
     edges: defaultdict[int, list[Edge]] = defaultdict(list)
-    for here, there, status, certainty, share in newest.values():
+    for here, there, status, certainty, share in links:
         if status == Link.Status.WITHDRAWN or (status == Link.Status.ENDED and not ended):
             continue
         cls = ENDED if status == Link.Status.ENDED else certainty
@@ -84,24 +107,51 @@ def read_edges(
 
 def _select(columns: str, where: str, items: list[int], mark: Mark | None) -> list[tuple[Any, ...]]:
     """Rows of the links table whose end is among items, known at a mark."""
+    among = "= any(%s::bigint[])" if _is_postgresql() else "in (select value from json_each(?))"
+    return _rows(f"select {columns} from {Link._meta.db_table} where {where} {among}", items, mark)
+
+
+def _select_above(columns: str, items: list[int], mark: Mark | None) -> list[tuple[Any, ...]]:
+    """Rows of all links whose child is one of the items or something that they are made from, known at a mark."""
     table = Link._meta.db_table
-    if connection.vendor == "postgresql":
-        values: list[Any] = [items]
-        sql = f"select {columns} from {table} where {where} = any(%s::bigint[])"
+    # PostgreSQL takes a set of which it knows the size for what it is; a join to it would read the whole table.
+    first, among = (
+        ("unnest(%s::bigint[])", "= any(array(select id from above))")
+        if _is_postgresql()
+        else ("value from json_each(?)", "in (select id from above)")
+    )
+    above = f"select {first} union select l.parent_id from above join {table} l on l.child_id = above.id"
+    return _rows(
+        f"with recursive above(id) as ({above}) select {columns} from {table} where child_id {among}", items, mark
+    )
+
+
+def _in_tank_logs(kind: int, items: list[int]) -> set[int]:
+    """Which of the items any line of a kind was ever about: few are, and only of those the log is asked."""
+    among = "= any(%s::bigint[])" if _is_postgresql() else "in (select value from json_each(?))"
+    rows = _rows(f"select item_id from {TankEntry._meta.db_table} where kind = {int(kind)} and item_id {among}", items)
+    return {item for (item,) in rows}
+
+
+def _is_postgresql() -> bool:
+    return connection.vendor == "postgresql"
+
+
+def _rows(sql: str, items: list[int], mark: Mark | None = None) -> list[tuple[Any, ...]]:
+    """What a statement with one array of items brings, as known at a mark; by the driver's own cursor."""
+    connection.ensure_connection()
+    values: list[Any]
+    if _is_postgresql():
+        values = [items]
         if mark is not None:
             sql += " and entry_id <= %s and entry_id <> all(%s::bigint[])"
             values = [items, mark.upto, list(mark.late)]
-        connection.ensure_connection()
         with psycopg.Cursor(connection.connection) as cursor:
             return cursor.execute(sql, values, prepare=True, binary=True).fetchall()
-    sql, values = (
-        f"select {columns} from {table} where {where} in (select value from json_each(?))",
-        [json.dumps(items)],
-    )
+    values = [json.dumps(items)]
     if mark is not None:
         sql += " and entry_id <= ? and entry_id not in (select value from json_each(?))"
         values = [json.dumps(items), mark.upto, json.dumps(mark.late)]
-    connection.ensure_connection()
     return connection.connection.execute(sql, values).fetchall()
 
 
@@ -115,16 +165,15 @@ class TankTraces:
         self._down = down
         self._mark = mark
         self._worked: dict[tuple[int, Any], Worked] = {}
-        self._any = Tank.objects.exists()
 
     def of(self, items: Iterable[int]) -> dict[int, list[Edge]]:
         """Possible links out of items that only the logs tell of."""
         found: dict[int, list[Edge]] = defaultdict(list)
-        if not self._any:
-            return found
-        wanted = set(items)
         kind = TankEntry.Kind.CHARGE if self._down else TankEntry.Kind.DRAW
-        rows = TankEntry.objects.standing(self._mark).filter(item_id__in=wanted, kind=kind)
+        wanted = _in_tank_logs(kind, list(items))
+        if not wanted:
+            return found
+        rows = TankEntry.objects.standing(self._mark).filter(item_id__among=wanted, kind=kind)
         times: dict[Tank, list[Any]] = defaultdict(list)
         for row in rows.select_related("tank"):
             times[row.tank].append(row.at)
@@ -135,8 +184,7 @@ class TankTraces:
 
     def _stretches(self, tank: Tank, times: list[Any]) -> list[Worked]:
         """The parts of a tank's log between two cleanings that hold any of the times."""
-        lines = deriving.log_of(tank, self._mark)
-        parts = {tuple(stretch(lines, [at])) for at in times}
+        parts = {tuple(deriving.log_around(tank, at, self._mark)) for at in times}
         return [work_out(part) for part in parts]
 
     def _collect(self, worked: Worked, wanted: set[int], found: dict[int, list[Edge]]) -> None:

@@ -18,8 +18,8 @@ from records.items.actions import (
     split_lot,
     withdraw,
 )
-from records.items.deriving import log_of, rederive_draws
-from records.items.mixing import work_out
+from records.items.deriving import log_around, log_of, rederive_draws
+from records.items.mixing import stretch, work_out
 from records.items.models import FeedEntry, Link, TankEntry
 from records.items.queries import item_by_code
 from records.ledger.acts import act, flags_of
@@ -349,3 +349,17 @@ def test_a_pot_from_the_tank_carries_what_the_tank_holds(two_lots):
         "R1": ("possible", 90_909_091),
         "R2": ("confirmed", None),
     }
+
+
+def test_the_log_around_a_moment_is_its_stretch_of_the_whole_log():
+    charge("R1", "5 kg", 1)
+    for hour in (2, 6):
+        clean(hour)
+        charge("R1", "5 kg", hour + 1)
+        draw(f"D{hour}", "1 kg", hour + 2)
+    tank = tank_by_code("TK-1")
+    for hour in (0, 1, 2, 3, 5, 6, 7, 9):
+        around = log_around(tank, moment(hour))
+        assert sorted(around, key=lambda line: line.order) == sorted(
+            stretch(log_of(tank), [moment(hour)]), key=lambda line: line.order
+        )
