@@ -4,11 +4,18 @@
 import os
 import sys
 
+from django.conf import settings
+from django.core.exceptions import ImproperlyConfigured
+from django.core.management import execute_from_command_line
+
 
 def main() -> None:
     os.environ.setdefault("DJANGO_SETTINGS_MODULE", "plant.settings")
-    from django.core.management import execute_from_command_line
-
+    try:
+        _ = settings.INSTALLED_APPS  # read now, so that a setting that is wrong is told in one sentence
+    except ImproperlyConfigured as wrong:
+        print(wrong, file=sys.stderr)
+        sys.exit(2)
     execute_from_command_line(sys.argv)
 
 

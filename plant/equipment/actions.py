@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import asdict, dataclass
 from datetime import date
+from zoneinfo import available_timezones
 
 from plant.quantities import kind_of_unit, steps_of
 from records.ledger.acts import Free, Said, act
@@ -18,10 +19,10 @@ Equipment = Station | Tool | Recorder | Gauge
 
 
 def add_equipment(
-    what: str, code: str, *, kind: str = "", name: str = "", unit_kind: str = "", said: Said
+    what: str, code: str, *, kind: str = "", name: str = "", unit_kind: str = "", zone: str = "", said: Said
 ) -> Equipment:
-    """Add a station, tool, recorder or gauge. Refuses ``code-taken`` and ``wrong-kind``."""
-    with act("equipment added", said, what=what, code=code.strip(), equipment_kind=kind, name=name) as a:
+    """Add a station, tool, recorder or gauge. Refuses ``code-taken``, ``wrong-kind``, and ``unknown`` for a zone."""
+    with act("equipment added", said, what=what, code=code.strip(), equipment_kind=kind, name=name, zone=zone) as a:
         models: dict[str, type[Equipment]] = {"station": Station, "tool": Tool, "recorder": Recorder, "gauge": Gauge}
         if what not in models:
             raise Refused("wrong-kind", "%(what)s is no equipment. Choose one from the list.", what=what)
@@ -35,7 +36,10 @@ def add_equipment(
                     raise Refused("wrong-kind", "%(kind)s is no kind of tool. Choose one from the list.", kind=kind)
                 return write_tool(a, code, kind)
             case "recorder":
-                return write_recorder(a, code, kind)
+                if zone and zone not in available_timezones():
+                    words = "%(zone)s is no time zone on file. Write it as Europe/Rome, or leave it empty."
+                    raise Refused("unknown", words, zone=zone)
+                return write_recorder(a, code, kind, zone)
         return write_gauge(a, code, kind, unit_kind)
 
 

@@ -34,6 +34,12 @@ class AddForm(ActForm):
         required=False,
         label="What a gauge reads",
     )
+    zone = forms.CharField(
+        max_length=64,
+        required=False,
+        label="Zone of a recorder's clock",
+        help_text="As Europe/Rome. Empty: its clock shows the works' time.",
+    )
 
 
 class CalibrateForm(ActForm):

@@ -37,7 +37,7 @@ def equipment_add(request: HttpRequest) -> HttpResponse:
 
     def add(said: Said) -> Equipment:
         told = form.cleaned_data
-        names = {name: told[name] for name in ("kind", "name", "unit_kind")}
+        names = {name: told[name] for name in ("kind", "name", "unit_kind", "zone")}
         return add_equipment(told["what"], told["code"], **names, said=said)
 
     if form.acted(add):

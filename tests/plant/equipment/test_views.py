@@ -3,7 +3,7 @@
 import pytest
 from django.urls import reverse
 
-from plant.equipment.models import Calibration, Gauge, Station, Tool
+from plant.equipment.models import Calibration, Gauge, Recorder, Station, Tool
 from tests import builders
 from tests.records.floor.told import tablet
 
@@ -28,6 +28,13 @@ def test_a_tool_a_station_and_a_gauge_are_added():
     press("equipment_add", what="gauge", code="GA-9", kind="bore-gauge", unit_kind="length")
     assert (Tool.objects.filter(code="ML-9").exists(), str(Station.objects.get(code="PRESS-9"))) == (True, "Press 9")
     assert Gauge.objects.get(code="GA-9").unit_kind == "length"
+
+
+def test_a_recorder_keeps_the_zone_of_its_clock_and_one_that_is_none_is_told():
+    page = press("equipment_add", what="recorder", code="RC-9", zone="Atlantis")
+    assert "Atlantis is no time zone on file" in page.content.decode()
+    press("equipment_add", what="recorder", code="RC-9", zone="Europe/London")
+    assert Recorder.objects.get(code="RC-9").zone == "Europe/London"
 
 
 def test_what_is_wrong_is_told_in_words():
