@@ -43,21 +43,30 @@ def find_item(code: str, mark: Mark | None = None) -> Item | None:
 
 
 def item_by_code(code: str, mark: Mark | None = None) -> Item:
-    """Item that has or had a code. Refuses ``unknown`` and names look-alikes."""
+    """Item that has or had a code. Refuses ``unknown`` and names what may have been meant."""
     item = find_item(code, mark)
-    if item is None:
-        alike = look_alikes(code, mark)
-        hint = f" Did you mean {alike[0]}?" if alike else ""
-        raise Refused(
-            "unknown", "No such code here: %(code)s. Look again, or type it.%(hint)s", code=codes.fold(code), hint=hint
-        )
-    return item
+    if item is not None:
+        return item
+    if mark is not None and find_item(code) is not None:
+        raise Refused("unknown", "%(code)s was not on file yet at that time.", code=codes.fold(code))
+    near = near_to(code, mark)
+    hint = f" Did you mean {near[0]}?" if near else ""
+    raise Refused(
+        "unknown", "No such code here: %(code)s. Look again, or type it.%(hint)s", code=codes.fold(code), hint=hint
+    )
 
 
 def look_alikes(code: str, mark: Mark | None = None) -> list[str]:
     """Other codes, old ones too, that are the same once signs that are mistaken for each other are made one."""
     rows = ItemCode.objects.known(mark).filter(alike=codes.alike(code)).exclude(code=codes.fold(code))
     return sorted(rows.values_list("code", flat=True))
+
+
+def near_to(code: str, mark: Mark | None = None) -> list[str]:
+    """Codes on file that may have been meant: the same number with its right check digit, and look-alikes."""
+    right = codes.with_right_check(code)
+    repaired = [right] if right and find_item(right, mark) is not None else []
+    return list(dict.fromkeys([*repaired, *look_alikes(code, mark)]))
 
 
 @dataclass(frozen=True)

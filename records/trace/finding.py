@@ -8,11 +8,11 @@ from urllib.parse import quote
 from django.urls import reverse
 
 from plant.catalogue.models import RecipeRevision, Tank
-from plant.codes import KINDS, read_typed, with_right_check
+from plant.codes import KINDS, read_typed
 from plant.equipment.models import Gauge, Recorder, Station, Tool
 from plant.people.models import Person
 from records.items.models import Consignment
-from records.items.queries import find_item, look_alikes
+from records.items.queries import find_item
 from records.ledger.refusals import Refused
 from records.quality.models import Nonconformance
 from records.runs.models import Run
@@ -57,13 +57,6 @@ def page_of(typed: str) -> str:
     if typed.strip().upper() != code:
         raise Refused("unknown", "No such code here: %(code)s, read from %(typed)s.", code=code, typed=typed.strip())
     raise Refused("unknown", "No such code here: %(code)s.", code=typed.strip())
-
-
-def near_to(typed: str) -> list[str]:
-    """Codes on file that may have been meant: look-alikes, and the same number with its right check digit."""
-    right = with_right_check(typed)
-    repaired = [right] if right and find_item(right) is not None else []
-    return list(dict.fromkeys([*repaired, *look_alikes(typed)]))
 
 
 def why_unknown(typed: str) -> str:

@@ -18,7 +18,7 @@ from plant.people.queries import works_zone
 from plant.times import read_time
 from records.items.actions import lift_hold, place_hold, place_holds
 from records.items.models import Hold, Item, ItemCode
-from records.items.queries import find_item, holds_on, standing_of
+from records.items.queries import find_item, holds_on, near_to, standing_of
 from records.ledger.clock import clock
 from records.ledger.marks import mark_at
 from records.ledger.refusals import Refused
@@ -28,7 +28,7 @@ from . import facts, history
 from .balancing import balance_of
 from .comparing import failed_frames
 from .content import content_of
-from .finding import near_to, page_of, why_unknown
+from .finding import page_of, why_unknown
 from .forms import HoldAllForm, HoldForm, LiftForm, SharedForm
 from .handing_over import as_download, mark_asked
 from .labelling import POSSIBLE

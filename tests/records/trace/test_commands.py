@@ -125,11 +125,20 @@ def test_an_old_number_and_one_without_dashes_find_the_thing(answered):
     assert answered(MadeFrom, "X1")["once"] == ["X1"]
 
 
+def test_the_same_number_with_its_right_check_digit_is_offered(tell):
+    builders.a_works()
+    builders.a_frame("X1")
+    renumber("X1", to="TW-26-000396-8", words="house number", said=said(4))
+    code, _, err = tell(MadeFrom, "TW-26-000396-3")
+    assert (code, "Did you mean TW-26-000396-8?" in err) == (2, True)
+
+
 @pytest.mark.parametrize(
     ("argv", "told"),
     [
         (["RB-II42"], "Did you mean RB-1142?"),
         (["RB-26-000042-3"], "No such code here: RB-26-000042-3"),
+        (["RB-1142", "--as-of", "2020-01-01T00:00Z"], "RB-1142 was not on file yet at that time."),
         (["RB-1142", "--cut-off", "half"], "half is no share"),
         (["RB-1142", "--cut-off", "1.5"], "lies between 0 and 1"),
         (["RB-1142", "--cut-off", "nan"], "nan is no share"),
