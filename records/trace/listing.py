@@ -10,8 +10,11 @@ from plant.catalogue.models import Part
 from records.items.queries import IN, OUT, SCRAPPED, SHIPPED, balances, standing_of
 from records.ledger.marks import Mark
 
+from .bundling import Bundle, bundles, counted_by, strands_of
 from .queries import Answer, Found
 from .strands import Strands, by_carrier, strands
+
+MOST_LISTED = 400  # frames on one page; with more, one bundle is shown at a time
 
 # Kinds whose name is a substance and takes no plural: told as lots.
 _LOTS = frozenset(Part.Kind) - frozenset(Part.UNIT_KINDS)
@@ -19,9 +22,10 @@ _LOTS = frozenset(Part.Kind) - frozenset(Part.UNIT_KINDS)
 
 @dataclass(frozen=True)
 class Lists:
-    """Frames with the drawing beside them; what is not yet a frame; what is used up; what is inside a listed thing."""
+    """Frames with the drawing beside them, in bundles where they are many; what is not yet a frame; the rest."""
 
     frames: list[Found]
+    bundles: list[Bundle[Found]]
     drawing: Strands | None
     loose: list[Found]
     spent: list[Found]
@@ -38,6 +42,22 @@ class Lists:
         return [counted(kind, n) for kind, n in Counter(found.kind for found in self.loose).items()]
 
     @property
+    def bundle_rows(self) -> list[tuple[Bundle[Found], str]]:
+        """Bundles, each with the places of its frames in words."""
+        return [(bundle, counted_by([_at(found) for found in bundle.rows])) for bundle in self.bundles]
+
+    @property
+    def is_short(self) -> bool:
+        """Whether one page can list all frames."""
+        return len(self.frames) <= MOST_LISTED
+
+    def shown(self, chosen: str) -> Bundle[Found] | None:
+        """The bundle whose frames alone a page lists: the one chosen, and the first where all are too many."""
+        if chosen.isdecimal() and 0 < int(chosen) <= len(self.bundles):
+            return self.bundles[int(chosen) - 1]
+        return None if self.is_short else self.bundles[0]
+
+    @property
     def held(self) -> int:
         return sum(found.held for found in (*self.frames, *self.loose))
 
@@ -48,10 +68,13 @@ def lists_of(answer: Answer) -> Lists:
     inside = [found for found in answer.others if found.state == IN and found.at in codes]
     loose = [found for found in answer.others if found not in inside]
     frames = by_carrier(answer.frames)
+    drawing = strands(frames)
+    bundled = bundles(frames) if frames and drawing is None else []
     gone = _used_up(loose, answer.mark)
     return Lists(
         frames,
-        strands(frames),
+        bundled,
+        strands_of(bundled) if bundled else drawing,
         sorted((found for found in loose if found.item not in gone), key=_by_kind),
         sorted((found for found in loose if found.item in gone), key=_by_kind),
         sorted(inside, key=_by_kind),

@@ -15,7 +15,7 @@ ROW = 40
 WIDTH = 300
 ROOT_WIDTH, ROOT_HEIGHT, BOX_WIDTH, BOX_HEIGHT = 84, 52, 92, 26
 BOX_LEFT = 142
-# Beyond this many rows strands lie too close together to be followed.
+# Beyond this many rows strands can't be followed one by one.
 MOST_ROWS = 40
 
 
@@ -49,6 +49,7 @@ class Line:
 
     path: str
     is_broken: bool
+    thickness: float = 2
 
 
 @dataclass(frozen=True)
@@ -64,11 +65,11 @@ class Strands:
 
 def by_carrier(rows: Iterable[AnyRow]) -> list[AnyRow]:
     """Rows in the order in which no two strands cross: by the first thing the lot went into."""
-    return sorted(rows, key=lambda row: (_carrier(row), row.way[-1]))
+    return sorted(rows, key=lambda row: (carrier_of(row), row.way[-1]))
 
 
 def strands(rows: Sequence[Row], row_height: float = ROW) -> Strands | None:
-    """Drawing beside rows in the order of ``by_carrier``; none for no rows or too many to follow. [px]"""
+    """Drawing beside rows in the order of ``by_carrier``; none for no rows or too many to follow: those are bundled."""
     if not 0 < len(rows) <= MOST_ROWS:
         return None
     height = row_height * len(rows)
@@ -79,14 +80,18 @@ def strands(rows: Sequence[Row], row_height: float = ROW) -> Strands | None:
         is_broken = all(rows[n].sure != "confirmed" for n in places)
         if carrier:
             boxes.append(Box(short(carrier), BOX_LEFT, top - BOX_HEIGHT / 2, BOX_WIDTH, BOX_HEIGHT))
-            lines.append(Line(_curve(ROOT_WIDTH, middle, BOX_LEFT, top), is_broken))
+            lines.append(Line(curve(ROOT_WIDTH, middle, BOX_LEFT, top), is_broken))
         start, left = (top, BOX_LEFT + BOX_WIDTH) if carrier else (middle, ROOT_WIDTH)
-        lines += [Line(_curve(left, start, WIDTH, row_height * (n + 0.5)), rows[n].sure != "confirmed") for n in places]
-    root = Box(short(rows[0].way[0]), 0, middle - ROOT_HEIGHT / 2, ROOT_WIDTH, ROOT_HEIGHT)
-    return Strands(height, root, tuple(boxes), tuple(lines))
+        lines += [Line(curve(left, start, WIDTH, row_height * (n + 0.5)), rows[n].sure != "confirmed") for n in places]
+    return Strands(height, the_root(rows[0], middle), tuple(boxes), tuple(lines))
 
 
-def _carrier(row: Row) -> str:
+def the_root(row: Row, middle: float) -> Box:
+    """The lot from which all ways begin."""
+    return Box(short(row.way[0]), 0, middle - ROOT_HEIGHT / 2, ROOT_WIDTH, ROOT_HEIGHT)
+
+
+def carrier_of(row: Row) -> str:
     """The first thing on the way, where there is one between the lot and the row."""
     return row.way[1] if len(row.way) > 2 else ""
 
@@ -95,10 +100,11 @@ def _bunches(rows: Sequence[Row]) -> list[tuple[str, list[int]]]:
     """Places of the rows of each carrier, in order."""
     found: dict[str, list[int]] = {}
     for n, row in enumerate(rows):
-        found.setdefault(_carrier(row), []).append(n)
+        found.setdefault(carrier_of(row), []).append(n)
     return list(found.items())
 
 
-def _curve(left: float, top: float, right: float, bottom: float) -> str:
+def curve(left: float, top: float, right: float, bottom: float) -> str:
+    """A strand from one place to another, level at both ends, as the path of an SVG."""
     bend = (right - left) * 0.55
     return f"M{left:g} {top:g}C{left + bend:g} {top:g} {right - bend:g} {bottom:g} {right:g} {bottom:g}"

@@ -131,7 +131,7 @@ def lot_to_frames(request: HttpRequest, code: str) -> HttpResponse:
         "csv": urlencode({"form": "csv", **({"as_of": as_of} if as_of else {})}),
         "unplaced": entries_to_place().count(),
         "balance": None if as_of else balance_of(item),
-        **_pictures(answer),
+        **_pictures(answer, request.GET.get("bundle", "")),
     }
     return render(request, "trace/lot_to_frames.html", context, status=400 if problem else 200)
 
@@ -156,12 +156,15 @@ def moment_passed(typed: str) -> datetime:
     return moment
 
 
-def _pictures(answer: Answer) -> dict[str, object]:
-    """Lists and pictures of an answer, and what else counts in words."""
+def _pictures(answer: Answer, bundle: str) -> dict[str, object]:
+    """Lists and pictures of an answer, and what else counts in words; the frames of a chosen bundle alone."""
     lists = lists_of(answer)
+    chosen = lists.shown(bundle)
     doubts, beyond = answer.count(POSSIBLE), len(out_of_reach(lists))
     return {
         "lists": lists,
+        "chosen": chosen,
+        "frames": lists.frames if chosen is None else chosen.rows,
         "reach": 0 if answer.mark else len(in_reach(answer, lists)),
         "bunches": bunches(lists.frames),
         "loose": not_yet_frames(lists.loose),

@@ -10,6 +10,7 @@ from records.items.models import Hold
 from records.items.queries import holds_on, item_by_code
 from records.ledger.clock import clock
 from records.ledger.models import Entry
+from records.trace import listing, strands
 from records.trace.telling import plain_cell
 from tests import desks, worlds
 
@@ -108,6 +109,20 @@ def test_a_time_that_is_none_is_told_and_nothing_is_guessed(review):
     response = review.get(reverse("trace:lot_to_frames", args=[worlds.RESIN]), {"as_of": "last week"})
     assert response.status_code == 400
     assert "is no time" in text(response)
+
+
+def test_many_frames_stand_in_bundles_of_which_one_can_be_listed_alone(review, monkeypatch):
+    monkeypatch.setattr(strands, "MOST_ROWS", 1)
+    address = reverse("trace:lot_to_frames", args=[worlds.RESIN])
+    everything = review.get(address).context
+    assert len(everything["frames"]) == len(everything["lists"].frames) == 2
+    assert sum(len(bundle.rows) for bundle in everything["lists"].bundles) == len(everything["frames"])
+    one = review.get(address, {"bundle": "1"})
+    assert tuple(one.context["frames"]) == everything["lists"].bundles[0].rows
+    assert 'aria-current="true"><th' in text(one)
+    assert 'aria-current="true"><th' not in text(review.get(address, {"bundle": "99"}))
+    monkeypatch.setattr(listing, "MOST_LISTED", 1)
+    assert tuple(review.get(address).context["frames"]) == everything["lists"].bundles[0].rows
 
 
 def test_the_csv_holds_the_same_rows_as_the_page(review):
