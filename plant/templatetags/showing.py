@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from datetime import date, datetime
+from datetime import date, datetime, timedelta
 from typing import Any
 
 from django import template
@@ -38,9 +38,15 @@ def when(moment: datetime | date | None) -> str:
 @register.filter
 def age(moment: datetime | None) -> str:
     """How long ago a moment is: minutes, then hours, then days."""
-    if moment is None:
+    return lasting(clock.now() - moment) if moment else ""
+
+
+@register.filter
+def lasting(length: timedelta | None) -> str:
+    """A length of time in minutes, then hours, then days."""
+    if length is None:
         return ""
-    minutes = int((clock.now() - moment).total_seconds() // 60)
+    minutes = int(length.total_seconds() // 60)
     if minutes < 60:
         return f"{max(minutes, 0)} min"
     return f"{minutes // 60} h" if minutes < 48 * 60 else f"{minutes // (24 * 60)} d"

@@ -1,4 +1,4 @@
-"""The Plant page: units by the operation that they wait for, and what is held."""
+"""The Plant page: the way through the works, what waits on it, and what is held."""
 
 from __future__ import annotations
 
@@ -7,16 +7,18 @@ from django.shortcuts import render
 
 from plant.people.areas import in_area
 
+from .flow import flows, span_of_steps
 from .queries import held_items, queues
-
-SHOWN = 12
 
 
 @in_area("Plant")
 def today(request: HttpRequest) -> HttpResponse:
-    """What waits where, the longest queue named first, and what is held."""
-    waiting = queues()
-    longest = max(waiting, key=lambda queue: len(queue.units), default=None)
-    shown = [(queue, queue.units[:SHOWN], len(queue.units) - SHOWN) for queue in waiting]
-    context = {"queues": shown, "longest": longest, "holds": held_items()}
+    """Each route with what waits where and how it went, the longest queue named first, and what is held."""
+    waiting, span = queues(), span_of_steps()
+    context = {
+        "flows": flows(waiting, span),
+        "span": span,
+        "longest": max(waiting, key=lambda queue: len(queue.units), default=None),
+        "holds": held_items(),
+    }
     return render(request, "steps/today.html", context)
