@@ -14,7 +14,7 @@ from .bundling import Bundle, bundles, counted_by, strands_of
 from .queries import Answer, Found
 from .strands import Strands, by_carrier, strands
 
-MOST_LISTED = 400  # frames on one page; with more, one bundle is shown at a time
+MOST_LISTED = 500  # frames on one page; with more, one bundle is shown at a time
 
 # Kinds whose name is a substance and takes no plural: told as lots.
 _LOTS = frozenset(Part.Kind) - frozenset(Part.UNIT_KINDS)
@@ -65,8 +65,10 @@ class Lists:
 def lists_of(answer: Answer) -> Lists:
     """The lists of a trace. What is in a unit that is listed itself is looked at with that unit."""
     codes = {found.code for found in answer.listed}
-    inside = [found for found in answer.others if found.state == IN and found.at in codes]
-    loose = [found for found in answer.others if found not in inside]
+    inside: list[Found] = []
+    loose: list[Found] = []
+    for found in answer.others:
+        (inside if found.state == IN and found.at in codes else loose).append(found)
     frames = by_carrier(answer.frames)
     drawing = strands(frames)
     bundled = bundles(frames) if frames and drawing is None else []
