@@ -61,6 +61,7 @@ class Diary:
     files: int = 0
     resin_lots: int = 0
     last_tube: str = ""
+    due: list[Callable[[Diary], bool]] = field(default_factory=list)
     stock: Stock = field(default_factory=Stock)
 
     def __post_init__(self) -> None:

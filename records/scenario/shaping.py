@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from functools import partial
 
@@ -15,7 +15,7 @@ from records.quality.actions import decide_departure, note_departure
 from records.runs.actions import LogFile, Pass, assess_run, decide_run, read_log_file, record_run
 from records.runs.models import Run
 from records.steps import actions as steps
-from records.steps.models import StepTool
+from records.steps.models import StepRecord, StepTool
 from records.trace.queries import made_from
 
 from . import causes, stores
@@ -194,8 +194,11 @@ def bond(diary: Diary, model: str, front: str, rear: str, pot: str) -> str:
 
 
 def polish(diary: Diary, frame: str) -> None:
-    """Polish a frame."""
+    """Polish a frame; now and then it shows in the light that it must be done again."""
     work = steps.Work(STATIONS["Polish"])
+    if diary.random.random() < 0.06:
+        dull = replace(work, outcome=StepRecord.Outcome.FAILED)
+        diary.act("marta", lambda said: steps.log_step(frame, step="polish", work=dull, said=said))
     diary.act("marta", lambda said: steps.log_step(frame, step="polish", work=work, said=said))
     diary.stock.polished.append(frame)
 

@@ -93,16 +93,24 @@ def bond_frames(diary: Diary) -> None:
     """Fronts and rears of one model are bonded, three frames from a pot of adhesive."""
     pot, uses = "", 0
     for model in MODELS:
-        ready = {end: [u for u in units if model_of(u) == model] for end, units in diary.stock.ready.items()}
-        for front, rear in zip(ready["front"], ready["rear"], strict=False):
-            if diary.bonded_of(model) >= diary.wanted_of(model):
-                break
+        while diary.bonded_of(model) < diary.wanted_of(model) and (pair := next_pair(diary, model)):
             if uses % 3 == 0:
                 pot = stores.adhesive_pot(diary, 3)
             uses += 1
-            diary.stock.ready["front"].remove(front)
-            diary.stock.ready["rear"].remove(rear)
-            shaping.bond(diary, model, front, rear, pot)
+            shaping.bond(diary, model, *pair, pot)
+            # Only now are there both a frame just bonded and a rear that is ready.
+            let_happen(diary, mishaps.rework)
+
+
+def next_pair(diary: Diary, model: str) -> tuple[str, str] | None:
+    """The front and the rear of a model that are ready longest, taken from the shelf; none when either lacks."""
+    ready = diary.stock.ready
+    pair = [next((unit for unit in ready[end] if model_of(unit) == model), "") for end in ("front", "rear")]
+    if not all(pair):
+        return None
+    for end, unit in zip(("front", "rear"), pair, strict=True):
+        ready[end].remove(unit)
+    return pair[0], pair[1]
 
 
 def model_of(unit: str) -> str:
@@ -138,7 +146,7 @@ def mould_triangles(diary: Diary) -> None:
         diary.stock.moulded += [shaping.cure(diary, moulded) for moulded in closed]
 
 
-TROUBLES: dict[float, Callable[[Diary], None]] = {
+TROUBLES: dict[float, Callable[[Diary], bool]] = {
     0.1: mishaps.same_key_twice,
     0.2: mishaps.wrong_scan,
     0.3: stores.clean_tank,
@@ -151,11 +159,17 @@ TROUBLES: dict[float, Callable[[Diary], None]] = {
 }
 
 
+def let_happen(diary: Diary, *troubles: Callable[[Diary], bool]) -> None:
+    """Those of the troubles that are due happen, where they can."""
+    for trouble in troubles:
+        if trouble in diary.due and trouble(diary):
+            diary.due.remove(trouble)
+
+
 def trouble_of_the_day(diary: Diary, day: int) -> None:
-    """What is planted for this part of the course."""
-    for part, trouble in TROUBLES.items():
-        if round(part * (diary.days - 1)) == day:
-            trouble(diary)
+    """What is planted for this part of the course, and what could not happen before."""
+    diary.due += [trouble for part, trouble in TROUBLES.items() if round(part * (diary.days - 1)) == day]
+    let_happen(diary, *TROUBLES.values())
     at_risk = diary.stock.lots.get("at-risk")
     if at_risk and day == min(5, diary.days - 1):
         diary.act("quill", lambda said: accept_lot(at_risk, words="certificate came", said=said))

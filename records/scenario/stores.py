@@ -126,10 +126,11 @@ def resin_source(diary: Diary, grams: int) -> str:
     return diary.act("odo", lambda said: items.draw_tank(TANK, into="", quantity=take, said=said)).code
 
 
-def clean_tank(diary: Diary) -> None:
+def clean_tank(diary: Diary) -> bool:
     """The tank is emptied and cleaned: only this cuts the chain from the lots before."""
     diary.act("odo", lambda said: items.clean_tank(TANK, said=said))
     diary.stock.lots["tank-left"] = "0"
+    return True
 
 
 def resin_pot(diary: Diary, shots: int) -> str:

@@ -9,7 +9,7 @@ from records.inspection.models import Measurement
 from records.inspection.queries import gauge_finding
 from records.items.models import ItemCode, Link, Receipt
 from records.ledger.commands import CannotAnswer
-from records.ledger.models import Unplaced
+from records.ledger.models import Entry, Unplaced
 from records.ledger.verifying import verify
 from records.runs.models import Assessment, Log
 from records.scenario import stores
@@ -41,6 +41,20 @@ def test_what_is_planted_can_be_found(small_works):
     assert Unplaced.objects.filter(code="conflict").count() == 1
     assert Receipt.objects.filter(item__revision__part__number="HRD-A").count() == 2
     assert where_used("RB-26-000001-5").frames
+
+
+@pytest.mark.django_db
+def test_each_trouble_happens_once_the_works_has_the_units_for_it(tmp_path):
+    simulate(24, 2, 7, tmp_path, lambda _words: None)
+    kinds = set(Entry.objects.values_list("kind", flat=True))
+    assert kinds >= {
+        "labels swapped",
+        "swap confirmed",
+        "unit taken out",
+        "unit put in",
+        "renumbered",
+        "link corrected",
+    }
 
 
 def test_a_second_works_in_one_database_is_refused(small_works, tmp_path):
