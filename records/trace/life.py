@@ -23,11 +23,12 @@ MARGIN = timedelta(minutes=20)
 
 @dataclass(frozen=True)
 class Event:
-    """One thing that happened: when, its state, and its word."""
+    """One thing that happened: when, its state, its word, and whether it was done once more."""
 
     at: datetime
     state: str
     word: str
+    again: bool = False
 
 
 @dataclass(frozen=True)
@@ -76,6 +77,7 @@ class Life:
     """The whole picture."""
 
     spots: tuple[Spot, ...]
+    loops: tuple[str, ...]
     worked: tuple[Stretch, ...]
     held: tuple[Stretch, ...]
     joined: tuple[Joined, ...]
@@ -130,6 +132,7 @@ def draw_life(
     last = scale.at(now or moments[-1])
     return Life(
         spots=_spots(_few(events, scale), scale),
+        loops=tuple(_loop(scale.at(event.at)) for event in events if event.again),
         worked=tuple(Stretch(scale.at(a), max(scale.at(b), scale.at(a) + 6)) for a, b in worked),
         held=tuple(Stretch(scale.at(a), last if b is None else scale.at(b)) for a, b in holds),
         joined=_joined(joins, scale),
@@ -182,6 +185,14 @@ def _kept_apart(found: list[tuple[float, date]], least: float) -> list[tuple[flo
         if not kept or place - kept[-1][0] >= least:
             kept.append((round(place, 1), day))
     return kept
+
+
+def _loop(at: float) -> str:
+    """The strand goes back over itself to a place: what was done there was done once more."""
+    return (
+        f"M{at:g} {STRAND}C{at + 4:g} {STRAND - 30} {at - 14:g} {STRAND - 42} {at - 30:g} {STRAND - 34}"
+        f"C{at - 46:g} {STRAND - 26} {at - 44:g} {STRAND - 8} {at - 30:g} {STRAND}"
+    )
 
 
 def _few(events: Sequence[Event], scale: _Scale) -> list[tuple[Event, int]]:

@@ -21,7 +21,7 @@ def life_of(item: Item, standing: Standing, way: Sequence[Happening]) -> Life | 
     zone = works_zone()
     ended = standing.where.state in (SHIPPED, SCRAPPED)
     return draw_life(
-        [Event(told.at.astimezone(zone), told.state, told.short) for told in way],
+        [Event(told.at.astimezone(zone), told.state, told.short, told.again) for told in way],
         worked=[(a.astimezone(zone), b.astimezone(zone)) for a, b in _worked(item)],
         joins=_joins(item, zone),
         holds=[(a.astimezone(zone), b and b.astimezone(zone)) for a, b in _held(item)],
@@ -37,12 +37,12 @@ def _worked(item: Item) -> Iterable[tuple[datetime, datetime]]:
 
 
 def _joins(item: Item, zone: object) -> list[Join]:
-    """What was put into it, by the moment."""
-    rows = Link.objects.standing().filter(child=item).select_related("parent__state").order_by("at", "pk")
+    """What was put into it, by the moment; what was taken out later joined when it went in."""
+    rows = Link.objects.standing().filter(child=item).order_by("at", "pk")
     found: dict[datetime, list[str]] = {}
-    for link in rows:
-        found.setdefault(link.at, []).append(link.parent.code)
-    return [Join(at.astimezone(zone), tuple(codes)) for at, codes in found.items()]  # type: ignore[arg-type]
+    for at, began, code in rows.values_list("at", "first__at", "parent__state__code"):
+        found.setdefault(began or at, []).append(code)
+    return [Join(at.astimezone(zone), tuple(codes)) for at, codes in sorted(found.items())]  # type: ignore[arg-type]
 
 
 def _held(item: Item) -> Iterable[tuple[datetime, datetime | None]]:

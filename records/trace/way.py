@@ -9,6 +9,7 @@ from datetime import datetime
 
 from django.db.models import Q
 
+from plant.catalogue.models import Part
 from records.items.models import (
     ConsignmentLine,
     Hold,
@@ -16,6 +17,7 @@ from records.items.models import (
     Item,
     ItemCode,
     LabelSwap,
+    Link,
     Loss,
     LotDecision,
     Move,
@@ -45,6 +47,7 @@ class Happening:
     told: tuple[str, ...] = ()
     run: str = ""  # the code of the run that this was, where it was one
     brief: str = ""  # a word for it where there is no room for more
+    again: bool = False  # something was done once more: the strand loops
 
     @property
     def short(self) -> str:
@@ -65,7 +68,7 @@ def ways_of(items: Iterable[int], mark: Mark | None = None) -> dict[int, list[Ha
     """Everything that happened to each item, as known at a mark; as many queries as for one."""
     wanted = list(items)
     found: dict[int, list[Happening]] = {item: [] for item in wanted}
-    for part in (_steps, _booked, _moved, _holds, _labels):
+    for part in (_steps, _booked, _moved, _reworked, _holds, _labels):
         for item, happening in part(wanted, mark):
             found[item].append(happening)
     # What happened in the same minute stands in the same order each time it is asked.
@@ -87,7 +90,7 @@ def _steps(items: list[int], mark: Mark | None) -> Told:
         what = row.operation.name if row.outcome == "done" else f"{row.operation.name}, {row.get_outcome_display()}"
         place = [str(row.place)] if row.place else []
         told_of = (*place, *told[row.pk], row.entry.by.name)
-        yield row.unit_id, Happening(row.ended_at, _STEP[row.outcome], what, told_of)
+        yield row.unit_id, Happening(row.ended_at, _STEP[row.outcome], what, told_of, again=row.attempt > 1)
 
 
 def _runs(item: Item) -> Iterator[Happening]:
@@ -135,6 +138,27 @@ def _moved(items: list[int], mark: Mark | None) -> Told:
         state, word, brief = _GONE[line.consignment.direction]
         what, told = f"{word} {line.consignment.place}", (f"with {line.consignment.code}",)
         yield line.item_id, Happening(line.consignment.at, state, what, told, brief=brief)
+
+
+def _reworked(items: list[int], mark: Mark | None) -> Told:
+    """What was taken out of a unit and what was put in afterwards, told at both."""
+    links = Link.objects.known(mark).filter(Q(child__in=items) | Q(parent__in=items))
+    links = links.filter(Q(status=Link.Status.ENDED) | Q(entry__kind="unit put in"))
+    for link in links.select_related("child__state", "parent__state", "words", "entry__by__name_words").order_by("pk"):
+        is_out = link.status == Link.Status.ENDED
+        state, word, ways = ("corrected", "taken out", "out of") if is_out else ("done", "put in", "into")
+        told = _words(link.words, link.entry.by.name)
+        if link.child_id in items:
+            what = f"{word} {link.parent.code}"
+            yield (
+                link.child_id,
+                Happening(
+                    link.at, state, what, told, brief=word, again=not is_out and link.parent.kind == Part.Tracked.UNIT
+                ),
+            )
+        if link.parent_id in items:
+            what = f"{'taken' if is_out else 'put'} {ways} {link.child.code}"
+            yield link.parent_id, Happening(link.at, state, what, told, brief=f"{'taken' if is_out else 'put'} {ways}")
 
 
 def _holds(items: list[int], mark: Mark | None) -> Told:

@@ -26,6 +26,14 @@ def test_events_of_one_day_stand_to_scale_and_quiet_days_are_drawn_together():
     assert [word for _, word in life.quiet] == ["20 d"]
 
 
+def test_what_was_done_once_more_is_a_loop_that_ends_at_its_place():
+    life = draw_life(
+        [Event(at(0), "done", "wind"), Event(at(4), "outside", "fold"), Event(at(9), "done", "wind", True)]
+    )
+    (loop,) = life.loops
+    assert loop.startswith(f"M{life.spots[-1].at:g} ")
+
+
 def test_words_above_the_strand_have_room_and_stay_in_the_picture():
     life = draw_life([Event(at(n / 60), "done", f"step {n}") for n in range(9)])
     assert all(b.text - a.text >= APART - 0.2 for a, b in pairwise(life.spots))

@@ -2,12 +2,13 @@
 
 import pytest
 
-from records.items.actions import lift_hold, place_hold, renumber, scrap, send_out
+from records.items.actions import lift_hold, place_hold, put_in, renumber, scrap, send_out, take_out
 from records.items.queries import item_by_code, standing_of
 from records.trace.content import content_of
 from records.trace.facts import lot_facts, next_step, state_of, whereabouts_words
 from records.trace.history import measured_on
 from records.trace.listing import lists_of
+from records.trace.living import life_of
 from records.trace.queries import where_used
 from records.trace.way import way_of_item
 from tests import builders, worlds
@@ -38,6 +39,21 @@ def test_the_way_tells_steps_holds_numbers_and_sending_out_in_order(frame):
         "renumbered X9",
         "sent out to Painter Quarry Row",
     ]
+
+
+def test_rework_is_told_at_the_frame_and_at_what_was_taken_out_and_put_in(frame):
+    rear = next(row.found.code for row in content_of(frame) if row.found.kind == "rear")
+    builders.a_finished_rear("B9")
+    take_out("X1", item=rear, words="gap in the bond line", said=said(5))
+    put_in("X1", item="B9", said=said(6))
+    assert words(frame) == ["bond", f"taken out {rear}", "put in B9"]
+    assert words(item_by_code(rear))[-1] == "taken out of X1"
+    assert words(item_by_code("B9"))[-1] == "put into X1"
+    life = life_of(frame, standing_of(frame), way_of_item(frame))
+    assert len(life.loops) == 1
+    first, second = life.joined
+    assert [word for _, word in first.lines][-1] == "and 1 more"  # front, rear and adhesive: the rear at its own time
+    assert [word for _, word in second.lines] == ["B9"]
 
 
 def test_the_way_of_a_lot_begins_with_its_booking_in_and_ends_with_what_was_written_off():
