@@ -125,7 +125,7 @@ def recorder_by_code(code: str) -> Recorder:
 def _keep(a: Act, run: Run, file: LogFile, found: RecorderLog, recorder: Recorder | None, zone: str) -> Log:
     names = [f"{channel.name} ({n})" for n, channel in enumerate(found.channels, start=1)]
     block = pack(Curve(found.seconds, {n: c.values for n, c in zip(names, found.channels, strict=True)}))
-    log = a.write(
+    log = a.write_only(
         Log(
             run_id=run.line,
             recorder=recorder,
@@ -137,7 +137,8 @@ def _keep(a: Act, run: Run, file: LogFile, found: RecorderLog, recorder: Recorde
             zone=found.zone or zone,
             first_at=stamp(found.first),
             last_at=stamp(found.last),
-        )
+        ),
+        overtaken=Conflict("file-known", "This file came in twice at once. It is on file; do not send it again."),
     )
     a.write_all(
         LogChannel(

@@ -13,6 +13,7 @@ from records.ledger.acts import Said, act
 from records.ledger.models import Entry
 from records.ledger.refusals import Conflict, Refused
 from records.ledger.verifying import verify
+from records.runs import actions
 from records.runs.actions import LogFile, Pass, assess_run, decide_run, meter_pot, read_log_file, record_run
 from records.runs.models import Assessment, AssessmentCheck, Log, LogChannel, Run, RunDecision, RunUnit
 from records.runs.packing import Curve, pack, unpack
@@ -89,6 +90,14 @@ def test_a_file_is_refused_in_words_and_nothing_of_it_is_kept():
     with refuses("unknown", "No run RN-9 is on file"):
         read_log_file("rn-9", cure(), said=said(6))
     assert counts() == before
+
+
+def test_of_two_that_send_the_same_file_at_once_the_later_is_told_so(monkeypatch):
+    run, other = a_run(), a_run(hours=2)
+    read(run)
+    monkeypatch.setattr(actions, "_stop_twin", lambda _digest: None)  # as if neither had seen the other yet
+    with refuses("file-known", "came in twice at once"):
+        read(other)
 
 
 def test_a_file_on_file_is_a_conflict_whatever_it_is_called_now():
