@@ -88,13 +88,13 @@ def _pack(
         yield few
 
 
-def strands_of(bundled: Sequence[Bundle[AnyRow]]) -> Strands:
+def strands_of(bundled: Sequence[Bundle[AnyRow]], row_height: float = ROW) -> Strands:
     """One strand a bundle, as thick as it has rows; beside it a broken one for those that can't be ruled out."""
-    height = ROW * len(bundled)
+    height = row_height * len(bundled)
     most = max(len(bundle.rows) for bundle in bundled)
     lines, boxes = [], []
     for n, bundle in enumerate(bundled):
-        top = ROW * (n + 0.5)
+        top = row_height * (n + 0.5)
         boxes.append(Box(bundle.word, BOX_LEFT, top - BOX_HEIGHT / 2, BOX_WIDTH, BOX_HEIGHT))
         both = bundle.sure and bundle.doubt
         for count, is_broken in ((bundle.sure, False), (bundle.doubt, True)):

@@ -44,7 +44,7 @@ class Lists:
     @property
     def bundle_rows(self) -> list[tuple[Bundle[Found], str]]:
         """Bundles, each with the places of its frames in words."""
-        return [(bundle, counted_by([_at(found) for found in bundle.rows])) for bundle in self.bundles]
+        return [(bundle, places_of(bundle)) for bundle in self.bundles]
 
     @property
     def is_short(self) -> bool:
@@ -140,6 +140,11 @@ def _spot(found: Found) -> str:
     if found.state == OUT:
         return f"out at {found.at}"
     return f"in {found.at}" if found.state == IN else f"at {found.at}" if found.at else "in the works"
+
+
+def places_of(bundle: Bundle[Found]) -> str:
+    """Where the frames of a bundle are, the most first."""
+    return counted_by([_at(found) for found in bundle.rows])
 
 
 def _at(found: Found) -> str:

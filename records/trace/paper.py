@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
+from typing import Generic, TypeVar
 
 from reportlab.platypus import Flowable, Spacer
 
@@ -26,15 +27,18 @@ from records.ledger.models import Unplaced, UnplacedSettled
 from records.ledger.position import position_of
 from records.ledger.refusals import Refused
 
+from .bundling import WIDTH as BUNDLE_WIDTH
+from .bundling import Bundle, bundles, strands_of
 from .finding import code_of
 from .labelling import CONFIRMED
-from .listing import Lists, lists_of
+from .listing import Lists, lists_of, places_of
 from .queries import Answer, Asked, Found, where_used
 from .strands import MOST_ROWS, ROW, Strands, strands
 from .telling import finding, told_answer
 
 SCALE = 0.46
 STRANDS = 300 * SCALE
+Strand = TypeVar("Strand")
 CAUTION = (
     "Full strand: scanned or weighed on the whole way. Broken strand: one scan or share on the way is in doubt. "
     "What was used and never told of is in no record. A frame that is not on this list is not thereby proved safe."
@@ -143,15 +147,25 @@ _COLUMNS = [
     Column("", 1),
 ]
 
+_BUNDLE_COLUMNS = [
+    Column("Through", 3.9),
+    Column("Frames", 0.9, is_number=True),
+    Column("Have it", 0.9, is_number=True),
+    Column("Can’t rule out", 1.2, is_number=True),
+    Column("Where", 5),
+]
+
 
 def _frames(paper: Paper, frames: Sequence[Found]) -> Iterator[Flowable]:
     yield from paper.section(f"Frames: {len(frames)}")
     if not frames:
         yield paper.soft("No frame on file holds it.")
     elif len(frames) <= MOST_ROWS:
-        yield Strung(paper, frames)
+        yield Strung(paper, frames, _ONE_BY_ONE)
     else:
-        yield paper.soft("In the order of what it went into first. Too many for strands that can be followed.")
+        yield paper.soft("In the order of what it went into first: together as strands, then one by one.")
+        yield Strung(paper, bundles(frames), _TOGETHER)
+        yield Spacer(0, 10)
         yield paper.table(_COLUMNS, [_row(paper, found) for found in frames])
 
 
@@ -183,21 +197,48 @@ def where_words(found: Found) -> str:
     return {SHIPPED: "with ", OUT: "out at ", IN: "in "}.get(found.state, "") + found.at
 
 
-class Strung(Flowable):
-    """Frames as rows of one height, with the strands that run into them; each page draws the strands of its own."""
+def _bundle_row(paper: Paper, bundle: Bundle[Found], least: float = 0) -> Row:
+    through = bundle.first if bundle.first == bundle.last else f"{bundle.first} to {bundle.last}"
+    cells: list[Cell] = [
+        [paper.code(through or "straight")],
+        [paper.number(str(len(bundle.rows)))],
+        [paper.number(str(bundle.sure))],
+        [paper.number(str(bundle.doubt))],
+        [paper.words(places_of(bundle))],
+    ]
+    return Row(cells, least=least)
 
-    def __init__(self, paper: Paper, found: Sequence[Found], row_height: float = 0) -> None:
+
+@dataclass(frozen=True)
+class Stringing(Generic[Strand]):
+    """How rows of one kind are printed and how the strands that run into them are drawn."""
+
+    columns: Sequence[Column]
+    row: Callable[[Paper, Strand, float], Row]
+    drawing: Callable[[Sequence[Strand], float], Strands | None]
+    width: float
+
+
+_ONE_BY_ONE: Stringing[Found] = Stringing(_COLUMNS, _row, strands, STRANDS)
+_TOGETHER: Stringing[Bundle[Found]] = Stringing(_BUNDLE_COLUMNS, _bundle_row, strands_of, BUNDLE_WIDTH * SCALE)
+
+
+class Strung(Flowable, Generic[Strand]):
+    """Rows of one height, with the strands that run into them; each page draws the strands of its own."""
+
+    def __init__(self, paper: Paper, found: Sequence[Strand], how: Stringing[Strand], row_height: float = 0) -> None:
         super().__init__()
-        self._paper, self._found, self._row_height = paper, found, row_height
+        self._paper, self._found, self._how, self._row_height = paper, found, how, row_height
         self._rows: Rows | None = None
 
     def wrap(self, width: float, height: float) -> tuple[float, float]:
+        room = width - self._how.width
         if not self._row_height:
-            plain = [_row(self._paper, found) for found in self._found]
-            widths = self._table(plain).widths(width - STRANDS)
+            plain = [self._how.row(self._paper, found, 0) for found in self._found]
+            widths = self._table(plain).widths(room)
             self._row_height = max(ROW * SCALE, *(row.height(widths) for row in plain))
-        self._rows = self._table([_row(self._paper, found, self._row_height) for found in self._found])
-        self.width, self.height = width, self._rows.wrap(width - STRANDS, ANY_HEIGHT)[1]
+        self._rows = self._table([self._how.row(self._paper, found, self._row_height) for found in self._found])
+        self.width, self.height = width, self._rows.wrap(room, ANY_HEIGHT)[1]
         return width, self.height
 
     def split(self, width: float, height: float) -> list[Flowable]:
@@ -206,23 +247,23 @@ class Strung(Flowable):
         if not 0 < count < len(self._found):
             return []
         halves = (self._found[:count], self._found[count:])
-        return [Strung(self._paper, half, self._row_height) for half in halves]
+        return [Strung(self._paper, half, self._how, self._row_height) for half in halves]
 
     def draw(self) -> None:
         assert self._rows is not None  # wrapping has made it
-        self._rows.drawOn(self.canv, STRANDS, 0)
-        drawing = strands(self._found, self._row_height / SCALE)
+        self._rows.drawOn(self.canv, self._how.width, 0)
+        drawing = self._how.drawing(self._found, self._row_height / SCALE)
         if drawing is not None:
             draw_strands(Pen(self.canv, 0, drawing.height * SCALE, SCALE, self._paper.letters), drawing)
 
     def _table(self, rows: Sequence[Row]) -> Rows:
-        return self._paper.table(_COLUMNS, rows)
+        return self._paper.table(self._how.columns, rows)
 
 
 def draw_strands(pen: Pen, drawing: Strands) -> None:
     """Strands from the lot through what it went into first, in black."""
     for line in drawing.lines:
-        pen.line(line.path, Stroke(2.6, (5, 4) if line.is_broken else ()))
+        pen.line(line.path, Stroke(max(line.thickness, 2.6), (5, 4) if line.is_broken else ()))
     for box in drawing.boxes:
         pen.box(box.left, box.top, box.width, box.height, fill=page.PAPER, line=2)
         pen.words(box.left + box.width / 2, box.top + box.height / 2 + 5, box.word, 14, page.CODE_FACE, side="middle")

@@ -11,6 +11,7 @@ from records.items.actions import place_hold
 from records.ledger.marks import Mark
 from records.ledger.models import Entry
 from records.ledger.position import mark_of_now
+from records.trace import paper
 from records.trace.management.commands.lottoframes import Command
 from records.trace.paper import FrameList, frame_list_of, frame_list_pdf
 from tests import worlds
@@ -35,6 +36,16 @@ def test_a_list_begins_with_the_finding_and_names_every_frame_with_its_way(clock
         assert said in words
     assert f"As known up to entry {Entry.objects.latest('pk').pk}" in pages[-1]
     assert f"End of the list of {worlds.RESIN}." in words
+
+
+def test_many_frames_stand_together_first_and_then_one_by_one(monkeypatch):
+    monkeypatch.setattr(paper, "MOST_ROWS", 1)
+    told = told_of()
+    pages, words = pages_of(frame_list_pdf(told).content), words_of(frame_list_pdf(told).content)
+    assert "Can’t rule out" in words
+    for found in told.lists.frames:
+        assert found.code in words
+        assert found.way[1] in pages[0]
 
 
 def test_a_list_names_what_the_story_says_holds_the_lot():
