@@ -9,6 +9,7 @@ from typing import Any
 from django.db.models import F
 
 from plant.codes import fold
+from records.ledger.asking import Asking
 from records.ledger.memory import remembered
 from records.ledger.refusals import Refused
 
@@ -132,5 +133,13 @@ def hold_scope(cause: str, at: datetime) -> int:
 
 def cut_off_ppb(at: datetime) -> int | None:
     """Smallest share that is listed; none until the works sets one."""
-    rulebook = rulebook_in_force(at)
-    return rulebook.cut_off_ppb if rulebook else None
+    return next((share for (share,) in _CUT_OFF.rows(at=at)), None)
+
+
+_CUT_OFF = Asking(
+    lambda _, at: (
+        RulebookRevision.objects.filter(proposal__approval__in_force_from__lte=at)
+        .order_by("-proposal__approval__in_force_from", "-pk")
+        .values_list("cut_off_ppb")[:1]
+    )
+)

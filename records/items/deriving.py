@@ -6,13 +6,13 @@ from collections.abc import Iterable, Sequence
 from datetime import datetime
 from typing import Any
 
-from django.db.models import Max, Min, Q
+from django.db.models import Max, Min, Q, QuerySet
 
 from plant.catalogue.models import Tank
 from plant.equipment.models import Station
 from records.ledger.acts import Act
+from records.ledger.asking import Asking, Slot
 from records.ledger.marks import Mark
-from records.ledger.patterns import VersionQuerySet
 from records.ledger.refusals import Refused
 
 from .changing_over import Mounted, fed_by
@@ -29,29 +29,41 @@ def lock_tank(a: Act, tank: Tank) -> None:
 
 def log_of(tank: Tank, mark: Mark | None = None) -> list[Line]:
     """A tank's log as it stands, or stood as known at a mark. A line is named by the first row of it."""
-    return _lines_of(TankEntry.objects.standing(mark).filter(tank=tank))
+    return _lines(mark, tank.pk)
 
 
-def log_around(tank: Tank, at: datetime, mark: Mark | None = None) -> list[Line]:
+def log_around(tank: int, at: datetime, mark: Mark | None = None) -> list[Line]:
     """The stretch of a tank's log around a moment, from the cleaning before it to the one after; no more is read."""
-    rows = TankEntry.objects.standing(mark).filter(tank=tank)
-    cleaned = rows.filter(kind=TankEntry.Kind.CLEAN).aggregate(
-        before=Max("at", filter=Q(at__lt=at)), after=Min("at", filter=Q(at__gt=at))
-    )
-    if cleaned["before"] is not None:
-        rows = rows.filter(at__gte=cleaned["before"])
-    if cleaned["after"] is not None:
-        rows = rows.filter(at__lte=cleaned["after"])
-    return _lines_of(rows)
+    before, after = next(iter(_CLEANINGS.rows(mark, tank=tank, at=at)), (None, None))
+    return _lines(mark, tank, before, after)
 
 
-def _lines_of(rows: VersionQuerySet) -> list[Line]:
+def _lines(mark: Mark | None, tank: int, since: datetime | None = None, until: datetime | None = None) -> list[Line]:
     return [
         Line(first or number, kind, at, item or 0, amount)
-        for number, first, kind, at, item, amount in rows.values_list(
-            "pk", "first_id", "kind", "at", "item_id", "amount"
-        )
+        for number, first, kind, at, item, amount in _LINES.rows(mark, tank=tank, since=since, until=until)
     ]
+
+
+def _lines_between(mark: Mark | None, tank: Slot, since: Slot | None, until: Slot | None) -> QuerySet:
+    rows = TankEntry.objects.standing(mark).filter(tank_id=tank)
+    if since is not None:
+        rows = rows.filter(at__gte=since)
+    if until is not None:
+        rows = rows.filter(at__lte=until)
+    return rows.values_list("pk", "first_id", "kind", "at", "item_id", "amount")
+
+
+_LINES = Asking(_lines_between)
+_CLEANINGS = Asking(
+    lambda mark, tank, at: (
+        TankEntry.objects.standing(mark)
+        .filter(tank_id=tank, kind=TankEntry.Kind.CLEAN)
+        .values("tank_id")
+        .annotate(before=Max("at", filter=Q(at__lt=at)), after=Min("at", filter=Q(at__gt=at)))
+        .values_list("before", "after")
+    )
+)
 
 
 def worked_out(tank: Tank, mark: Mark | None = None) -> Worked:

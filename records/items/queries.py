@@ -6,12 +6,15 @@ from collections import defaultdict
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 from datetime import date, datetime
+from typing import Any, NamedTuple
 
-from django.db.models import Q, Sum
+from django.db.models import BigIntegerField, Q, QuerySet, Sum, Value
+from django.db.models.functions import Cast
 
 from plant import codes
-from plant.catalogue.models import Part
+from plant.catalogue.models import Part, PartRevision
 from plant.people.queries import works_day
+from records.ledger.asking import Asking, Slot, columns, instances
 from records.ledger.clock import clock
 from records.ledger.marks import Mark
 from records.ledger.refusals import Refused
@@ -23,6 +26,7 @@ from .models import (
     HoldLift,
     Item,
     ItemCode,
+    ItemState,
     Link,
     Loss,
     LotDecision,
@@ -32,14 +36,27 @@ from .models import (
 )
 
 HERE, IN, OUT, SHIPPED, SCRAPPED = "here", "in", "out", "shipped", "scrapped"
-_GONE: dict[str, str] = {Consignment.Direction.OUT.value: OUT, Consignment.Direction.SHIP.value: SHIPPED}
 
 
 def find_item(code: str, mark: Mark | None = None) -> Item | None:
     """Item that has or had a code."""
-    rows = ItemCode.objects.known(mark).filter(code=codes.fold(code))
-    row = rows.select_related("item__revision__part", "item__state").sole()
-    return row.item if row else None
+    row = next(iter(_BY_CODE.rows(mark, code=codes.fold(code))), None)
+    if row is None:
+        return None
+    item, revision, part, state = instances(row, _WITH_ITEM)
+    item.revision, revision.part, item.state = revision, part, state
+    return item
+
+
+_WITH_ITEM = {
+    "item__": Item,
+    "item__revision__": PartRevision,
+    "item__revision__part__": Part,
+    "item__state__": ItemState,
+}
+_BY_CODE = Asking(
+    lambda mark, code: ItemCode.objects.known(mark).filter(code=code).values_list(*columns(_WITH_ITEM))[:1]
+)
 
 
 def item_by_code(code: str, mark: Mark | None = None) -> Item:
@@ -69,8 +86,7 @@ def near_to(code: str, mark: Mark | None = None) -> list[str]:
     return list(dict.fromkeys([*repaired, *look_alikes(code, mark)]))
 
 
-@dataclass(frozen=True)
-class Names:
+class Names(NamedTuple):
     """The newest code of an item, and the numbers it had before."""
 
     code: str
@@ -79,15 +95,24 @@ class Names:
 
 def names_of(items: Iterable[int], mark: Mark | None = None) -> dict[int, Names]:
     """Codes of items as known, one query."""
-    found: dict[int, list[str]] = defaultdict(list)
-    rows = ItemCode.objects.known(mark).filter(item_id__among=set(items)).order_by("entry_id", "pk")
-    for item, code in rows.values_list("item_id", "code"):
-        found[item].append(code)
-    return {item: Names(held[-1], tuple(held[:-1])) for item, held in found.items()}
+    found: dict[int, Names] = {}
+    for item, code in _CODES.rows(mark, items=set(items)):
+        before = found.get(item)
+        found[item] = Names(code, (*before.once, before.code) if before else ())
+    return found
 
 
-@dataclass(frozen=True)
-class Whereabouts:
+_CODES = Asking(
+    lambda mark, items: (
+        ItemCode.objects.known(mark)
+        .filter(item_id__among=items)
+        .order_by("entry_id", "pk")
+        .values_list("item_id", "code")
+    )
+)
+
+
+class Whereabouts(NamedTuple):
     """Where an item is: ``place`` is a Place number, ``inside`` the unit that it is in."""
 
     state: str = HERE
@@ -104,20 +129,15 @@ def whereabouts(
     Scrapped comes first, then being in another unit; else the latest move or consignment.
     """
     wanted = set(items)
-    before = {} if until is None else {"at__lte": until}
-    scrapped = set(
-        Loss.objects.standing(mark)
-        .filter(item_id__among=wanted, amount=None, **before)
-        .values_list("item_id", flat=True)
-    )
     inside = units_around(wanted, mark) if until is None else {}
+    scrapped: set[int] = set()
     latest: dict[int, tuple[datetime, int, str, int]] = {}
-    moves = Move.objects.known(mark).filter(item_id__among=wanted, **before)
-    for item, at, entry, place in moves.values_list("item_id", "at", "entry_id", "place_id"):
-        latest[item] = max(latest.get(item, (at, 0, "", 0)), (at, entry, HERE, place))
-    for item, at, entry, direction, place in _consigned(wanted, mark, until):
-        state = _GONE.get(direction, HERE)
-        latest[item] = max(latest.get(item, (at, 0, "", 0)), (at, entry, state, place))
+    for item, at, entry, place, what in _HAPPENED.rows(mark, items=wanted, until=until):
+        if what == SCRAPPED:
+            scrapped.add(item)
+        else:
+            one = (at, entry, _AFTER.get(what, HERE), place)
+            latest[item] = max(latest.get(item, one), one)
     found = {}
     for item in wanted:
         last = latest.get(item)
@@ -131,25 +151,53 @@ def whereabouts(
     return found
 
 
-def _consigned(
-    items: set[int], mark: Mark | None, until: datetime | None
-) -> Iterable[tuple[int, datetime, int, str, int]]:
-    lines = ConsignmentLine.objects.known(mark).filter(item_id__among=items)
-    if until is not None:
-        lines = lines.filter(consignment__at__lte=until)
-    return lines.values_list(
-        "item_id", "consignment__at", "entry_id", "consignment__direction", "consignment__place_id"
+_AFTER: dict[str, str] = {Consignment.Direction.OUT.value: OUT, Consignment.Direction.SHIP.value: SHIPPED}
+
+
+def _happened(mark: Mark | None, items: Slot, until: Slot | None) -> QuerySet:
+    """Item, moment, entry, place and what it was, of moves, consignments and of units that were scrapped."""
+
+    def told(rows: QuerySet, at: str, place: Any, what: Any) -> QuerySet:
+        rows = (
+            rows.filter(item_id__among=items)
+            if until is None
+            else rows.filter(item_id__among=items, **{f"{at}__lte": until})
+        )
+        return rows.order_by().values_list("item_id", at, "entry_id", place, what)
+
+    nowhere = Cast(Value(None), BigIntegerField())
+    lines = told(
+        ConsignmentLine.objects.known(mark), "consignment__at", "consignment__place_id", "consignment__direction"
     )
+    lost = told(Loss.objects.standing(mark).filter(amount=None), "at", nowhere, Value(SCRAPPED))
+    return told(Move.objects.known(mark), "at", "place_id", Value(HERE)).union(lines, lost, all=True)
+
+
+_HAPPENED = Asking(_happened)
 
 
 def units_around(items: Iterable[int], mark: Mark | None = None) -> dict[int, int]:
     """The unit that each unit is in at present. Lots are left out first: one may be used in all that was ever made."""
-    units = set(Item.objects.filter(pk__among=set(items), kind=Part.Tracked.UNIT).values_list("pk", flat=True))
+    units = [unit for (unit,) in _UNITS.rows(items=set(items))]
     if not units:
         return {}
-    rows = Link.objects.newest(mark).filter(parent_id__among=units, status=Link.Status.STANDS)
-    rows = rows.filter(child__kind=Part.Tracked.UNIT)
-    return dict(rows.order_by("pk").values_list("parent_id", "child_id"))
+    # The newest of a line is picked here: both engines take a wrong way through so many links where they are asked to.
+    newest: dict[int, tuple[int, int, int, int, int]] = {}
+    for number, first, version, status, unit, around in _USES.rows(mark, items=units):
+        line = first or number
+        newest[line] = max(newest.get(line, (0,) * 5), (version, number, status, unit, around))
+    stands = sorted(row[1:] for row in newest.values() if row[2] == Link.Status.STANDS)
+    return {unit: around for _, _, unit, around in stands}
+
+
+_UNITS = Asking(lambda _, items: Item.objects.filter(pk__among=items, kind=Part.Tracked.UNIT).values_list("pk"))
+_USES = Asking(
+    lambda mark, items: (
+        Link.objects.known(mark)
+        .filter(parent_id__among=items, child__kind=Part.Tracked.UNIT)
+        .values_list("pk", "first_id", "version", "status", "parent_id", "child_id")
+    )
+)
 
 
 def still_out(consignment: Consignment) -> list[str]:
@@ -208,6 +256,21 @@ def holds_on(items: Iterable[int], mark: Mark | None = None, at: datetime | None
     if at is not None:
         holds, lifts = holds.filter(at__lte=at), lifts.filter(at__lte=at)
     return list(holds.exclude(pk__in=lifts.filter(hold__item_id__among=wanted).values("hold_id")).order_by("pk"))
+
+
+def held_among(items: Iterable[int], mark: Mark | None = None) -> set[int]:
+    """Which of the items any hold binds."""
+    return {item for (item,) in _HELD.rows(mark, items=set(items))}
+
+
+_HELD = Asking(
+    lambda mark, items: (
+        Hold.objects.known(mark)
+        .filter(item_id__among=items)
+        .exclude(pk__in=HoldLift.objects.known(mark).filter(hold__item_id__among=items).values("hold_id"))
+        .values_list("item_id")
+    )
+)
 
 
 def is_booked_in(item: Item, mark: Mark | None = None) -> bool:

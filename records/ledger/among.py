@@ -5,12 +5,13 @@ Thousands of parameters cost more to write down and read than the question itsel
 
 from __future__ import annotations
 
-import json
 from typing import Any
 
 from django.db.backends.base.base import BaseDatabaseWrapper
 from django.db.models import Field, ForeignObject, Lookup
 from django.db.models.sql.compiler import SQLCompiler
+
+from .asking import Slot, as_array
 
 
 @Field.register_lookup
@@ -23,9 +24,7 @@ class Among(Lookup):
 
     def as_sql(self, compiler: SQLCompiler, connection: BaseDatabaseWrapper) -> tuple[str, list[Any]]:  # type: ignore[override]
         column, values = self.process_lhs(compiler, connection)
-        return f"{column} in (select value from json_each(%s))", [*values, json.dumps([*self.rhs])]
-
-    def as_postgresql(self, compiler: SQLCompiler, connection: BaseDatabaseWrapper) -> tuple[str, list[Any]]:
-        """One array of the column's own type, whatever the size of the numbers."""
-        column, values = self.process_lhs(compiler, connection)
-        return f"{column} = any(%s::bigint[])", [*values, [*self.rhs]]
+        # One array of the column's own type, whatever the size of the numbers.
+        array = "= any(%s::bigint[])" if connection.vendor == "postgresql" else "in (select value from json_each(%s))"
+        given = self.rhs if isinstance(self.rhs, Slot) else as_array(self.rhs, connection.vendor)
+        return f"{column} {array}", [*values, given]

@@ -5,8 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
-from django.db.models import Max, Q
+from django.db.models import Max, Q, QuerySet
 
+from .asking import Asking, Slot
 from .clock import clock
 from .models import Entry, Leaf, TreeHead
 
@@ -26,7 +27,7 @@ class Mark:
     def known(self, column: str) -> Q:
         """Filter on a column that holds an entry number."""
         condition = Q(**{f"{column}__lte": self.upto})
-        return condition & ~Q(**{f"{column}__in": self.late}) if self.late else condition
+        return condition & ~Q(**{f"{column}__among": self.late}) if self.late else condition
 
     def knows(self, entry: int) -> bool:
         return entry <= self.upto and entry not in self.late
@@ -34,9 +35,33 @@ class Mark:
 
 def mark_at(moment: datetime) -> Mark:
     """Mark of what had been taken by a moment, that moment included."""
-    upto = Entry.objects.filter(taken_at__lte=moment).aggregate(top=Max("pk"))["top"] or 0
-    after = Entry.objects.filter(taken_at__gt=moment, taken_at__lte=moment + LATE_WINDOW, pk__lt=upto)
-    return Mark(upto, tuple(after.values_list("pk", flat=True)), may_grow=clock.now() - moment < LATE_WINDOW)
+    upto = _highest(moment)
+    after = _TAKEN.rows(since=moment, until=moment + LATE_WINDOW)
+    late = (number for number, taken_at in after if number < upto and taken_at > moment)
+    return Mark(upto, tuple(sorted(late)), may_grow=clock.now() - moment < LATE_WINDOW)
+
+
+def _highest(moment: datetime) -> int:
+    """Highest number of an entry taken by a moment; what was taken a window before the latest is numbered below it."""
+    latest = next((taken_at for (taken_at,) in _LATEST.rows(until=moment)), None)
+    if latest is None:
+        return 0
+    (last,), (newest,) = *_LATEST.rows(until=None), *_NEWEST.rows()
+    if last - newest > LATE_WINDOW:  # a clock was put back, so the numbers tell nothing: every entry is looked at
+        return Entry.objects.filter(taken_at__lte=moment).aggregate(top=Max("pk"))["top"]
+    return max(number for number, _ in _TAKEN.rows(since=latest - LATE_WINDOW, until=latest))
+
+
+def _latest(_: Mark | None, until: Slot | None) -> QuerySet:
+    rows = Entry.objects.all() if until is None else Entry.objects.filter(taken_at__lte=until)
+    return rows.order_by("-taken_at").values_list("taken_at")[:1]
+
+
+_LATEST = Asking(_latest)
+_NEWEST = Asking(lambda _: Entry.objects.order_by("-pk").values_list("taken_at")[:1])
+_TAKEN = Asking(
+    lambda _, since, until: Entry.objects.filter(taken_at__gte=since, taken_at__lte=until).values_list("pk", "taken_at")
+)
 
 
 def mark_of_tree(size: int) -> Mark:

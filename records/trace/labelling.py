@@ -9,15 +9,14 @@ from __future__ import annotations
 
 from collections import defaultdict, deque
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
 from heapq import heapify, heappop, heappush
+from typing import NamedTuple
 
 CONFIRMED, POSSIBLE, ENDED = 0, 1, 2
 BILLION = 10**9
 
 
-@dataclass(frozen=True, slots=True)
-class Edge:
+class Edge(NamedTuple):
     """A way of one link: to which item, of which class, with which share (a link without one counts as whole)."""
 
     to: int
@@ -25,8 +24,7 @@ class Edge:
     share_ppb: int = BILLION
 
 
-@dataclass(slots=True)
-class Label:
+class Label(NamedTuple):
     """How an item is reached: ``before`` is the item before it, 0 for a root. [share: parts per billion]"""
 
     cls: int
@@ -34,9 +32,9 @@ class Label:
     links: int
     before: int
 
-    @property
-    def rank(self) -> tuple[int, int, int, int]:
-        return (self.cls, -self.share_ppb, self.links, self.before)
+
+# Of labels of one class the better is the lower: share with a minus, links, the item before.
+Rank = tuple[int, int, int]
 
 
 def label(roots: Iterable[int], edges: Mapping[int, Sequence[Edge]], worst: int = POSSIBLE) -> dict[int, Label]:
@@ -58,8 +56,8 @@ def label(roots: Iterable[int], edges: Mapping[int, Sequence[Edge]], worst: int 
     >>> found[6].cls, found[4].share_ppb
     (0, 90909091)
     """
-    labels = {root: Label(CONFIRMED, BILLION, 0, 0) for root in sorted(roots)}
-    seeds = dict(labels)
+    labels: dict[int, Label] = {}
+    seeds: dict[int, Rank] = dict.fromkeys(sorted(roots), (-BILLION, 0, 0))
     for cls in range(worst + 1):
         _spread(labels, seeds, edges, cls)
         if cls < worst:
@@ -67,42 +65,40 @@ def label(roots: Iterable[int], edges: Mapping[int, Sequence[Edge]], worst: int 
     return labels
 
 
-def _spread(
-    labels: dict[int, Label], seeds: Mapping[int, Label], edges: Mapping[int, Sequence[Edge]], cls: int
-) -> None:
+def _spread(labels: dict[int, Label], seeds: Mapping[int, Rank], edges: Mapping[int, Sequence[Edge]], cls: int) -> None:
     """Carry labels of one class along links of that class or better, the best label first.
 
     A link never makes a label better, so a label is final when its turn comes, in whatever order links were read.
     """
     best = dict(seeds)
-    turns = [(found.rank, item) for item, found in seeds.items()]
+    turns = [(*rank, item) for item, rank in seeds.items()]
     heapify(turns)
     while turns:
-        rank, item = heappop(turns)
-        here = best[item]
-        if here.rank != rank:
-            continue
-        labels[item] = here
-        for edge in edges.get(item, ()):
-            if edge.cls > cls or (edge.to in labels and edge.to not in best):
+        less, links, before, item = heappop(turns)
+        if item in labels:
+            continue  # its turn came with a better label
+        labels[item] = Label(cls, -less, links, before)
+        links += 1
+        for to, worse, share in edges.get(item, ()):
+            if worse > cls or to in labels:
                 continue
-            share, links = here.share_ppb * edge.share_ppb // BILLION, here.links + 1
-            found_rank, there = (cls, -share, links, item), best.get(edge.to)
-            if there is None or found_rank < there.rank:
-                best[edge.to] = Label(cls, share, links, item)
-                heappush(turns, (found_rank, edge.to))
+            rank = (less if share == BILLION else -(-less * share // BILLION), links, item)
+            there = best.get(to)
+            if there is None or rank < there:
+                best[to] = rank
+                heappush(turns, (*rank, to))
 
 
-def _seeds(labels: dict[int, Label], edges: Mapping[int, Sequence[Edge]], cls: int) -> dict[int, Label]:
+def _seeds(labels: Mapping[int, Label], edges: Mapping[int, Sequence[Edge]], cls: int) -> dict[int, Rank]:
     """Items first reached in a class: by a link of it from anything labelled before."""
-    best: dict[int, Label] = {}
+    best: dict[int, Rank] = {}
     for item, here in labels.items():
-        for edge in edges.get(item, ()):
-            if edge.cls != cls or edge.to in labels:
+        for to, worse, share in edges.get(item, ()):
+            if worse != cls or to in labels:
                 continue
-            found = Label(cls, here.share_ppb * edge.share_ppb // BILLION, here.links + 1, item)
-            if edge.to not in best or found.rank < best[edge.to].rank:
-                best[edge.to] = found
+            rank = (-(here.share_ppb * share // BILLION), here.links + 1, item)
+            if to not in best or rank < best[to]:
+                best[to] = rank
     return best
 
 

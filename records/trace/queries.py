@@ -2,25 +2,27 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from itertools import chain
+from typing import NamedTuple
 
-from plant.catalogue.models import Part
+from plant.catalogue.models import Part, PartRevision
 from plant.catalogue.queries import cut_off_ppb
 from records.items.models import Item, Place
-from records.items.queries import Names, Whereabouts, holds_on, item_by_code, names_of, whereabouts
+from records.items.queries import Names, Whereabouts, held_among, item_by_code, names_of, whereabouts
+from records.ledger.asking import Asking
 from records.ledger.clock import clock
 from records.ledger.marks import Mark
 from records.ledger.models import Entry
 
-from .labelling import CONFIRMED, ENDED, POSSIBLE, way_to
+from .labelling import CONFIRMED, ENDED, POSSIBLE, Label, way_to
 from .walking import walk
 
 SURE = {CONFIRMED: "confirmed", POSSIBLE: "possible", ENDED: None}
 
 
-@dataclass(frozen=True)
-class Found:
+class Found(NamedTuple):
     """One thing that a trace found: what it is, how sure, with which share, by which way, where it is."""
 
     item: int
@@ -104,17 +106,19 @@ def _trace(code: str, asked: Asked, *, down: bool) -> Answer:
     mark = asked.mark
     item = item_by_code(code, mark)
     walked = walk([item.pk], down=down, mark=mark, ended=asked.ended)
+    labels = walked.labels
     cut_off = asked.cut_off_ppb if asked.cut_off_ppb is not None else cut_off_ppb(clock.now())
-    names = names_of(walked.labels, mark)
-    found = _describe([number for number in walked.labels if number != item.pk], walked.labels, names, asked)
+    parts = _parts_of(labels.keys() - {item.pk}, asked.only)
+    ways = {number: way_to(number, labels) for number in parts}
+    names = names_of({item.pk, *chain(*ways.values()), *chain(*walked.loops)}, mark)
+    found = _describe(parts, labels, ways, names, mark)
     below = [f for f in found if f.cls == POSSIBLE and cut_off is not None and (f.share_ppb or 0) < cut_off]
-    listed = [f for f in found if f not in below]
-    newest = Entry.objects.order_by("-pk").values_list("pk", flat=True).first() or 0
+    listed = [f for f in found if f not in below] if below else found
     return Answer(
         of=item,
         names=names[item.pk],
         mark=mark,
-        upto_entry=mark.upto if mark else newest,
+        upto_entry=mark.upto if mark else newest_entry(),
         may_grow=bool(mark and mark.may_grow),
         cut_off_ppb=cut_off,
         frames=[f for f in listed if f.is_frame],
@@ -124,45 +128,73 @@ def _trace(code: str, asked: Asked, *, down: bool) -> Answer:
     )
 
 
+def newest_entry() -> int:
+    """Number of the newest entry in the book; nought where there is none."""
+    return next((number for (number,) in _NEWEST.rows()), 0)
+
+
+_NEWEST = Asking(lambda _: Entry.objects.order_by("-pk").values_list("pk")[:1])
+
+
 def is_asked(kind: str, tracked: str, only: Sequence[str]) -> bool:
     """Whether a kind is among those asked for; ``lot`` stands for every kind of lot."""
     return not only or kind in only or ("lot" in only and tracked == Part.Tracked.LOT)
 
 
-def _describe(numbers: list[int], labels: dict, names: dict[int, Names], asked: Asked) -> list[Found]:
-    """Codes, places and holds of everything found, a fixed number of array queries."""
-    rows = Item.objects.filter(pk__among=set(numbers)).values_list(
-        "pk", "kind", "revision__part__kind", "revision__part__number"
+def _parts_of(items: Iterable[int], only: Sequence[str]) -> dict[int, tuple[str, str]]:
+    """Kind and number of the part of each item that is asked for, two array queries."""
+    parts = {
+        number: (kind, part) for number, kind, part in _REVISIONS.rows() if not only or kind in only or "lot" in only
+    }
+    rows = _ITEMS.rows(items=items, revisions=parts)
+    return {item: parts[revision] for item, tracked, revision in rows if is_asked(parts[revision][0], tracked, only)}
+
+
+_REVISIONS = Asking(lambda _: PartRevision.objects.values_list("pk", "part__kind", "part__number"))
+_ITEMS = Asking(
+    lambda _, items, revisions: Item.objects.filter(pk__among=items, revision_id__among=revisions).values_list(
+        "pk", "kind", "revision_id"
     )
-    parts = {pk: (kind, part) for pk, tracked, kind, part in rows if is_asked(kind, tracked, asked.only)}
-    where = whereabouts(parts, asked.mark)
-    held = {hold.item_id for hold in holds_on(parts, asked.mark)}
+)
+
+
+def _describe(
+    parts: Mapping[int, tuple[str, str]],
+    labels: Mapping[int, Label],
+    ways: Mapping[int, Sequence[int]],
+    names: Mapping[int, Names],
+    mark: Mark | None,
+) -> list[Found]:
+    """Places and holds of everything found, a fixed number of array queries."""
+    where = whereabouts(parts, mark)
+    held = held_among(parts, mark)
     places = {
         p.pk: str(p)
         for p in Place.objects.filter(pk__in={w.place for w in where.values()}).select_related("party", "station")
     }
-    around = names_of({w.inside for w in where.values() if w.inside}, asked.mark)
+    inside = {w.inside for w in where.values() if w.inside}
+    around = names_of(inside, mark) if inside else {}
     found = []
     for pk, (kind, part) in parts.items():
-        label = labels[pk]
+        label, spot = labels[pk], where[pk]
         found.append(
             Found(
-                item=pk,
-                names=names[pk],
-                kind=kind,
-                part=part,
-                cls=label.cls,
-                share_ppb=label.share_ppb if label.cls == POSSIBLE else None,
-                way=tuple(names[step].code for step in way_to(pk, labels)),
-                state=where[pk].state,
-                at=place_words(where[pk], places, around),
-                held=pk in held,
+                pk,
+                names[pk],
+                kind,
+                part,
+                label.cls,
+                label.share_ppb if label.cls == POSSIBLE else None,
+                tuple([names[step].code for step in ways[pk]]),
+                spot.state,
+                place_words(spot, places, around),
+                pk in held,
             )
         )
-    return sorted(found, key=lambda f: (f.cls, f.code))
+    return sorted(found, key=lambda f: (f.cls, f.names.code))
 
 
-def place_words(where: Whereabouts, places: dict[int, str], around: dict[int, Names]) -> str | None:
+def place_words(where: Whereabouts, places: Mapping[int, str], around: Mapping[int, Names]) -> str | None:
     """Where an item is, in words: the unit that it is in, or the place."""
     if where.inside is not None:
         return around[where.inside].code

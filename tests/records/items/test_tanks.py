@@ -359,7 +359,7 @@ def test_the_log_around_a_moment_is_its_stretch_of_the_whole_log():
         draw(f"D{hour}", "1 kg", hour + 2)
     tank = tank_by_code("TK-1")
     for hour in (0, 1, 2, 3, 5, 6, 7, 9):
-        around = log_around(tank, moment(hour))
+        around = log_around(tank.pk, moment(hour))
         assert sorted(around, key=lambda line: line.order) == sorted(
             stretch(log_of(tank), [moment(hour)]), key=lambda line: line.order
         )

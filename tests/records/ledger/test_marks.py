@@ -72,3 +72,19 @@ def test_a_head_signed_under_a_clock_set_to_another_year_hides_no_waiting_entry(
         with clock.at(NINE.replace(year=year)):
             seal_all()
     assert low_water() == 0
+
+
+@pytest.mark.parametrize("minutes", [0, 1, 3, 59, 61, 63, 120])
+def test_a_mark_goes_up_to_the_highest_number_taken_by_then_whether_or_not_a_clock_was_put_back(minutes):
+    """The slow way is the measure: the highest of all numbers taken by then."""
+    moment = NINE + timedelta(minutes=minutes)
+    for number, after in [(1, 0), (2, 1), (4, 60), (3, 60.5), (5, 62)]:
+        taken(number, 60 * after)
+    assert mark_at(moment).upto == highest_by(moment)
+    taken(6, 60 * 2)  # the clock was an hour behind
+    assert mark_at(moment).upto == highest_by(moment)
+    assert mark_at(NINE - timedelta(seconds=1)) == Mark(0)
+
+
+def highest_by(moment):
+    return max((entry.pk for entry in Entry.objects.all() if entry.taken_at <= moment), default=0)
