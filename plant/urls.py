@@ -18,6 +18,7 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("trace/", include("records.trace.urls")),
     path("review/", include("records.quality.urls")),
     path("review/", include("records.release.urls")),
+    path("label/", include("records.release.label_urls")),
     path("plant/", include("records.steps.urls")),
     path("rulebook/", include("plant.catalogue.urls")),
     path("rulebook/people/", include("plant.people.staff")),

@@ -15,6 +15,7 @@ from records.items.models import Consignment
 from records.ledger.acts import Said
 from records.ledger.clock import clock
 from records.ledger.models import Flag
+from records.release.actions import print_label
 from records.runs.actions import LogFile, Pass, assess_run, read_log_file, record_run
 from records.runs.models import Log, Run
 from records.steps.actions import log_step
@@ -102,6 +103,7 @@ class OnDesks:
     signal: int
     consignment: str
     flag: int
+    label: int
 
 
 def all_of_it() -> OnDesks:
@@ -122,4 +124,5 @@ def all_of_it() -> OnDesks:
         last.pk,
         Consignment.objects.earliest("pk").code,
         a_flag(),
+        print_label(worlds.HERE, said=worlds.by()).pk,
     )

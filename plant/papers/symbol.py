@@ -1,7 +1,7 @@
 """The Data Matrix of a code: the modules as a plain table, so that they are drawn as sharp boxes.
 
-The symbol holds the code alone, since that is what the scan box and the floor take. ISO/IEC 16022; square always, as
-old readers can't read the long forms.
+On papers the symbol holds the code alone; on labels a message of bytes that names the copy too (``plant.scans``).
+ISO/IEC 16022; square always, as old readers can't read the long forms.
 """
 
 from __future__ import annotations
@@ -12,8 +12,8 @@ import zxingcpp
 QUIET = 1
 
 
-def data_matrix(text: str) -> list[list[bool]]:
-    """Dark modules of a code's symbol, row by row from the top; without the quiet zone.
+def data_matrix(text: str | bytes) -> list[list[bool]]:
+    """Dark modules of the symbol of a code or a message, row by row from the top; without the quiet zone.
 
     Examples
     --------

@@ -7,7 +7,8 @@ from typing import Any
 
 from django import forms
 
-from plant.people.acting import ActForm, SigningForm
+from plant.papers.label import DENSITIES
+from plant.people.acting import ActForm, SigningForm, one_of
 
 from .queries import AtDoor
 
@@ -51,3 +52,17 @@ class ShipManyForm(ActForm):
         super().__init__(request)
         told = [(door.unit.code, f"{door.unit.code}, {door.unit.part.number}") for door in ready]
         self.fields["codes"].choices = told  # type: ignore[attr-defined]
+
+
+class LabelForm(ActForm):
+    """One more label; one that was printed before says why."""
+
+    act = "label printed"
+
+    dots = one_of([(str(dots), f"{dots} dots an inch") for dots in DENSITIES], "The printer has")
+    reason = forms.CharField(max_length=40, label="Why it is printed again", help_text="Such as torn, or unreadable.")
+
+    def __init__(self, request: Any, *, is_again: bool) -> None:
+        super().__init__(request)
+        if not is_again:
+            del self.fields["reason"]

@@ -11,6 +11,7 @@ from plant.catalogue.models import RecipeRevision, Tank
 from plant.codes import KINDS, read_typed
 from plant.equipment.models import Gauge, Recorder, Station, Tool
 from plant.people.models import Person
+from plant.scans import layout_hint, read_scan
 from records.items.models import Consignment
 from records.items.queries import find_item
 from records.ledger.refusals import Refused
@@ -35,8 +36,12 @@ _LISTS: tuple[tuple[Any, str, str], ...] = (
 
 
 def code_of(typed: str) -> str:
-    """A code on file as it is typed, else put right where dashes or leading zeros were left out."""
-    return typed if find_item(typed) is not None else _read(typed)
+    """The code that was typed or scanned, put right where dashes or leading zeros were left out.
+
+    Refuses ``scan`` for a symbol that can't be read for certain.
+    """
+    code = read_scan(typed).code
+    return code if find_item(code) is not None else _read(code)
 
 
 def page_of(typed: str) -> str:
@@ -67,7 +72,7 @@ def why_unknown(typed: str) -> str:
         return "The check digit does not fit: look again, or scan it."
     kind = KINDS.get(read[:2]) if read[2:3] == "-" else None
     if kind is None:
-        return "Look again, or scan it."
+        return layout_hint(typed) or "Look again, or scan it."
     return f"Codes that begin with {read[:2]} are for: {kind}. None with this number is on file."
 
 
