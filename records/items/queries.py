@@ -122,14 +122,18 @@ class Whereabouts(NamedTuple):
 
 
 def whereabouts(
-    items: Iterable[int], mark: Mark | None = None, until: datetime | None = None
+    items: Iterable[int],
+    mark: Mark | None = None,
+    until: datetime | None = None,
+    units: Iterable[int] | None = None,
 ) -> dict[int, Whereabouts]:
     """Where items are by the latest that happened to them, as known at a mark, up to a moment.
 
+    ``units`` are those among them that are units, by one who knows: else they are looked up.
     Scrapped comes first, then being in another unit; else the latest move or consignment.
     """
     wanted = set(items)
-    inside = units_around(wanted, mark) if until is None else {}
+    inside = _units_around(_units(wanted) if units is None else units, mark) if until is None else {}
     scrapped: set[int] = set()
     latest: dict[int, tuple[datetime, int, str, int]] = {}
     for item, at, entry, place, what in _HAPPENED.rows(mark, items=wanted, until=until):
@@ -176,9 +180,14 @@ def _happened(mark: Mark | None, items: Slot, until: Slot | None) -> QuerySet:
 _HAPPENED = Asking(_happened)
 
 
-def units_around(items: Iterable[int], mark: Mark | None = None) -> dict[int, int]:
-    """The unit that each unit is in at present. Lots are left out first: one may be used in all that was ever made."""
-    units = [unit for (unit,) in _UNITS.rows(items=set(items))]
+def _units(items: Iterable[int]) -> list[int]:
+    """The units among items."""
+    return [unit for (unit,) in _UNITS.rows(items=items)]
+
+
+def _units_around(units: Iterable[int], mark: Mark | None = None) -> dict[int, int]:
+    """The unit that each unit is in at present. Ask of no lot: one may be used in all that was ever made."""
+    units = list(units)
     if not units:
         return {}
     # The newest of a line is picked here: both engines take a wrong way through so many links where they are asked to.

@@ -141,13 +141,22 @@ def is_asked(kind: str, tracked: str, only: Sequence[str]) -> bool:
     return not only or kind in only or ("lot" in only and tracked == Part.Tracked.LOT)
 
 
-def _parts_of(items: Iterable[int], only: Sequence[str]) -> dict[int, tuple[str, str]]:
-    """Kind and number of the part of each item that is asked for, two array queries."""
+class _Part(NamedTuple):
+    kind: str
+    number: str
+    is_unit: bool
+
+
+def _parts_of(items: Iterable[int], only: Sequence[str]) -> dict[int, _Part]:
+    """The part of each item that is asked for, two array queries."""
     parts = {
         number: (kind, part) for number, kind, part in _REVISIONS.rows() if not only or kind in only or "lot" in only
     }
-    rows = _ITEMS.rows(items=items, revisions=parts)
-    return {item: parts[revision] for item, tracked, revision in rows if is_asked(parts[revision][0], tracked, only)}
+    return {
+        item: _Part(*parts[revision], tracked == Part.Tracked.UNIT)
+        for item, tracked, revision in _ITEMS.rows(items=items, revisions=parts)
+        if is_asked(parts[revision][0], tracked, only)
+    }
 
 
 _REVISIONS = Asking(lambda _: PartRevision.objects.values_list("pk", "part__kind", "part__number"))
@@ -159,14 +168,14 @@ _ITEMS = Asking(
 
 
 def _describe(
-    parts: Mapping[int, tuple[str, str]],
+    parts: Mapping[int, _Part],
     labels: Mapping[int, Label],
     ways: Mapping[int, Sequence[int]],
     names: Mapping[int, Names],
     mark: Mark | None,
 ) -> list[Found]:
     """Places and holds of everything found, a fixed number of array queries."""
-    where = whereabouts(parts, mark)
+    where = whereabouts(parts, mark, units=[item for item, part in parts.items() if part.is_unit])
     held = held_among(parts, mark)
     places = {
         p.pk: str(p)
@@ -175,7 +184,7 @@ def _describe(
     inside = {w.inside for w in where.values() if w.inside}
     around = names_of(inside, mark) if inside else {}
     found = []
-    for pk, (kind, part) in parts.items():
+    for pk, (kind, part, _) in parts.items():
         label, spot = labels[pk], where[pk]
         found.append(
             Found(

@@ -1,8 +1,7 @@
 """Where a thing is used and what it is made from: links read from the database, then labelled in memory.
 
-Down, one array query a level brings all links out of the frontier, one more their later versions (a tiny partial
-index, mostly empty). Up it is narrow and deep, so there all levels come in one statement. The walk opens the driver's
-own cursor: Django's puts parameters in on the client.
+Down, one array query a level brings all links out of the frontier. Up it is narrow and deep, so there all levels come
+in one statement. The walk opens the driver's own cursor: Django's puts parameters in on the client.
 """
 
 from __future__ import annotations
@@ -26,7 +25,6 @@ from .labelling import BILLION, ENDED, POSSIBLE, Edge, Label, circles, label
 from .traces import TankTraces
 
 WITHDRAWN = Link.Status.WITHDRAWN.value
-DOWN, UP = ("parent_id", "child_id"), ("child_id", "parent_id")
 
 
 @dataclass(frozen=True)
@@ -48,7 +46,7 @@ def walk(roots: Sequence[int], *, down: bool, mark: Mark | None = None, ended: b
     while frontier:
         before = len(edges)
         while frontier:
-            found = read_edges(frontier, DOWN, mark, ended) if down else read_all_above(frontier, mark, ended)
+            found = read_below(frontier, mark, ended) if down else read_all_above(frontier, mark, ended)
             for item in frontier | found.keys():
                 edges[item] = found.get(item) or []
             frontier = {edge.to for more in found.values() for edge in more} - edges.keys()
@@ -59,21 +57,11 @@ def walk(roots: Sequence[int], *, down: bool, mark: Mark | None = None, ended: b
     return Walk(labels, _loops_among(labels, edges, mark))
 
 
-def read_edges(
-    items: Iterable[int], ends: tuple[str, str], mark: Mark | None, ended: bool
-) -> defaultdict[int, list[Edge]]:
-    """Links out of items in one direction: the newest known version of each, two array queries."""
-    near, far = ends
-    wanted = list(items)
-    newest: dict[int, tuple[Any, ...]] = {}
-    later = _select("first_id, version, status, certainty, share_ppb", f"version > 1 and {near}", wanted, mark)
-    for first, _version, *said in sorted(later):
-        newest[first] = (*said, first)
-    columns = f"{near}, {far}, status, certainty, share_ppb, id"
-    links = _select(columns, f"version = 1 and {near}", wanted, mark)
-    if newest:
-        links = [(*link[:2], *newest[link[5]]) if link[5] in newest else link for link in links]
-    return _edges_of(links, ended)
+def read_below(items: Iterable[int], mark: Mark | None, ended: bool) -> defaultdict[int, list[Edge]]:
+    """The newest known version of every link to what items went into, one array query."""
+    among = "= any(%s::bigint[])" if _is_postgresql() else "in (select value from json_each(%s))"
+    links = _rows(f"select parent_id, child_id, {_SAID} from {_LINKS} where parent_id {among}", items, mark)
+    return _edges_of(_newest(links), ended)
 
 
 def read_all_above(items: Iterable[int], mark: Mark | None, ended: bool) -> defaultdict[int, list[Edge]]:
@@ -81,51 +69,45 @@ def read_all_above(items: Iterable[int], mark: Mark | None, ended: bool) -> defa
 
     Ways are followed along withdrawn links too, so more may be read than is reached. Every item met has its place.
     """
-    newest: dict[int, tuple[int, tuple[Any, ...]]] = {}
-    met: set[int] = set()
-    columns = "child_id, parent_id, status, certainty, share_ppb, coalesce(first_id, id), version"
-    for *link, version in _select_above(columns, list(items), mark):
-        met.update(link[:2])
-        line = link[5]
-        if line not in newest or version > newest[line][0]:
-            newest[line] = (version, tuple(link))
-    edges = _edges_of((link for _, link in newest.values()), ended)
-    for item in met - edges.keys():
-        edges[item] = []
-    return edges
-
-
-def _edges_of(links: Iterable[tuple[Any, ...]], ended: bool) -> defaultdict[int, list[Edge]]:
-    """Edges of links that are followed, by the item that they lead from."""
-    edges: defaultdict[int, list[Edge]] = defaultdict(list)
-    for here, there, status, certainty, share, _ in links:
-        if status:
-            if status == WITHDRAWN or not ended:
-                continue
-            certainty = ENDED
-        edges[here].append(Edge(there, certainty, BILLION if share is None else share))
-    return edges
-
-
-def _select(columns: str, where: str, items: list[int], mark: Mark | None) -> list[tuple[Any, ...]]:
-    """Rows of the links table whose end is among items, known at a mark."""
-    among = "= any(%s::bigint[])" if _is_postgresql() else "in (select value from json_each(%s))"
-    return _rows(f"select {columns} from {Link._meta.db_table} where {where} {among}", items, mark)
-
-
-def _select_above(columns: str, items: list[int], mark: Mark | None) -> list[tuple[Any, ...]]:
-    """Rows of all links whose child is one of the items or something that they are made from, known at a mark."""
-    table = Link._meta.db_table
     # PostgreSQL takes a set of which it knows the size for what it is; a join to it would read the whole table.
     first, among = (
         ("unnest(%s::bigint[])", "= any(array(select id from above))")
         if _is_postgresql()
         else ("value from json_each(%s)", "in (select id from above)")
     )
-    above = f"select {first} union select l.parent_id from above join {table} l on l.child_id = above.id"
-    return _rows(
-        f"with recursive above(id) as ({above}) select {columns} from {table} where child_id {among}", items, mark
-    )
+    above = f"select {first} union select l.parent_id from above join {_LINKS} l on l.child_id = above.id"
+    reading = f"select child_id, parent_id, {_SAID} from {_LINKS} where child_id {among}"
+    links = _rows(f"with recursive above(id) as ({above}) {reading}", items, mark)
+    edges = _edges_of(_newest(links), ended)
+    for child, parent, *_ in links:
+        edges.setdefault(child, [])
+        edges.setdefault(parent, [])
+    return edges
+
+
+_LINKS = Link._meta.db_table
+_SAID = "status, certainty, share_ppb, version, coalesce(first_id, id)"
+
+
+def _newest(links: list[tuple[Any, ...]]) -> list[tuple[Any, ...]]:
+    """The links without those that a later version of their line replaces: few lines have one."""
+    later = sorted((link for link in links if link[5] > 1), key=lambda link: link[5])
+    if not later:
+        return links
+    newest = {link[6]: link for link in later}
+    return [link for link in links if newest.get(link[6], link) is link]
+
+
+def _edges_of(links: Iterable[tuple[Any, ...]], ended: bool) -> defaultdict[int, list[Edge]]:
+    """Edges of links that are followed, by the item that they lead from."""
+    edges: defaultdict[int, list[Edge]] = defaultdict(list)
+    for here, there, status, certainty, share, _, _ in links:
+        if status:
+            if status == WITHDRAWN or not ended:
+                continue
+            certainty = ENDED
+        edges[here].append(Edge(there, certainty, BILLION if share is None else share))
+    return edges
 
 
 def _is_postgresql() -> bool:

@@ -38,10 +38,15 @@ TABLE = """<!doctype html><title>Where used</title><table>
 
 
 def whereused(*, tiny: bool, frames: int) -> list[Row]:
-    """Every frame of a batch with the way to it, how sure it is and where it is, against joins without these."""
+    """Every frame of a batch with the way to it, how sure it is and where it is, against joins that tell the same.
+
+    The trace reads records, the joins the state that is kept of them; it looks for shares, holds, loops and what only
+    a tank's log tells besides.
+    """
     code = batch(frames)
     found, joined = where_used(code, FRAMES).frames, frames_by_joins(code)
-    if {frame.code for frame in found} != {row[1] for row in joined}:
+    ours = {(frame.code, frame.cls, frame.between, frame.part, frame.at) for frame in found}
+    if ours != {(row[1], row[6], tuple(filter(None, row[7:])), row[2], row[5] or row[4]) for row in joined}:
         raise AssertionError("the joins and the trace differ")
     pairs = paired(tiny, lambda: where_used(code, FRAMES), lambda: frames_by_joins(code))
     return [in_ms(f"where used, {len(found)} frames", pairs, "<= 3")]
