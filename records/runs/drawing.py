@@ -4,13 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from math import isfinite
+from math import ceil, floor, isfinite, log10
 
 from plant.pictures.scale import Scale, apart, ticks
 
 WIDTH, LEFT, RIGHT = 920, 58, 176
 PANEL, GAP = 240, 34
 MOST_SERIES = 4
+# From this ratio of highest to lowest on a panel goes by tens, or a pump-down would be a corner.
+BY_TENS = 100
 # Each pixel column keeps its lowest and highest reading, so that no spike is lost in drawing.
 COLUMNS = 340
 
@@ -21,6 +23,23 @@ class Series:
 
     name: str
     values: Sequence[float]
+
+
+@dataclass(frozen=True)
+class Limit:
+    """A value that the recipe sets, and its words. [unit of the panel]"""
+
+    value: float
+    words: str
+
+
+@dataclass(frozen=True)
+class Mark:
+    """A limit drawn across a panel, its words above it. [px]"""
+
+    place: float
+    text: float
+    words: str
 
 
 @dataclass(frozen=True)
@@ -44,6 +63,7 @@ class Panel:
     bottom: float
     lines: tuple[Line, ...]
     ticks: tuple[tuple[float, str], ...]
+    limits: tuple[Mark, ...]
 
     @property
     def height(self) -> float:
@@ -71,16 +91,18 @@ class CurvePicture:
     clock: tuple[tuple[float, str], ...]
     phases: tuple[Span, ...]
     outside: tuple[Span, ...]
+    pieces: tuple[Span, ...]
     base: float
 
 
 @dataclass(frozen=True)
 class Quantity:
-    """Channels of one quantity and unit."""
+    """Channels of one quantity and unit, and what the recipe sets for them."""
 
     title: str
     unit: str
     series: Sequence[Series]
+    limits: Sequence[Limit] = ()
 
 
 @dataclass(frozen=True)
@@ -97,6 +119,7 @@ def draw(
     quantities: Sequence[Quantity],
     phases: Sequence[Stretch] = (),
     outside: Sequence[Stretch] = (),
+    pieces: Sequence[Stretch] = (),
 ) -> CurvePicture | None:
     """Panels of a run; nothing where the log holds no readings.
 
@@ -106,6 +129,8 @@ def draw(
         Times of the rows from the first on. [s]
     quantities : sequence of Quantity
         What is drawn, at most four channels a panel; more are dealt out to panels of their own.
+    phases, outside, pieces : sequence of Stretch
+        Phases under the clock, time outside the recipe, and the pieces of a phase that was interrupted.
     """
     if len(seconds) < 2 or seconds[-1] <= seconds[0]:
         return None
@@ -130,6 +155,7 @@ def draw(
         clock=tuple((across.at(t), _clock(t)) for t in _clock_ticks(seconds[0], seconds[-1])),
         phases=tuple(_span(stretch, across) for stretch in phases),
         outside=tuple(_span(stretch, across) for stretch in outside),
+        pieces=tuple(_span(stretch, across) for stretch in pieces),
         base=base,
     )
 
@@ -140,18 +166,40 @@ def _panel(
     known = [value for one in series for value in one.values if isfinite(value)]
     if not known:
         return None
-    low, high = min(known), max(known)
+    by_tens = min(known) > 0 and max(known) / min(known) >= BY_TENS
+    raised = [
+        Series(one.name, [log10(v) if isfinite(v) else v for v in one.values]) if by_tens else one for one in series
+    ]
+    levels = [log10(value) if by_tens else value for value in known]
+    limits = [
+        (log10(limit.value) if by_tens else limit.value, limit.words)
+        for limit in quantity.limits
+        if not by_tens or limit.value > 0
+    ]
+    # A limit far from what was read would press the curve flat: it stands in the table alone.
+    reach = max(levels) - min(levels) or 1.0
+    near = [(level, words) for level, words in limits if min(levels) - reach <= level <= max(levels) + reach]
+    levels += [level for level, _ in near]
+    low, high = min(levels), max(levels)
     room = (high - low) * 0.06 or abs(high) * 0.05 or 1.0
     bottom = top + PANEL
     up = Scale(low - room, high + room, bottom, top)
-    lasts = [next((v for v in reversed(one.values) if isfinite(v)), low) for one in series]
+    lasts = [next((v for v in reversed(one.values) if isfinite(v)), low) for one in raised]
     labels = apart([up.at(last) for last in lasts], 17)
     lines = tuple(
-        Line(one.name, path_of(seconds, one.values, across, up), number, label, f"{last:.4g}")
-        for number, (one, last, label) in enumerate(zip(series, lasts, labels, strict=True), start=1)
+        Line(one.name, path_of(seconds, one.values, across, up), n, label, f"{10**last if by_tens else last:.4g}")
+        for n, (one, last, label) in enumerate(zip(raised, lasts, labels, strict=True), start=1)
     )
-    marks = tuple((up.at(tick), f"{tick:g}") for tick in ticks(up.low, up.high))
-    return Panel(quantity.title, quantity.unit, top, bottom, lines, marks)
+    drawn = tuple(Mark(up.at(level), up.at(level) - 5, words) for level, words in near)
+    unit = f"{quantity.unit}, each line ten times the one below" if by_tens else quantity.unit
+    return Panel(quantity.title, unit, top, bottom, lines, _marks(up, by_tens=by_tens), drawn)
+
+
+def _marks(up: Scale, *, by_tens: bool) -> tuple[tuple[float, str], ...]:
+    """Round values at the left of a panel; powers of ten where its scale goes by tens."""
+    if by_tens:
+        return tuple((up.at(power), f"{10.0**power:g}") for power in range(ceil(up.low), floor(up.high) + 1))
+    return tuple((up.at(tick), f"{tick:g}") for tick in ticks(up.low, up.high))
 
 
 def path_of(seconds: Sequence[float], values: Sequence[float], across: Scale, up: Scale) -> str:

@@ -3,21 +3,20 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable
 from dataclasses import dataclass
-from datetime import datetime
 
 from plant.catalogue.models import RecipeRule
 
 from . import drawing
 from .assessing.features import FEATURES, Feature
-from .models import Assessment, AssessmentCheck, AssessmentPhase, Log, LogChannel, Run, RunDecision, RunUnit
+from .finding import finding_of
+from .models import Assessment, AssessmentCheck, Log, LogChannel, Run, RunDecision, RunUnit
 from .packing import Curve
+from .picturing import PhaseRow, hold_of, phase_rows, picture_of, shown_unit
 from .queries import curve_of, standing_of_run
 from .recipes import bound_of, plain
 
 MOST_ROWS_SHOWN = 120
-NOT_DRAWN = ("", "other", "time")  # a valve or a counter has no axis
 
 
 @dataclass(frozen=True)
@@ -41,6 +40,11 @@ def limits_words(rule: RecipeRule) -> str:
     return f"{low} to {high}"
 
 
+def limits_signs(rule: RecipeRule) -> str:
+    """Limits of a rule with signs: "≥ 45", "0.5–1"."""
+    return limits_words(rule).replace("at least ", "≥ ").replace("at most ", "≤ ").replace(" to ", "–")
+
+
 def rule_name(rule: RecipeRule) -> str:
     """Name of what a rule limits, with its level and role."""
     known = FEATURES[Feature(rule.feature)]
@@ -50,17 +54,23 @@ def rule_name(rule: RecipeRule) -> str:
     return f"{known.words[0].upper()}{known.words[1:]}{level}" + (f", {rule.role}" if rule.role else "")
 
 
-def shown_unit(unit: str) -> str:
-    """A unit as people write it."""
-    return {"degC": "°C", "degC/min": "°C/min", "pc": "pcs", "1": ""}.get(unit, unit)
+def shown(value: float) -> str:
+    """A result with four figures, and no more than two behind the point.
+
+    Examples
+    --------
+    >>> shown(1 / 3), shown(80.8), shown(45.0), shown(1013.2)
+    ('0.33', '80.8', '45', '1013')
+    """
+    return f"{round(value, 2):.4g}"
 
 
 def check_row(check: AssessmentCheck) -> CheckRow:
-    """A check in plain words."""
+    """A check in plain words; limits with signs, as a table has no room for words."""
     feature = Feature(check.rule.feature)
-    got = "" if check.got is None else f"{bound_of(feature, check.got):.4g}"
+    got = "" if check.got is None else shown(bound_of(feature, check.got))
     unit = shown_unit(FEATURES[feature].unit)
-    return CheckRow(rule_name(check.rule), got, limits_words(check.rule), unit, check.verdict, check.words)
+    return CheckRow(rule_name(check.rule), got, limits_signs(check.rule), unit, check.verdict, check.words)
 
 
 @dataclass(frozen=True)
@@ -119,7 +129,7 @@ class RunPage:
     decision: RunDecision | None
     is_open: bool
     checks: list[CheckRow]
-    phases: list[AssessmentPhase]
+    phases: list[PhaseRow]
     log: Log | None
     channels: list[LogChannel]
     picture: drawing.CurvePicture | None
@@ -142,7 +152,7 @@ def run_page(run: Run) -> RunPage:
     hold = hold_of(log, channels, curve, phases) if log and curve else None
     table = table_of(channels, curve) if curve else []
     rows = [check_row(check) for check in checks]
-    finding = finding_of(run, rows, found, newest is not None)
+    finding = finding_of(run, checks, found, has_log=newest is not None)
     return RunPage(
         run,
         units,
@@ -151,71 +161,13 @@ def run_page(run: Run) -> RunPage:
         standing.decision,
         standing.is_open,
         rows,
-        phases,
+        phase_rows(phases),
         log,
         channels,
         picture,
         hold,
         table,
     )
-
-
-def finding_of(run: Run, checks: Iterable[CheckRow], assessment: Assessment | None, has_log: bool) -> str:
-    """The head of the page: the worst of the run first."""
-    if assessment is None:
-        return f"{run.code} waits to be judged" if has_log else f"{run.code} has no recorder file yet"
-    outside = [check.name.split(",")[0] for check in checks if check.verdict == Assessment.Verdict.OUTSIDE]
-    hidden = [check.name.split(",")[0] for check in checks if check.verdict == Assessment.Verdict.NOT_SHOWN]
-    if outside:
-        more = f" and {len(outside) - 1} more" if len(outside) > 1 else ""
-        return f"{outside[0]}{more} outside the recipe"
-    if hidden:
-        return f"{hidden[0]} can’t be shown from this file"
-    edge = " near an edge" if assessment.verdict == Assessment.Verdict.EDGE else ""
-    return f"{run.code} is within its recipe{edge}"
-
-
-def picture_of(
-    log: Log,
-    channels: list[LogChannel],
-    curve: Curve,
-    phases: list[AssessmentPhase],
-    checks: list[AssessmentCheck],
-) -> drawing.CurvePicture | None:
-    """The curve of a log, a panel for each quantity and unit, with phases and time outside."""
-    grouped: dict[tuple[str, str], list[drawing.Series]] = defaultdict(list)
-    for channel in channels:
-        values = curve.channels.get(f"{channel.name} ({channel.n})")
-        if values is not None and channel.quantity not in NOT_DRAWN:
-            grouped[channel.quantity, channel.unit].append(drawing.Series(channel.name, list(values)))
-    quantities = [
-        drawing.Quantity(quantity.replace("-", " ").capitalize(), shown_unit(unit), series)
-        for (quantity, unit), series in grouped.items()
-    ]
-    start = log.first_at
-
-    def stretch(name: str, begin: datetime | None, end: datetime | None) -> list[drawing.Stretch]:
-        if start is None or begin is None or end is None:
-            return []
-        return [drawing.Stretch(name, (begin - start).total_seconds(), (end - start).total_seconds())]
-
-    bad = [c for c in checks if c.verdict == Assessment.Verdict.OUTSIDE]
-    named = [s for p in phases for s in stretch(p.name, p.from_at, p.to_at)]
-    outside = [s for c in bad for s in stretch(rule_name(c.rule), c.from_at, c.to_at)]
-    return drawing.draw(list(curve.seconds), quantities, named, outside)
-
-
-def hold_of(
-    log: Log, channels: list[LogChannel], curve: Curve, phases: list[AssessmentPhase]
-) -> drawing.CurvePicture | None:
-    """The hold of a leak test on a scale of its own, so that a leak and outgassing can be told apart."""
-    found = next((phase for phase in phases if phase.name == "hold"), None)
-    if found is None or log.first_at is None:
-        return None
-    start, stop = ((at - log.first_at).total_seconds() for at in (found.from_at, found.to_at))
-    rows = [n for n, second in enumerate(curve.seconds) if start <= second <= stop]
-    part = Curve(curve.seconds[rows], {name: values[rows] for name, values in curve.channels.items()})
-    return picture_of(log, channels, part, [], []) if rows else None
 
 
 def table_of(channels: list[LogChannel], curve: Curve) -> list[tuple[str, list[str]]]:

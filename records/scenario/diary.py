@@ -27,6 +27,17 @@ LONGEST_STEP = timedelta(minutes=6)
 Result = TypeVar("Result")
 
 
+@dataclass(frozen=True)
+class Moulded:
+    """A triangle in its closed mould, and what it was closed with."""
+
+    unit: str
+    tool: str
+    bladder: str
+    press: str
+    closed_at: datetime
+
+
 @dataclass
 class Stock:
     """Codes of what is open at present: spools, lots, and units by what they wait for."""
@@ -34,7 +45,7 @@ class Stock:
     spools: list[str] = field(default_factory=list)
     tubes: list[str] = field(default_factory=list)
     lots: dict[str, str] = field(default_factory=dict)
-    moulded: list[str] = field(default_factory=list)
+    moulded: list[Moulded] = field(default_factory=list)
     ready: dict[str, list[str]] = field(default_factory=lambda: {"front": [], "rear": []})
     bonded: list[str] = field(default_factory=list)
     polished: list[str] = field(default_factory=list)

@@ -89,7 +89,7 @@ def same_key_twice(diary: Diary) -> bool:
 
 def label_swap(diary: Diary) -> bool:
     """Two rears wore each other's label since this morning; two people say how they know."""
-    here = diary.stock.ready["rear"] + [unit for unit in diary.stock.moulded if unit.startswith("RT")]
+    here = diary.stock.ready["rear"] + [m.unit for m in diary.stock.moulded if m.unit.startswith("RT")]
     pairs = [(one, other) for one in here for other in here if one < other and _same_part(one, other)]
     pairs = [pair for pair in pairs if not any(is_held(unit) for unit in pair)]
     if not pairs:

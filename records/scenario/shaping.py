@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import datetime, timedelta
 from functools import partial
 
@@ -19,7 +19,7 @@ from records.steps.models import StepRecord, StepTool
 from records.trace.queries import made_from
 
 from . import causes, stores
-from .diary import MODELS, Diary
+from .diary import MODELS, Diary, Moulded
 from .recorders import Curve, cure_curve, leak_curve, write_file
 from .works import (
     BLADDERS,
@@ -55,17 +55,6 @@ def wind(diary: Diary) -> str:
     return tube
 
 
-@dataclass(frozen=True)
-class Moulded:
-    """A triangle in its closed mould, and what it was closed with."""
-
-    unit: str
-    tool: str
-    bladder: str
-    press: str
-    closed_at: datetime
-
-
 def mould(diary: Diary, model: str, end: str, pot: str, inserts: list[Input]) -> Moulded:
     """Close a mould over preforms and a bladder, and fill it from a pot."""
     preforms = [diary.stock.tubes.pop(0) for _ in range(TUBES[end])]
@@ -81,7 +70,7 @@ def mould(diary: Diary, model: str, end: str, pot: str, inserts: list[Input]) ->
 
 
 def cure(diary: Diary, moulded: Moulded) -> str:
-    """The closed mould's leak test and cure are recorded and judged; the part comes out."""
+    """The morning after: leak test and cure of the closed mould are recorded and judged; the part comes out."""
     leaks = moulded.bladder == causes.LEAKING_BLADDER and diary.random.random() < 0.5
     cold = moulded.tool == causes.COLD_MOULD and diary.course.mould_is_cold
     unit, press, closed = moulded.unit, moulded.press, moulded.closed_at

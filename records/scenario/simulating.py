@@ -81,9 +81,9 @@ def one_day(diary: Diary, day: int) -> None:
     for frame in list(diary.stock.bonded):
         diary.stock.bonded.remove(frame)
         shaping.polish(diary, frame)
-    for unit in list(diary.stock.moulded):
-        diary.stock.moulded.remove(unit)
-        shaping.machine(diary, unit)
+    for moulded in list(diary.stock.moulded):
+        diary.stock.moulded.remove(moulded)
+        shaping.machine(diary, shaping.cure(diary, moulded))
     bond_frames(diary)
     mould_triangles(diary)
     trouble_of_the_day(diary, day)
@@ -131,7 +131,7 @@ def shots_of_the_day(diary: Diary) -> list[tuple[str, str]]:
 
 
 def mould_triangles(diary: Diary) -> None:
-    """Tubes are wound, a pot mixed for one to three shots, the moulds closed and filled, then cured."""
+    """Tubes are wound, a pot mixed for one to three shots, the moulds closed and filled; they cure overnight."""
     shots = shots_of_the_day(diary)
     while shots:
         batch = [shots.pop(0) for _ in range(min(diary.random.randint(1, 3), len(shots)))]
@@ -140,10 +140,9 @@ def mould_triangles(diary: Diary) -> None:
                 shaping.wind(diary)
         inserts = [stores.frame_inserts(diary) if end == "front" else [] for _, end in batch]
         pot = stores.resin_pot(diary, len(batch))
-        closed = [
+        diary.stock.moulded += [
             shaping.mould(diary, model, end, pot, pieces) for (model, end), pieces in zip(batch, inserts, strict=True)
         ]
-        diary.stock.moulded += [shaping.cure(diary, moulded) for moulded in closed]
 
 
 TROUBLES: dict[float, Callable[[Diary], bool]] = {

@@ -100,7 +100,7 @@ class _Found:
         phases = self._phases[assessment.pk] if assessment else []
         channels, curve = (self._channels[log.pk], self._curves.get(log.pk)) if log else ([], None)
         rows = [check_row(check) for check in checks]
-        finding = finding_of(run, rows, assessment, log is not None)
+        finding = finding_of(run, checks, assessment, has_log=log is not None)
         if run.status == Version.Status.WITHDRAWN:
             finding = f"{run.code} was withdrawn; what follows is as it was told"
         return RunTold(

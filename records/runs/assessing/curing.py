@@ -123,9 +123,11 @@ def _soak_length(rule: Rule, cure: Cure) -> Finding:
     start, end = (pieces[0].start_s, pieces[-1].end_s) if adds else (piece.start_s, piece.end_s)
     words = ""
     if len(pieces) > 1:
-        added = " and ".join(f"{piece.length_s / 60:.1f}" for piece in pieces[:4])
+        longest = sorted((piece.length_s / 60 for piece in pieces), reverse=True)[:3]
+        told = " and ".join(f"{length:.1f}" for length in longest)
+        added = f"pieces of {told} min" if len(pieces) <= 3 else f"{len(pieces)} pieces, the longest {told} min"
         dip = float(np.nanmin(_between(cure, cure.coldest, pieces[0].start_s, pieces[-1].end_s)))
-        words = f"Interrupted: pieces of {added} min, lowest {dip:.1f} degC."
+        words = f"Interrupted: {added}, lowest {dip:.1f} degC."
     if most > least + 1e-6:
         words = f"{words} {_open_words(least, most)}".strip()
         return Finding(least / 60, words, start, end, least / 60, most / 60)

@@ -63,3 +63,15 @@ def test_ticks_are_one_two_or_five(span, step):
 def test_ticks_lie_inside_and_labels_keep_their_order():
     assert ticks(0.13, 0.52) == [0.2, 0.3, 0.4, 0.5]
     assert apart([30.0, 10.0, 12.0], 17.0) == [44.0, 10.0, 27.0]
+
+
+def test_a_pump_down_goes_by_tens_and_tells_its_last_value_plainly():
+    picture = draw(
+        [0, 60, 120, 180], [Quantity("Pressure absolute", "mbar", [Series("P1", [1000.0, 100.0, 10.0, 8.0])])]
+    )
+    (panel,) = picture.panels
+    assert [word for _, word in panel.ticks] == ["10", "100", "1000"]
+    places = [place for place, _ in panel.ticks]
+    assert places[0] - places[1] == pytest.approx(places[1] - places[2], abs=0.2)
+    assert panel.lines[0].last == "8"
+    assert "each line ten times" in panel.unit

@@ -41,7 +41,7 @@ def test_a_run_is_recorded_read_judged_and_within():
     assert press(engineer, "run_assess", run.code, recipe=desks.RECIPE).status_code == 302
     page = text(engineer.get(reverse("runs:run", args=[run.code])))
     assert f"{run.code} is within its recipe" in page
-    assert "at least 60 min" in page
+    assert "≥ 60" in page
     assert "A passed record does not prove the part" in page
 
 
@@ -53,7 +53,7 @@ def test_a_run_outside_is_told_stands_first_and_waits_for_review():
     rows = review.get(reverse("runs:run_list")).context["rows"]
     assert [row.run.code for row in rows] == [bad.code, good.code]
     page = text(review.get(reverse("runs:run", args=[bad.code])))
-    assert "Soak outside the recipe" in page
+    assert "The coldest probe was hot enough for" in page
     assert press(review, "run_decide", bad.code, choice="fail", words="").status_code == 200
     assert press(review, "run_decide", bad.code, choice="fail", words="too short").status_code == 302
     assert Evidence.objects.filter(what="run").order_by("-pk")[0].verdict == "outside"
