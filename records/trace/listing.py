@@ -15,6 +15,7 @@ from .queries import Answer, Found
 from .strands import Strands, by_carrier, strands
 
 MOST_LISTED = 500  # frames on one page; with more, one bundle is shown at a time
+MOST_BESIDE = 1000  # rows of a list beside the frames; the file holds all
 
 # Kinds whose name is a substance and takes no plural: told as lots.
 _LOTS = frozenset(Part.Kind) - frozenset(Part.UNIT_KINDS)

@@ -15,6 +15,7 @@ from django.utils.safestring import SafeString, mark_safe
 from plant.templatetags.showing import percent, state
 from records.items.queries import IN, OUT, SCRAPPED, SHIPPED
 
+from .. import listing
 from ..queries import Found
 
 register = template.Library()
@@ -24,6 +25,18 @@ register = template.Library()
 def any_share(rows: Iterable[Found]) -> bool:
     """Whether one of the rows holds a share of what was asked about."""
     return any(row.share_ppb is not None for row in rows)
+
+
+@register.filter
+def first_ones(rows: Sequence[Found]) -> Sequence[Found]:
+    """As many rows as a list beside the frames shows."""
+    return rows[: listing.MOST_BESIDE]
+
+
+@register.filter
+def left_out(rows: Sequence[Found]) -> int:
+    """How many rows more there are than such a list shows."""
+    return max(0, len(rows) - listing.MOST_BESIDE)
 
 
 @register.simple_tag

@@ -125,6 +125,20 @@ def test_many_frames_stand_in_bundles_of_which_one_can_be_listed_alone(review, m
     assert tuple(review.get(address).context["frames"]) == everything["lists"].bundles[0].rows
 
 
+def test_of_very_many_things_beside_the_frames_the_first_are_listed_and_the_file_holds_all(review, monkeypatch):
+    address = reverse("trace:lot_to_frames", args=[worlds.RESIN])
+    response = review.get(address)
+    inside = [found.code for found in response.context["lists"].inside]
+    assert len(inside) > 1
+    assert "more of these stand in" not in text(response)
+    monkeypatch.setattr(listing, "MOST_BESIDE", 1)
+    page = text(review.get(address))
+    assert f'{len(inside) - 1} more of these stand in the <a href="?form=csv">' in page
+    assert [code for code in inside if f">{code}</a></th>" in page] == inside[:1]
+    rows = list(csv.DictReader(text(review.get(address, {"form": "csv"})).splitlines()))
+    assert set(inside) <= {row["code"] for row in rows}
+
+
 def test_the_csv_holds_the_same_rows_as_the_page(review):
     response = review.get(reverse("trace:lot_to_frames", args=[worlds.RESIN]), {"form": "csv"})
     rows = list(csv.DictReader(text(response).splitlines()))
