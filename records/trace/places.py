@@ -59,7 +59,8 @@ def bunches(frames: Sequence[Found]) -> list[Bunch]:
         (groups[SHIPPED], "with those who got them", _named(groups[SHIPPED])),
         (groups[SCRAPPED], "scrapped", ()),
     ]
-    return [_bunch(rows, word, named) for rows, word, named in told if rows]
+    each = frames_a_dot(len(frames))
+    return [_bunch(rows, word, named, each) for rows, word, named in told if rows]
 
 
 def _named(rows: Sequence[Found]) -> tuple[str, ...]:
@@ -67,10 +68,11 @@ def _named(rows: Sequence[Found]) -> tuple[str, ...]:
     return tuple(f"{place} {n}" for place, n in Counter(found.at or "not said" for found in rows).most_common(4))
 
 
-def _bunch(rows: Sequence[Found], word: str, named: tuple[str, ...]) -> Bunch:
+def _bunch(rows: Sequence[Found], word: str, named: tuple[str, ...], each: int) -> Bunch:
     ordered = sorted(rows, key=lambda found: (found.sure != "confirmed", found.code))
-    dots = _dots(ordered)
+    dots = _dots(ordered, each)
     words = [_sureness(rows), ", ".join(named), _held(rows) if word != "scrapped" else ""]
+    words.append(f"each dot is {each} frames" if each > 1 else "")
     return Bunch(
         heading=f"{len(rows)} {word}",
         words=" ".join(f"{told[:1].upper()}{told[1:]}." for told in words if told),
@@ -80,13 +82,26 @@ def _bunch(rows: Sequence[Found], word: str, named: tuple[str, ...]) -> Bunch:
     )
 
 
-def _dots(rows: Sequence[Found]) -> tuple[Dot, ...]:
-    if len(rows) <= MOST_NAMED:
+def frames_a_dot(count: int) -> int:
+    """How many frames a dot stands for, where there are so many frames in all.
+
+    Examples
+    --------
+    >>> frames_a_dot(480), frames_a_dot(481), frames_a_dot(2983)
+    (1, 2, 7)
+    """
+    return max(1, -(-count // MOST_DOTS))
+
+
+def _dots(rows: Sequence[Found], each: int) -> tuple[Dot, ...]:
+    if len(rows) <= MOST_NAMED and each == 1:
         return tuple(
             Dot(BIG + 5 + n * BIG_STEP, MIDDLE, BIG, figures(found.code), found.sure != "confirmed")
             for n, found in enumerate(rows)
         )
-    lines = -(-min(len(rows), MOST_DOTS) // SMALL_A_ROW)
+    # Those in doubt come last, so the last of those that share a dot tells whether any of them is.
+    shown = [rows[min(first + each, len(rows)) - 1] for first in range(0, len(rows), each)]
+    lines = -(-len(shown) // SMALL_A_ROW)
     top = max(MIDDLE - (lines - 1) * SMALL_STEP / 2, SMALL + 3)
     return tuple(
         Dot(
@@ -96,7 +111,7 @@ def _dots(rows: Sequence[Found]) -> tuple[Dot, ...]:
             "",
             found.sure != "confirmed",
         )
-        for n, found in enumerate(rows[:MOST_DOTS])
+        for n, found in enumerate(shown)
     )
 
 

@@ -31,6 +31,15 @@ def test_every_frame_is_a_dot_however_many_and_stays_apart_from_the_others():
     assert all(0 < dot.x < bunch.width and 0 < dot.y < bunch.height for dot in bunch.dots)
 
 
+def test_a_dot_is_several_of_very_many_frames_and_says_so_and_none_in_doubt_is_lost():
+    rows = [Row(f"TW-{n}") for n in range(4_000)] + [Row("TW-D", sure="possible")]
+    works, gone = bunches([*rows, Row("TW-G", "shipped", "Dealer Larkmere")])
+    assert works.words.endswith("Each dot is 9 frames.")
+    assert len(works.dots) == 445  # 4001 / 9, the last of them not full
+    assert [dot.is_doubt for dot in works.dots].count(True) == 1
+    assert (len(gone.dots), gone.dots[0].figures) == (1, "")
+
+
 def test_what_is_not_yet_a_frame_is_counted_by_kind_with_its_places():
     rows = [Row("FT-1"), Row("FT-2", held=True), Row("FT-3", "scrapped"), Row("PT-1", at=None, kind="resin-mix")]
     fronts, pot = not_yet_frames(rows)
