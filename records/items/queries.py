@@ -13,10 +13,12 @@ from django.db.models.functions import Cast
 
 from plant import codes
 from plant.catalogue.models import Part, PartRevision
+from plant.equipment.models import Station
 from plant.people.queries import works_day
 from records.ledger.asking import Asking, Slot, columns, instances
 from records.ledger.clock import clock
 from records.ledger.marks import Mark
+from records.ledger.models import PrivateWords
 from records.ledger.refusals import Refused
 
 from .models import (
@@ -31,6 +33,7 @@ from .models import (
     Loss,
     LotDecision,
     Move,
+    Place,
     Receipt,
     TankEntry,
 )
@@ -178,6 +181,21 @@ def _happened(mark: Mark | None, items: Slot, until: Slot | None) -> QuerySet:
 
 
 _HAPPENED = Asking(_happened)
+
+
+def places_named(places: Iterable[int]) -> dict[int, str]:
+    """Places in words."""
+    wanted = set(places)
+    named = {}
+    for row in _PLACES.rows(places=wanted) if wanted else ():
+        place, station, party = instances(row, _WITH_PLACE)
+        place.station, place.party = station if place.station_id else None, party if place.party_id else None
+        named[place.pk] = str(place)
+    return named
+
+
+_WITH_PLACE = {"": Place, "station__": Station, "party__": PrivateWords}
+_PLACES = Asking(lambda _, places: Place.objects.filter(pk__among=places).values_list(*columns(_WITH_PLACE)))
 
 
 def _units(items: Iterable[int]) -> list[int]:

@@ -7,11 +7,13 @@ from dataclasses import dataclass
 from itertools import chain
 from typing import NamedTuple
 
+from django.db.models import QuerySet
+
 from plant.catalogue.models import Part, PartRevision
 from plant.catalogue.queries import cut_off_ppb
-from records.items.models import Item, Place
-from records.items.queries import Names, Whereabouts, held_among, item_by_code, names_of, whereabouts
-from records.ledger.asking import Asking
+from records.items.models import Item
+from records.items.queries import Names, Whereabouts, held_among, item_by_code, names_of, places_named, whereabouts
+from records.ledger.asking import Asking, Slot
 from records.ledger.clock import clock
 from records.ledger.marks import Mark
 from records.ledger.models import Entry
@@ -108,10 +110,9 @@ def _trace(code: str, asked: Asked, *, down: bool) -> Answer:
     walked = walk([item.pk], down=down, mark=mark, ended=asked.ended)
     labels = walked.labels
     cut_off = asked.cut_off_ppb if asked.cut_off_ppb is not None else cut_off_ppb(clock.now())
-    parts = _parts_of(labels.keys() - {item.pk}, asked.only)
-    ways = {number: way_to(number, labels) for number in parts}
-    names = names_of({item.pk, *chain(*ways.values()), *chain(*walked.loops)}, mark)
-    found = _describe(parts, labels, ways, names, mark)
+    reached = _reached(labels, item.pk, asked)
+    names = names_of({item.pk, *reached.mentioned, *chain(*walked.loops)}, mark)
+    found = _describe(reached, labels, names, mark)
     below = [f for f in found if f.cls == POSSIBLE and cut_off is not None and (f.share_ppb or 0) < cut_off]
     listed = [f for f in found if f not in below] if below else found
     return Answer(
@@ -147,57 +148,68 @@ class _Part(NamedTuple):
     is_unit: bool
 
 
+class _Reached(NamedTuple):
+    """What is asked for of a walk: the part of each item, the way to it, and where it is."""
+
+    parts: dict[int, _Part]
+    ways: dict[int, list[int]]
+    where: dict[int, Whereabouts]
+
+    @property
+    def mentioned(self) -> set[int]:
+        """Items whose codes are told."""
+        inside = (spot.inside for spot in self.where.values())
+        return {*chain(*self.ways.values()), *filter(None, inside)}
+
+
+def _reached(labels: Mapping[int, Label], root: int, asked: Asked) -> _Reached:
+    parts = _parts_of(labels.keys() - {root}, asked.only)
+    units = [item for item, part in parts.items() if part.is_unit]
+    ways = {item: way_to(item, labels) for item in parts}
+    return _Reached(parts, ways, whereabouts(parts, asked.mark, units=units))
+
+
 def _parts_of(items: Iterable[int], only: Sequence[str]) -> dict[int, _Part]:
-    """The part of each item that is asked for, two array queries."""
-    parts = {
-        number: (kind, part) for number, kind, part in _REVISIONS.rows() if not only or kind in only or "lot" in only
-    }
+    """The part of each item that is asked for. Where kinds are asked for, items of others are not even read."""
+    revisions = None if not only or "lot" in only else [n for n, kind in _REVISIONS.rows() if kind in only]
     return {
-        item: _Part(*parts[revision], tracked == Part.Tracked.UNIT)
-        for item, tracked, revision in _ITEMS.rows(items=items, revisions=parts)
-        if is_asked(parts[revision][0], tracked, only)
+        item: _Part(kind, number, tracked == Part.Tracked.UNIT)
+        for item, tracked, kind, number in _ITEMS.rows(items=items, revisions=revisions)
+        if is_asked(kind, tracked, only)
     }
 
 
-_REVISIONS = Asking(lambda _: PartRevision.objects.values_list("pk", "part__kind", "part__number"))
-_ITEMS = Asking(
-    lambda _, items, revisions: Item.objects.filter(pk__among=items, revision_id__among=revisions).values_list(
-        "pk", "kind", "revision_id"
-    )
-)
+def _items(_: Mark | None, items: Slot, revisions: Slot | None) -> QuerySet:
+    rows = Item.objects.filter(pk__among=items)
+    rows = rows if revisions is None else rows.filter(revision_id__among=revisions)
+    return rows.values_list("pk", "kind", "revision__part__kind", "revision__part__number")
+
+
+_REVISIONS = Asking(lambda _: PartRevision.objects.values_list("pk", "part__kind"))
+_ITEMS = Asking(_items)
 
 
 def _describe(
-    parts: Mapping[int, _Part],
-    labels: Mapping[int, Label],
-    ways: Mapping[int, Sequence[int]],
-    names: Mapping[int, Names],
-    mark: Mark | None,
+    reached: _Reached, labels: Mapping[int, Label], names: Mapping[int, Names], mark: Mark | None
 ) -> list[Found]:
-    """Places and holds of everything found, a fixed number of array queries."""
-    where = whereabouts(parts, mark, units=[item for item, part in parts.items() if part.is_unit])
-    held = held_among(parts, mark)
-    places = {
-        p.pk: str(p)
-        for p in Place.objects.filter(pk__in={w.place for w in where.values()}).select_related("party", "station")
-    }
-    inside = {w.inside for w in where.values() if w.inside}
-    around = names_of(inside, mark) if inside else {}
+    """Places and holds of everything found, each with one array query."""
+    held = held_among(reached.parts, mark)
+    places = places_named(spot.place for spot in reached.where.values() if spot.place is not None)
     found = []
-    for pk, (kind, part, _) in parts.items():
-        label, spot = labels[pk], where[pk]
+    for item, (kind, part, _) in reached.parts.items():
+        label, spot = labels[item], reached.where[item]
         found.append(
             Found(
-                pk,
-                names[pk],
+                item,
+                names[item],
                 kind,
                 part,
                 label.cls,
                 label.share_ppb if label.cls == POSSIBLE else None,
-                tuple([names[step].code for step in ways[pk]]),
+                tuple([names[step].code for step in reached.ways[item]]),
                 spot.state,
-                place_words(spot, places, around),
-                pk in held,
+                place_words(spot, places, names),
+                item in held,
             )
         )
     return sorted(found, key=lambda f: (f.cls, f.names.code))
@@ -212,8 +224,5 @@ def place_words(where: Whereabouts, places: Mapping[int, str], around: Mapping[i
 
 def place_named(where: Whereabouts) -> str | None:
     """Where one item is, in words."""
-    places = {
-        p.pk: str(p)
-        for p in Place.objects.filter(pk__in=[where.place] if where.place else []).select_related("party", "station")
-    }
+    places = places_named([] if where.place is None else [where.place])
     return place_words(where, places, names_of([where.inside] if where.inside else []))
