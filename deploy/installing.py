@@ -75,6 +75,11 @@ def apt_get(package: str) -> bool:
     return run(["apt-get", "update", "-qq"]) == 0 and run(install_it, environment=environment) == 0
 
 
+def chromium_path() -> str | None:
+    """The browser: Debian's own, never a download of the test tool."""
+    return os.environ.get("CHROMIUM") or shutil.which("chromium") or shutil.which("chromium-browser")
+
+
 def run(command: Iterable[object], *, environment: Mapping[str, str] | None = None, quiet: bool = False) -> int:
     """Run a program to its end and return its exit code; when this script is told to end, the program ends first."""
     with started(command, environment=environment, output=subprocess.DEVNULL if quiet else None) as program:

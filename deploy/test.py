@@ -13,7 +13,6 @@ from __future__ import annotations
 import argparse
 import contextlib
 import os
-import shutil
 import sys
 import tempfile
 import time
@@ -30,6 +29,7 @@ from installing import (
     VENV,
     CannotStart,
     apt_get,
+    chromium_path,
     end_in_order_when_told,
     install,
     run,
@@ -135,11 +135,6 @@ STEPS = (
     Step("sqlite", suite_on_sqlite),
     Step("postgresql", suite_on_postgresql),
 )
-
-
-def chromium_path() -> str | None:
-    """The browser: Debian's own, never a download of the test tool."""
-    return os.environ.get("CHROMIUM") or shutil.which("chromium") or shutil.which("chromium-browser")
 
 
 def get_ready(names: list[str], *, with_browser: bool) -> None:

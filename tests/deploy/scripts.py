@@ -14,6 +14,7 @@ import backup  # noqa: E402
 import cluster  # noqa: E402
 import installing  # noqa: E402
 import keeping  # noqa: E402
+import pictures  # noqa: E402
 import prepare  # noqa: E402
 import readiness  # noqa: E402
 import restore  # noqa: E402
@@ -37,6 +38,7 @@ __all__ = [
     "cluster",
     "installing",
     "keeping",
+    "pictures",
     "prepare",
     "readiness",
     "restore",
