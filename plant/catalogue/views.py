@@ -14,10 +14,10 @@ from records.ledger.clock import clock
 
 from . import in_force, specs, writing_back
 from .actions import approve_change, propose_change
+from .comparing import compared
 from .forms import ApproveForm, BandForm, MixForm, PartForm, ProposeForm, RouteForm, RulebookForm
 from .models import (
     CharacteristicRevision,
-    HoldRule,
     MixRevision,
     PartRevision,
     Proposal,
@@ -42,20 +42,13 @@ def rulebook(request: HttpRequest) -> HttpResponse:
     return render(request, "catalogue/rulebook.html", context)
 
 
-def rulebook_spec(row: RulebookRevision) -> specs.RulebookSpec:
-    """The settings as stated."""
-    cut_off = "" if row.cut_off_ppb is None else f"{row.cut_off_ppb / 10**9:.9f}".rstrip("0").rstrip(".")
-    rules = HoldRule.objects.filter(rulebook=row)
-    return specs.RulebookSpec(cut_off, dict(rules.values_list("cause", "scope")))
-
-
 # What can be proposed: its form, the table of its revisions, and how a revision is written back.
 KINDS: dict[str, tuple[type[ProposeForm], Any, Callable[[Any], specs.Proposable]]] = {
     "part": (PartForm, PartRevision, writing_back.part_spec),
     "band": (BandForm, CharacteristicRevision, writing_back.band_spec),
     "route": (RouteForm, RouteRevision, writing_back.route_spec),
     "mix": (MixForm, MixRevision, writing_back.mix_spec),
-    "settings": (RulebookForm, RulebookRevision, rulebook_spec),
+    "settings": (RulebookForm, RulebookRevision, writing_back.rulebook_spec),
 }
 
 
@@ -87,27 +80,9 @@ def proposal(request: HttpRequest, number: int) -> HttpResponse:
     context = {
         "proposal": found,
         "approval": approval,
-        "revisions": [(kind, row, stated(row)) for kind, row in in_force.revisions_of(found)],
+        "revisions": [compared(kind, row) for kind, row in in_force.revisions_of(found)],
         "may_approve": may_approve and found.entry.by_id != request.user.pk,
         "form": form,
     }
     status = 403 if form.refused == "not-allowed" else 200
     return render(request, "catalogue/proposal.html", context, status=status)
-
-
-def stated(row: Any) -> list[tuple[str, str]]:
-    """A revision as lines of words and values, for the person who approves it."""
-    match row:
-        case PartRevision():
-            spec: Any = writing_back.part_spec(row)
-        case CharacteristicRevision():
-            spec = writing_back.band_spec(row)
-        case MixRevision():
-            spec = writing_back.mix_spec(row)
-        case RouteRevision():
-            return writing_back.route_lines(row)
-        case RulebookRevision():
-            spec = rulebook_spec(row)
-        case _:
-            return writing_back.recipe_lines(row)
-    return writing_back.lines_of(spec)

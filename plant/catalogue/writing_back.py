@@ -7,6 +7,7 @@ from plant.quantities import print_amount, print_steps
 from . import specs
 from .models import (
     CharacteristicRevision,
+    HoldRule,
     MixRevision,
     Operation,
     OperationAsk,
@@ -14,6 +15,7 @@ from .models import (
     RecipeRevision,
     RecipeRule,
     RouteRevision,
+    RulebookRevision,
 )
 
 
@@ -91,6 +93,13 @@ def operation_spec(row: Operation) -> specs.OperationSpec:
         runs=[ask.name for ask in asks if ask.what == OperationAsk.What.RUN],
         measures=[ask.name for ask in asks if ask.what == OperationAsk.What.MEASURE],
     )
+
+
+def rulebook_spec(row: RulebookRevision) -> specs.RulebookSpec:
+    """The settings as stated."""
+    cut_off = "" if row.cut_off_ppb is None else f"{row.cut_off_ppb / 10**9:.9f}".rstrip("0").rstrip(".")
+    rules = HoldRule.objects.filter(rulebook=row)
+    return specs.RulebookSpec(cut_off, dict(rules.values_list("cause", "scope")))
 
 
 def lines_of(spec: specs.Proposable) -> list[tuple[str, str]]:

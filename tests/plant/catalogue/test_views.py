@@ -4,12 +4,14 @@ import pytest
 from django.urls import reverse
 
 from plant.catalogue import specs, writing_back
+from plant.catalogue.comparing import compared
 from plant.catalogue.models import (
     Approval,
     Characteristic,
     CharacteristicRevision,
     MixRevision,
     Part,
+    PartRevision,
     Proposal,
     RouteRevision,
     RulebookRevision,
@@ -66,6 +68,29 @@ def test_a_band_is_in_force_once_somebody_else_approves_it():
     assert "wait" in text(tablet("manager").get(reverse("catalogue:rulebook")))
     assert approve().status_code == 302
     assert (bore().upper, bore().revision) == (34_960_000, "2")
+
+
+def test_a_change_is_shown_beside_what_is_in_force_and_what_stays_is_said_to_stay():
+    propose("band", bore(), upper="34.96", decimals="3")
+    (shown,) = (
+        tablet("manager")
+        .get(reverse("catalogue:proposal", args=[Proposal.objects.latest("pk").pk]))
+        .context["revisions"]
+    )
+    told = {line.word: (line.was, line.now) for line in shown.lines if line.changes}
+    assert (shown.before.revision, shown.row.revision) == ("1", "2")
+    assert told["upper"] == ("34.95", "34.96")
+    assert "lower" not in told
+    assert shown.changed == list(told)
+
+
+def test_a_first_revision_stands_alone_and_an_approved_one_beside_the_one_before_it():
+    propose("part", number="NEW-1", kind="insert", unit="pcs", name="a new insert")
+    first = compared("part", PartRevision.objects.latest("pk"))
+    assert (first.before, first.changed) == (None, [])
+    propose("band", bore(), upper="34.96")
+    approve()
+    assert compared("band", bore()).changed == ["upper"]
 
 
 def test_the_proposer_is_shown_no_way_to_approve_and_is_refused():
