@@ -12,8 +12,6 @@ from datetime import UTC, datetime
 from itertools import islice
 from typing import TYPE_CHECKING, Any
 
-import psycopg
-import psycopg.sql
 from django.db import connection
 from django.db.models import BigIntegerField, CharField, DateTimeField, Expression, Field, Model, QuerySet
 
@@ -76,7 +74,8 @@ class Asking:
             text = self._texts[shape] = self._made(mark, given)
         if mark is not None:
             given |= {"upto": mark.upto, "late": mark.late}
-        values = [_value(given[value.name], vendor) if isinstance(value, Slot) else value for value in text.parameters]
+        told = {name: _value(value, vendor) for name, value in given.items()}
+        values = [told[value.name] if isinstance(value, Slot) else value for value in text.parameters]
         with connection.cursor() as cursor:
             cursor.execute(text.sql, values)
             return _converted(cursor.fetchall(), text.converters)
@@ -84,7 +83,7 @@ class Asking:
     def _made(self, mark: Mark | None, given: dict[str, Given]) -> _Text:
         slots = {name: None if value is None else Slot(name, _field_of(value)) for name, value in given.items()}
         compiler = self._build(_slots_of(mark), **slots).query.get_compiler(connection=connection)
-        sql, parameters = _with_what_is_fixed(*compiler.as_sql())
+        sql, parameters = compiler.as_sql()
         columns = compiler.get_converters([column for column, _, _ in compiler.select])
         return _Text(sql, tuple(parameters), tuple((n, _converter(*how)) for n, how in columns.items()))
 
@@ -101,33 +100,6 @@ def instances(row: Sequence[Any], ways: Mapping[str, type[Model]]) -> list[Any]:
         names = [field.attname for field in model._meta.concrete_fields]
         found.append(model.from_db(connection.alias, names, [*islice(values, len(names))]))
     return found
-
-
-class _Prepared(psycopg.Cursor):
-    """A cursor whose statements the server plans once; Django's puts values in on the client."""
-
-    def execute(self, query: Any, params: Any = None, **_: Any) -> _Prepared:
-        return super().execute(query, params, prepare=True, binary=True)
-
-
-def _cursor() -> Any:
-    """A cursor of Django's, so that the question is counted and told as every other."""
-    if connection.vendor != "postgresql":
-        return connection.cursor()
-    connection.ensure_connection()
-    made: Any = connection.make_debug_cursor if connection.queries_logged else connection.make_cursor
-    return made(_Prepared(connection.connection))
-
-
-def _with_what_is_fixed(sql: str, parameters: Iterable[Any]) -> tuple[str, list[Any]]:
-    """The SQL with all values but slots in it: PostgreSQL can't plan for a partial index by a value not yet known."""
-    if connection.vendor != "postgresql":
-        return sql, list(parameters)
-    fixed = [
-        "%s" if isinstance(value, Slot) else psycopg.sql.Literal(value).as_string().replace("%", "%%")
-        for value in parameters
-    ]
-    return sql % tuple(fixed), [value for value in parameters if isinstance(value, Slot)]
 
 
 def _field_of(value: Given) -> Field:

@@ -50,6 +50,20 @@ def test_what_is_left_out_is_a_question_of_its_own():
     assert asking.rows(code="no such", until=None) == []
 
 
+def test_what_is_fixed_may_hold_any_sign_and_numbers_may_be_read_but_once():
+    codes = list(ItemCode.objects.order_by("pk").values_list("item_id", "code"))
+    asking = Asking(
+        lambda _, items: (
+            ItemCode.objects.filter(item_id__among=items, item__among=items)
+            .exclude(code__in=["%", "it's", "%s", '"'])
+            .exclude(code__contains="%")
+            .order_by("pk")
+            .values_list("item_id", "code")
+        )
+    )
+    assert asking.rows(items=(item for item, _ in codes)) == codes
+
+
 def test_a_time_comes_as_the_queryset_gives_it_whole_seconds_and_none_too():
     asking = Asking(lambda _: Item.objects.order_by("pk").values_list("born_at", "good_until", "expires_on"))
     rows = asking.rows()
