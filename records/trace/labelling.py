@@ -16,12 +16,9 @@ CONFIRMED, POSSIBLE, ENDED = 0, 1, 2
 BILLION = 10**9
 
 
-class Edge(NamedTuple):
-    """A way of one link: to which item, of which class, with which share (a link without one counts as whole)."""
-
-    to: int
-    cls: int = CONFIRMED
-    share_ppb: int = BILLION
+# A way of one link: to which item, of which class, with which share (a link without one counts as whole). A plain
+# tuple, as a walk makes thousands of them.
+Way = tuple[int, int, int]
 
 
 class Label(NamedTuple):
@@ -37,21 +34,23 @@ class Label(NamedTuple):
 Rank = tuple[int, int, int]
 
 
-def label(roots: Iterable[int], edges: Mapping[int, Sequence[Edge]], worst: int = POSSIBLE) -> dict[int, Label]:
+def label(roots: Iterable[int], edges: Mapping[int, Sequence[Way]], worst: int = POSSIBLE) -> dict[int, Label]:
     """Labels of all items reached from the roots, in classes up to ``worst``; the roots themselves included.
 
     Parameters
     ----------
     roots : iterable of int
         Items that the walk starts from.
-    edges : mapping of int to Edge
+    edges : mapping of int to ways
         Links out of each item, in the direction of the walk.
     worst : int
         The last class that is followed.
 
     Examples
     --------
-    >>> ways = {1: [Edge(2, POSSIBLE, 90_909_091), Edge(3)], 2: [Edge(4)], 3: [Edge(5)], 4: [Edge(6)], 5: [Edge(6)]}
+    >>> sure = {3: 5, 2: 4, 4: 6, 5: 6}
+    >>> ways = {item: [(to, CONFIRMED, BILLION)] for item, to in sure.items()}
+    >>> ways[1] = [(2, POSSIBLE, 90_909_091), (3, CONFIRMED, BILLION)]
     >>> found = label([1], ways)
     >>> found[6].cls, found[4].share_ppb
     (0, 90909091)
@@ -65,7 +64,7 @@ def label(roots: Iterable[int], edges: Mapping[int, Sequence[Edge]], worst: int 
     return labels
 
 
-def _spread(labels: dict[int, Label], seeds: Mapping[int, Rank], edges: Mapping[int, Sequence[Edge]], cls: int) -> None:
+def _spread(labels: dict[int, Label], seeds: Mapping[int, Rank], edges: Mapping[int, Sequence[Way]], cls: int) -> None:
     """Carry labels of one class along links of that class or better, the best label first.
 
     A link never makes a label better, so a label is final when its turn comes, in whatever order links were read.
@@ -89,7 +88,7 @@ def _spread(labels: dict[int, Label], seeds: Mapping[int, Rank], edges: Mapping[
                 heappush(turns, (*rank, to))
 
 
-def _seeds(labels: Mapping[int, Label], edges: Mapping[int, Sequence[Edge]], cls: int) -> dict[int, Rank]:
+def _seeds(labels: Mapping[int, Label], edges: Mapping[int, Sequence[Way]], cls: int) -> dict[int, Rank]:
     """Items first reached in a class: by a link of it from anything labelled before."""
     best: dict[int, Rank] = {}
     for item, here in labels.items():

@@ -12,7 +12,7 @@ from records.items.models import TankEntry
 from records.ledger.asking import Asking
 from records.ledger.marks import Mark
 
-from .labelling import POSSIBLE, Edge
+from .labelling import POSSIBLE, Way
 
 
 class TankTraces:
@@ -25,9 +25,9 @@ class TankTraces:
         self._down = down
         self._mark = mark
 
-    def of(self, items: Iterable[int]) -> dict[int, list[Edge]]:
+    def of(self, items: Iterable[int]) -> dict[int, list[Way]]:
         """Possible links out of those among items that were charged, or drawn into, that only the logs tell of."""
-        found: dict[int, list[Edge]] = defaultdict(list)
+        found: dict[int, list[Way]] = defaultdict(list)
         wanted: set[int] = set()
         times: dict[int, set[datetime]] = defaultdict(set)
         lines = _CHARGES if self._down else _DRAWS
@@ -44,12 +44,12 @@ class TankTraces:
         parts = {tuple(deriving.log_around(tank, at, self._mark)) for at in times}
         return [work_out(part) for part in parts]
 
-    def _collect(self, worked: Worked, wanted: set[int], found: dict[int, list[Edge]]) -> None:
+    def _collect(self, worked: Worked, wanted: set[int], found: dict[int, list[Way]]) -> None:
         for draw in worked.draws:
             for portion in draw.portions:
                 near, far = (portion.lot, draw.line.item) if self._down else (draw.line.item, portion.lot)
                 if near in wanted and not portion.stored:
-                    found[near].append(Edge(far, POSSIBLE, portion.share_ppb))
+                    found[near].append((far, POSSIBLE, portion.share_ppb))
 
 
 def _of_kind(kind: TankEntry.Kind) -> Asking:

@@ -21,7 +21,7 @@ from records.ledger.asking import Asking, as_array
 from records.ledger.marks import Mark
 from records.ledger.models import Flag
 
-from .labelling import BILLION, ENDED, POSSIBLE, Edge, Label, circles, label
+from .labelling import BILLION, ENDED, POSSIBLE, Label, Way, circles, label
 from .traces import TankTraces
 
 WITHDRAWN = Link.Status.WITHDRAWN.value
@@ -40,7 +40,7 @@ def walk(roots: Sequence[int], *, down: bool, mark: Mark | None = None, ended: b
 
     Withdrawn links are never followed; ended ones only when asked.
     """
-    edges: dict[int, list[Edge]] = {}
+    edges: dict[int, list[Way]] = {}
     traces = TankTraces(down, mark)
     frontier = set(roots)
     while frontier:
@@ -49,22 +49,22 @@ def walk(roots: Sequence[int], *, down: bool, mark: Mark | None = None, ended: b
             found = read_below(frontier, mark, ended) if down else read_all_above(frontier, mark, ended)
             for item in frontier | found.keys():
                 edges[item] = found.get(item) or []
-            frontier = {edge.to for more in found.values() for edge in more} - edges.keys()
+            frontier = {to for more in found.values() for to, _, _ in more} - edges.keys()
         for item, more in traces.of(islice(edges, before, None)).items():
             edges[item].extend(more)
-            frontier.update(edge.to for edge in more if edge.to not in edges)
+            frontier.update(to for to, _, _ in more if to not in edges)
     labels = label(roots, edges, ENDED if ended else POSSIBLE)
     return Walk(labels, _loops_among(labels, edges, mark))
 
 
-def read_below(items: Iterable[int], mark: Mark | None, ended: bool) -> defaultdict[int, list[Edge]]:
+def read_below(items: Iterable[int], mark: Mark | None, ended: bool) -> defaultdict[int, list[Way]]:
     """The newest known version of every link to what items went into, one array query."""
     among = "= any(%s::bigint[])" if _is_postgresql() else "in (select value from json_each(%s))"
     links = _rows(f"select parent_id, child_id, {_SAID} from {_LINKS} where parent_id {among}", items, mark)
     return _edges_of(_newest(links), ended)
 
 
-def read_all_above(items: Iterable[int], mark: Mark | None, ended: bool) -> defaultdict[int, list[Edge]]:
+def read_all_above(items: Iterable[int], mark: Mark | None, ended: bool) -> defaultdict[int, list[Way]]:
     """The newest known version of every link on the ways up from items, one statement.
 
     Ways are followed along withdrawn links too, so more may be read than is reached. Every item met has its place.
@@ -98,15 +98,15 @@ def _newest(links: list[tuple[Any, ...]]) -> list[tuple[Any, ...]]:
     return [link for link in links if newest.get(link[6], link) is link]
 
 
-def _edges_of(links: Iterable[tuple[Any, ...]], ended: bool) -> defaultdict[int, list[Edge]]:
+def _edges_of(links: Iterable[tuple[Any, ...]], ended: bool) -> defaultdict[int, list[Way]]:
     """Edges of links that are followed, by the item that they lead from."""
-    edges: defaultdict[int, list[Edge]] = defaultdict(list)
+    edges: defaultdict[int, list[Way]] = defaultdict(list)
     for here, there, status, certainty, share, _, _ in links:
         if status:
             if status == WITHDRAWN or not ended:
                 continue
             certainty = ENDED
-        edges[here].append(Edge(there, certainty, BILLION if share is None else share))
+        edges[here].append((there, certainty, BILLION if share is None else share))
     return edges
 
 
@@ -132,13 +132,13 @@ def _rows(sql: str, items: Iterable[int], mark: Mark | None = None) -> list[tupl
     return connection.connection.execute(sql.replace("%s", "?"), values).fetchall()
 
 
-def _loops_among(labels: Iterable[int], edges: Mapping[int, Sequence[Edge]], mark: Mark | None) -> list[frozenset[int]]:
+def _loops_among(labels: Iterable[int], edges: Mapping[int, Sequence[Way]], mark: Mark | None) -> list[frozenset[int]]:
     """Loops that a walk met, found from the flags that stand on their links."""
     flagged = flagged_in_loops(mark)
     reached = flagged and flagged.intersection(labels)
     if not reached:
         return []
-    plain = {item: [edge.to for edge in edges[item] if edge.cls <= POSSIBLE] for item in labels}
+    plain = {item: [to for to, cls, _ in edges[item] if cls <= POSSIBLE] for item in labels}
     return circles(plain, reached)
 
 

@@ -2,13 +2,23 @@
 
 from collections import defaultdict
 from itertools import pairwise
+from typing import NamedTuple
 
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from records.trace.labelling import BILLION, CONFIRMED, ENDED, POSSIBLE, Edge, circles, label, way_to
+from records.trace.labelling import BILLION, CONFIRMED, ENDED, POSSIBLE, circles, label, way_to
 from tests.records.trace.slow_walk import slow_labels
+
+
+class Edge(NamedTuple):
+    """A way of one link, with what is usual left out."""
+
+    to: int
+    cls: int = CONFIRMED
+    share_ppb: int = BILLION
+
 
 SHARES = st.sampled_from([0, 1, 45_454_545, 90_909_091, 333_333_333, 500_000_000, 999_999_999, BILLION])
 WAYS = st.lists(
