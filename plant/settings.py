@@ -205,7 +205,7 @@ MEDIA_ROOT = VAR_DIR / "uploads"
 WHITENOISE_USE_FINDERS = TRIAL or DEBUG
 DATA_UPLOAD_MAX_MEMORY_SIZE = 20 * 1024 * 1024
 FILE_UPLOAD_MAX_MEMORY_SIZE = 20 * 1024 * 1024
-DJANGO_TABLES2_TEMPLATE = "django_tables2/table.html"
+DJANGO_TABLES2_TEMPLATE = "parts/table.html"
 TASKS = {"default": {"BACKEND": "django_tasks_db.DatabaseBackend"}}
 LOGGING = {
     "version": 1,

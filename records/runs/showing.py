@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections import defaultdict
 from dataclasses import dataclass
 
+from django.db.models import QuerySet
+
 from plant.catalogue.models import RecipeRule
 
 from . import drawing
@@ -17,6 +19,7 @@ from .queries import curve_of, standing_of_run
 from .recipes import bound_of, plain
 
 MOST_ROWS_SHOWN = 120
+MOST_RUNS = 5000  # the latest of so many runs; older ones are found by unit, kind or day
 
 
 @dataclass(frozen=True)
@@ -91,16 +94,18 @@ class RunRow:
         return self.assessment.verdict if self.assessment else "missing"
 
     @property
+    def place_word(self) -> str:
+        return str(self.run.place) if self.run.place else ""
+
+    @property
     def waits(self) -> bool:
         """Whether a person still has to decide on it."""
         return self.state in (Assessment.Verdict.OUTSIDE, Assessment.Verdict.NOT_SHOWN)
 
 
-def run_rows(kind: str = "", most: int = 200) -> list[RunRow]:
+def run_rows(runs: QuerySet[Run], most: int = MOST_RUNS) -> list[RunRow]:
     """Runs, those that wait for a decision first, then the latest; five queries whatever their number."""
-    runs = Run.objects.newest().select_related("place__station", "place__party").order_by("-began_at", "-pk")
-    if kind:
-        runs = runs.filter(kind=kind)
+    runs = runs.select_related("place__station", "place__party").order_by("-began_at", "-pk")
     shown = list(runs[:most])
     lines = [run.line for run in shown]
     units: dict[int, list[str]] = defaultdict(list)

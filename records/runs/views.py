@@ -11,6 +11,7 @@ from django.shortcuts import get_object_or_404, redirect, render
 from plant.catalogue.actions import propose_change
 from plant.catalogue.models import RecipeRevision
 from plant.catalogue.specs import RecipeSpec, RuleSpec
+from plant.lists import list_page
 from plant.people.areas import in_area, shown_in
 from records.ledger.refusals import Refused
 
@@ -18,9 +19,10 @@ from .actions import assess_run, decide_run, read_log_file, record_run
 from .assessing.features import FEATURES, Feature
 from .forms import AssessForm, DecideForm, LogForm, RecipeForm, RunForm
 from .models import Log, LogBytes, Run
-from .queries import run_by_code, standing_of_run
+from .queries import open_runs, run_by_code, standing_of_run
 from .recipes import bound_of, plain, rules_of
 from .showing import limits_words, rule_name, run_page, run_rows, shown_unit
+from .tables import RunFilter, RunTable
 
 
 def run_here(code: str) -> Run:
@@ -33,11 +35,12 @@ def run_here(code: str) -> Run:
 
 @in_area("Curves")
 def run_list(request: HttpRequest) -> HttpResponse:
-    """Runs, those that wait for a decision first."""
-    kind = request.GET.get("kind", "")
-    rows = run_rows(kind if kind in Run.Kind.values else "")
-    context = {"rows": rows, "waits": sum(row.waits for row in rows), "kind": kind, "kinds": Run.Kind.choices}
-    return render(request, "runs/run_list.html", context)
+    """Runs, those that wait for a decision first; as a page or a file."""
+    found = RunFilter(request.GET, Run.objects.newest())
+    rows = run_rows(found.qs)
+    page = list_page(request, RunTable(rows), name="runs", filtered=found)
+    context = {"list": page, "waits": len(open_runs()), "any": bool(rows) or Run.objects.exists()}
+    return page.file or render(request, "runs/run_list.html", context)
 
 
 @in_area("Curves")

@@ -110,9 +110,3 @@ def _rows(title: str, rows: list[dict[str, Any]]) -> str:
         for row in rows
     ]
     return f"{title} ({len(rows)})\n" + columns(("code", "part", "how sure", "share", "where", "", "by way of"), cells)
-
-
-def plain_cell(value: Any) -> str:
-    """A cell of a CSV file that no spreadsheet takes for a formula."""
-    text = "" if value is None else str(value)
-    return f"'{text}" if text[:1] in ("=", "+", "-", "@", "\t", "\r") else text

@@ -38,7 +38,7 @@ from .paper import frame_list_of, frame_list_pdf
 from .places import bunches, not_yet_frames
 from .queries import Answer, Asked, where_used
 from .sharing import compare
-from .telling import finding, plain_cell, told_answer
+from .telling import finding, told_answer
 from .way import way_of_item
 
 CSV_COLUMNS = ("code", "kind", "part", "sure", "share", "state", "at", "held", "path")

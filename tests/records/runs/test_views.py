@@ -1,8 +1,13 @@
 """Pages of runs: recorded, a file read in, judged, decided; a file that is none is told; a recipe proposed."""
 
+import csv
+import io
+from datetime import datetime
+
 import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
 from django.urls import reverse
+from openpyxl import load_workbook
 
 from plant.catalogue.models import RecipeRevision
 from records.items.models import Evidence
@@ -45,13 +50,37 @@ def test_a_run_is_recorded_read_judged_and_within():
     assert "A passed record does not prove the part" in page
 
 
+def listed(client, **asked: str) -> list[str]:
+    rows = client.get(reverse("runs:run_list"), asked).context["list"].table.rows
+    return [row.record.run.code for row in rows]
+
+
+def test_the_list_is_sorted_and_narrowed_by_its_address_and_taken_along_whole():
+    desks.a_recipe()
+    one = desks.a_cure([worlds.HERE])
+    other = desks.a_cure([worlds.SHIPPED], file=desks.cure_file("bad.csv", soak_min=20))
+    review = worlds.signed_in("review")
+    assert listed(review, sort="run") == [one.code, other.code]
+    assert listed(review, sort="-run") == [other.code, one.code]
+    assert listed(review, unit=worlds.HERE.lower()) == [one.code]
+    assert listed(review, kind="leak-test") == listed(review, since="2031-01-01") == []
+    assert "Nothing is on file that fits" in text(review.get(reverse("runs:run_list"), {"kind": "leak-test"}))
+    taken = review.get(reverse("runs:run_list"), {"form": "csv", "unit": worlds.HERE})
+    head, row = csv.reader(taken.content.decode().splitlines())
+    assert (head[0], row[0], row[2]) == ("Run", one.code, worlds.HERE)
+    assert datetime.fromisoformat(row[4]) == one.began_at
+    book = load_workbook(io.BytesIO(review.get(reverse("runs:run_list"), {"form": "xlsx"}).content))
+    cells = [[cell.value for cell in line] for line in book.active.rows]
+    assert sorted(line[0] for line in cells[1:]) == sorted([one.code, other.code])
+    assert cells[1][5] == 1
+
+
 def test_a_run_outside_is_told_stands_first_and_waits_for_review():
     desks.a_recipe()
     good = desks.a_cure([worlds.HERE])
     bad = desks.a_cure([worlds.HERE], file=desks.cure_file("bad.csv", soak_min=20))
     review = worlds.signed_in("review")
-    rows = review.get(reverse("runs:run_list")).context["rows"]
-    assert [row.run.code for row in rows] == [bad.code, good.code]
+    assert listed(review) == [bad.code, good.code]
     page = text(review.get(reverse("runs:run", args=[bad.code])))
     assert "The coldest probe was hot enough for" in page
     assert press(review, "run_decide", bad.code, choice="fail", words="").status_code == 200

@@ -5,13 +5,13 @@ import csv
 import pytest
 from django.urls import reverse
 
+from plant.lists import plain_cell
 from records.items.actions import renumber
 from records.items.models import Hold
 from records.items.queries import holds_on, item_by_code
 from records.ledger.clock import clock
 from records.ledger.models import Entry
 from records.trace import listing, strands
-from records.trace.telling import plain_cell
 from tests import desks, worlds
 
 pytestmark = [pytest.mark.usefixtures("straight_week"), pytest.mark.django_db]
