@@ -13,6 +13,7 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 
 from plant.catalogue.models import Part
+from plant.lists import plain_cell
 from plant.people.areas import areas_of, in_area, shown_in
 from plant.people.queries import works_zone
 from plant.times import read_time
