@@ -8,6 +8,7 @@ from django.shortcuts import get_object_or_404, redirect, render
 
 from plant.catalogue.models import Part
 from plant.catalogue.queries import tank_by_code
+from plant.lists import list_page
 from plant.people.acting import ActForm
 from plant.people.areas import in_area, shown_in
 from plant.quantities import print_amount
@@ -20,17 +21,20 @@ from .lots import consignment_page, lot_page, recent_consignments, tank_page, ta
 from .making import Input
 from .models import Consignment, Item
 from .queries import decision_on, find_item, stock_rows
+from .tables import StockFilter, StockTable
 from .telling import kept_words
 
 
 @in_area("Stores")
 def stock(request: HttpRequest) -> HttpResponse:
-    """Lots with something left, nearest end first."""
-    rows = stock_rows()
+    """Lots with something left, nearest end first; as a page or a file."""
+    found = StockFilter(request.GET, Item.objects.all())
+    rows = stock_rows(found.qs)
     good = [row for row in rows if not row.is_past]
     waits = sum(row.state == "quarantine" for row in good)
-    context = {"rows": good, "past": [row for row in rows if row.is_past], "waits": waits}
-    return render(request, "items/stock.html", context)
+    page = list_page(request, StockTable(good), name="shelf", filtered=found)
+    context = {"list": page, "rows": good, "past": [row for row in rows if row.is_past], "waits": waits}
+    return page.file or render(request, "items/stock.html", context)
 
 
 @shown_in("Stores")

@@ -1,5 +1,6 @@
 """Pages of a lot, a tank and a consignment, and what can be done with a lot."""
 
+import csv
 from datetime import date
 
 import pytest
@@ -100,6 +101,22 @@ def test_a_lot_past_its_end_is_off_the_shelf():
     page = tablet().get(reverse("items:stock"))
     assert {row.code for row in page.context["past"]} == {"R1", "P1"}
     assert "past their end: not to be used" in text(page)
+
+
+def test_the_shelf_is_narrowed_sorted_and_taken_along():
+    builders.a_lot("R1", expires=date(2026, 5, 1))
+    builders.a_lot("R2", expires=date(2026, 4, 2))
+    shelf = reverse("items:stock")
+
+    def listed(**asked: str) -> list[str]:
+        return [row.record.code for row in tablet().get(shelf, asked).context["list"].table.rows]
+
+    assert listed(code="r") == ["R2", "R1"]
+    assert listed(code="r", sort="code") == ["R1", "R2"]
+    assert listed(part=str(item_by_code("R1").part.pk)) == ["R2", "R1"]
+    assert listed(code="nothing such") == []
+    head, row = csv.reader(tablet().get(shelf, {"form": "csv", "code": "R2"}).content.decode().splitlines())
+    assert (head[0], row[0], row[3], row[4]) == ("Code", "R2", "2026-04-02", "accepted")
 
 
 @pytest.mark.parametrize(("name", "code"), [("lot", "R9"), ("lot", "F1"), ("tank", "TK-9"), ("consignment", "CN-9")])
