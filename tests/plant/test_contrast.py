@@ -46,6 +46,7 @@ def test_words_and_marks_can_be_told_from_what_lies_behind_them(light):
     of = colours(light)
     asked = [(word, ground, 4.5) for word in WORDS for ground in GROUNDS]
     asked += [(mark, ground, 3.0) for mark in MARKS for ground in GROUNDS[:2]]
+    asked += [(mark, "sunk", 3.0) for mark in ("edge", "focus")]
     asked += [(state, f"{state}-t", 4.5) for state in STATES] + [("on-state", state, 4.5) for state in STATES]
     asked += [("on-ink", "ink", 4.5), ("on-top", "top", 4.5), ("on-top", "top-2", 4.5), ("top-soft", "top-2", 4.5)]
     asked += [("on-stop", "stop", 4.5), ("top-edge", "top", 3.0)]
