@@ -104,6 +104,10 @@ def test_drawings_stand_out_in_colours_of_the_readers_own(page: Page, scheme: st
         stroke = page.locator(drawn).first.evaluate("one => getComputedStyle(one).stroke")
         ground = page.evaluate("getComputedStyle(document.body).backgroundColor")
         assert contrast(stroke, ground) > 7, (address, stroke, ground)
+    page.goto(f"/trace/unit/{worlds.HERE}/")
+    # Else the system's plate would cover the words of a filled key.
+    kept = page.locator(".btn").first.evaluate("one => getComputedStyle(one).forcedColorAdjust")
+    assert kept == "none"
 
 
 def test_a_page_is_worked_with_the_keyboard_alone(page: Page):
