@@ -7,8 +7,11 @@ import pytest
 from playwright.sync_api import Download, Page, expect
 
 from plant.catalogue.models import CharacteristicRevision
-from records.items.models import Hold, LotDecision
+from plant.people.models import Person
+from plant.people.rights import Role
+from records.items.models import ConsignmentLine, Hold, LotDecision
 from records.quality.models import Countersign, Disposition
+from records.release.models import Release
 from records.runs.models import RunDecision
 from records.spc.models import SignalAnswer
 from records.steps.actions import withdraw_step
@@ -151,6 +154,39 @@ def test_review_lifts_a_hold_only_with_the_password(page: Page):
     page.get_by_label("Your password").fill(worlds.PASSWORD)
     press(page, "Lift this hold")
     assert Hold.objects.filter(item__codes__code=worlds.HERE, lift=None).count() == 0
+
+
+def test_review_releases_a_frame_by_its_gate_and_ships_it(page: Page):
+    enter(page, "review")
+    page.goto("/review/going/")
+    assert head(page) == "1 frame waits for release, 0 can be shipped"
+    go(page, "See its gate")
+    assert head(page) == f"All lines of the gate are met on {worlds.HERE}"
+    page.get_by_label("Your password").fill(worlds.PASSWORD)
+    press(page, f"Release {worlds.HERE}")
+    released = Release.objects.get(unit__codes__code=worlds.HERE)
+    assert released.entry.by.badge == "review"
+    page.goto("/review/going/")
+    page.get_by_label(worlds.HERE).check()
+    page.get_by_label("To whom").fill("Dealer Larkmere")
+    press(page, "Ship")
+    expect(page.get_by_text("Dealer Larkmere").first).to_be_visible()
+    assert ConsignmentLine.objects.filter(item__codes__code=worlds.HERE, consignment__direction="ship").count() == 1
+
+
+def test_a_manager_adds_a_person_who_can_then_come_in(page: Page):
+    enter(page, "manager")
+    assert page.url.endswith("/plant/")
+    page.goto("/rulebook/people/")
+    go(page, "Add")
+    page.get_by_label("Badge").fill("PB-77")
+    page.get_by_label("Name").fill("Vera N.")
+    page.get_by_label("stores").first.check()
+    page.get_by_label("Password").first.fill(worlds.PASSWORD)
+    press(page, "Add")
+    assert Person.objects.get(badge="PB-77").roles == {Role.STORES}
+    enter(page, "PB-77")
+    assert page.url.endswith("/stores/")
 
 
 def test_an_engineer_proposes_a_band_and_only_another_person_approves_it(page: Page):
