@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-import csv
 import re
+from collections.abc import Iterable, Iterator
 from datetime import datetime
 from urllib.parse import urlencode
 
@@ -13,7 +13,7 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 
 from plant.catalogue.models import Part
-from plant.lists import plain_cell
+from plant.lists import FILES, as_file
 from plant.people.areas import areas_of, in_area, shown_in
 from plant.people.queries import works_zone
 from plant.times import read_time
@@ -42,7 +42,7 @@ from .sharing import compare
 from .telling import finding, told_answer
 from .way import way_of_item
 
-CSV_COLUMNS = ("code", "kind", "part", "sure", "share", "state", "at", "held", "path")
+FILE_COLUMNS = ("code", "kind", "part", "sure", "share", "state", "at", "held", "path")
 
 
 def item_for(code: str) -> Item:
@@ -119,8 +119,9 @@ def lot_to_frames(request: HttpRequest, code: str) -> HttpResponse:
         problem, as_of = str(refused), ""
         answer = where_used(item.code)
     told = told_answer("whereused", answer, as_of or None)
-    if request.GET.get("form") == "csv" and not problem:
-        return _as_csv(told)
+    form = request.GET.get("form", "")
+    if form in FILES and not problem:
+        return as_file(_rows_of(told), form, f"where-used-{re.sub(r'[^A-Za-z0-9-]+', '-', item.code)}")
     context = {
         "item": item,
         "answer": answer,
@@ -176,17 +177,13 @@ def _pictures(answer: Answer, bundle: str) -> dict[str, object]:
     }
 
 
-def _as_csv(told: dict) -> HttpResponse:
-    response = HttpResponse(content_type="text/csv; charset=utf-8")
-    name = re.sub(r"[^A-Za-z0-9-]+", "-", told["of"])
-    response["Content-Disposition"] = f'attachment; filename="where-used-{name}.csv"'
-    out = csv.writer(response)
-    out.writerow(("list", *CSV_COLUMNS))
+def _rows_of(told: dict) -> Iterator[Iterable[object]]:
+    """An answer as the rows of a file, its heads first."""
+    yield "list", *FILE_COLUMNS
     for name in ("frames", "others", "below"):
         for row in told[name]:
             flat = {**row, **row["place"], "path": " > ".join(row["path"])}
-            out.writerow([name, *(plain_cell(flat[column]) for column in CSV_COLUMNS)])
-    return response
+            yield name, *(flat[column] for column in FILE_COLUMNS)
 
 
 @in_area("Trace")

@@ -1,9 +1,11 @@
 """Pages of the trace: what is found, what is told of a unit, where a batch went, holds."""
 
 import csv
+import io
 
 import pytest
 from django.urls import reverse
+from openpyxl import load_workbook
 
 from plant.lists import plain_cell
 from records.items.actions import renumber
@@ -144,6 +146,10 @@ def test_the_csv_holds_the_same_rows_as_the_page(review):
     rows = list(csv.DictReader(text(response).splitlines()))
     assert {row["code"] for row in rows if row["list"] == "frames"} == {worlds.SHIPPED, worlds.HERE}
     assert {row["sure"] for row in rows} == {"confirmed"}
+    asked = review.get(reverse("trace:lot_to_frames", args=[worlds.RESIN]), {"form": "xlsx"})
+    book = load_workbook(io.BytesIO(asked.content))
+    cells = [[str(cell.value or "") for cell in line] for line in book.active.rows]
+    assert cells == list(csv.reader(text(response).splitlines()))
 
 
 @pytest.mark.parametrize("cell", ["=1+1", "+1", "-1", "@sum", "\t=1"])
