@@ -13,12 +13,14 @@ import io
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from datetime import date, datetime
+from decimal import Decimal
 from typing import Any
 
 from django.http import HttpRequest, HttpResponse
 from django_filters import FilterSet
 from django_tables2 import RequestConfig, Table
 from openpyxl import Workbook
+from openpyxl.cell.cell import ILLEGAL_CHARACTERS_RE
 
 from plant.people.queries import works_zone
 
@@ -81,13 +83,13 @@ def plain_cell(value: Any) -> Any:
         return ""
     if isinstance(value, bool):
         return "yes" if value else "no"
-    if isinstance(value, int | float):
+    if isinstance(value, int | float | Decimal):
         return value
     if isinstance(value, datetime):
         return value.astimezone(works_zone()).isoformat(timespec="seconds")
     if isinstance(value, date):
         return value.isoformat()
-    text = str(value)
+    text = ILLEGAL_CHARACTERS_RE.sub("\N{REPLACEMENT CHARACTER}", str(value))  # a workbook can't hold them
     return f"'{text}" if text.startswith(_FORMULA) else text
 
 

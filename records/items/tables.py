@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+from decimal import Decimal
+
 import django_filters
 import django_tables2 as tables
 from django.template.loader import render_to_string
 
 from plant.catalogue.models import Part
 from plant.lists import HouseTable
-from plant.quantities import print_amount
+from plant.quantities import UNITS, print_amount
 
 from .models import Item
 from .queries import StockRow
@@ -38,6 +40,7 @@ class StockTable(HouseTable):
     code = tables.Column("Code")
     part = tables.Column("Part", accessor="part__number")
     left = tables.Column("Left", attrs={"th": {"class": "n"}, "td": {"class": "n"}})
+    unit = tables.Column("Unit", accessor="part__unit", visible=False)  # in files, beside the bare number
     last_day = tables.Column("Last good day")
     state = tables.Column("State")
     place = tables.Column("Place")
@@ -59,6 +62,9 @@ class StockTable(HouseTable):
 
     def render_left(self, record: StockRow) -> str:
         return print_amount(record.left, record.part.unit, record.part.unit_kind)
+
+    def value_left(self, record: StockRow) -> Decimal:
+        return Decimal(record.left) / UNITS[record.part.unit_kind][record.part.unit]
 
     def render_last_day(self, record: StockRow) -> str:
         return cell("last_day", record)

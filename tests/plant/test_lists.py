@@ -3,6 +3,7 @@
 import csv
 import io
 from datetime import UTC, date, datetime
+from decimal import Decimal
 
 import django_tables2 as tables
 import pytest
@@ -62,3 +63,10 @@ def test_a_page_holds_so_many_rows_and_a_file_all_of_them():
 def test_a_day_a_truth_and_nothing_are_written_plainly():
     told = page([{"word": date(2026, 3, 1), "count": True, "at": None}], form="csv").file.content.decode()
     assert told.splitlines()[1] == "2026-03-01,yes,"
+
+
+def test_a_sign_that_a_workbook_cannot_hold_does_not_lose_the_file():
+    odd = [{"word": "a\x0bb", "count": Decimal("-1.5"), "at": None}]
+    book = load_workbook(io.BytesIO(page(odd, form="xlsx").file.content))
+    line = [cell.value for cell in list(book.active.rows)[1]]
+    assert line[:2] == ["a\N{REPLACEMENT CHARACTER}b", -1.5]

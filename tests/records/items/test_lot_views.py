@@ -1,10 +1,12 @@
 """Pages of a lot, a tank and a consignment, and what can be done with a lot."""
 
 import csv
+import io
 from datetime import date
 
 import pytest
 from django.urls import reverse
+from openpyxl import load_workbook
 
 from records.items.actions import bring_back, send_out
 from records.items.models import CertificateValue, Consignment, LotDecision
@@ -116,7 +118,12 @@ def test_the_shelf_is_narrowed_sorted_and_taken_along():
     assert listed(part=str(item_by_code("R1").part.pk)) == ["R2", "R1"]
     assert listed(code="nothing such") == []
     head, row = csv.reader(tablet().get(shelf, {"form": "csv", "code": "R2"}).content.decode().splitlines())
-    assert (head[0], row[0], row[3], row[4]) == ("Code", "R2", "2026-04-02", "accepted")
+    told = dict(zip(head, row, strict=True))
+    assert (told["Code"], told["Last good day"], told["State"]) == ("R2", "2026-04-02", "accepted")
+    book = load_workbook(io.BytesIO(tablet().get(shelf, {"form": "xlsx", "code": "R2"}).content))
+    _, cells = ([cell.value for cell in line] for line in book.active.rows)
+    left, unit = (cells[head.index(word)] for word in ("Left", "Unit"))
+    assert (left, unit) == (find_item("R2").state.remaining / 10**6, "g")
 
 
 @pytest.mark.parametrize(("name", "code"), [("lot", "R9"), ("lot", "F1"), ("tank", "TK-9"), ("consignment", "CN-9")])
