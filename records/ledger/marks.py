@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
-from django.db.models import Max, Q, QuerySet
+from django.db.models import Max, Min, Q, QuerySet
 
 from .asking import Asking, Slot
 from .clock import clock
@@ -35,21 +35,47 @@ class Mark:
 
 def mark_at(moment: datetime) -> Mark:
     """Mark of what had been taken by a moment, that moment included."""
-    upto = _highest(moment)
-    after = _TAKEN.rows(since=moment, until=moment + LATE_WINDOW)
-    late = (number for number, taken_at in after if number < upto and taken_at > moment)
-    return Mark(upto, tuple(sorted(late)), may_grow=clock.now() - moment < LATE_WINDOW)
-
-
-def _highest(moment: datetime) -> int:
-    """Highest number of an entry taken by a moment; what was taken a window before the latest is numbered below it."""
     latest = next((taken_at for (taken_at,) in _LATEST.rows(until=moment)), None)
     if latest is None:
-        return 0
-    (last,), (newest,) = *_LATEST.rows(until=None), *_NEWEST.rows()
-    if last - newest > LATE_WINDOW:  # a clock was put back, so the numbers tell nothing: every entry is looked at
-        return Entry.objects.filter(taken_at__lte=moment).aggregate(top=Max("pk"))["top"]
-    return max(number for number, _ in _TAKEN.rows(since=latest - LATE_WINDOW, until=latest))
+        return Mark(0, may_grow=_may_grow(moment))
+    if _was_turned_back(latest):  # numbers and times run apart: every entry is looked at
+        known = Entry.objects.filter(taken_at__lte=moment).aggregate(top=Max("pk"))["top"]
+        later = Entry.objects.filter(pk__lt=known, taken_at__gt=moment).order_by("pk")
+        return Mark(known, tuple(later.values_list("pk", flat=True)), _may_grow(moment))
+    # What was taken a window before the latest is numbered below it.
+    known = max(number for number, _ in _TAKEN.rows(since=latest - LATE_WINDOW, until=latest))
+    after = _TAKEN.rows(since=moment, until=moment + LATE_WINDOW)
+    late = (number for number, taken_at in after if number < known and taken_at > moment)
+    return Mark(known, tuple(sorted(late)), _may_grow(moment))
+
+
+def _may_grow(moment: datetime) -> bool:
+    return clock.now() - moment < LATE_WINDOW
+
+
+def _was_turned_back(latest: datetime) -> bool:
+    """Whether a clock put back can have set a later number to an earlier time around the latest entry by a moment."""
+    if _TURNED.rows(at=latest):
+        return True
+    ((newest,),), heads = _LATEST.rows(until=None), _SEALED.rows()
+    unsealed = Entry.objects.filter(pk__gt=next((upto for (upto,) in heads), 0))
+    earliest = unsealed.aggregate(earliest=Min("taken_at"))["earliest"]
+    return earliest is not None and earliest <= latest and earliest < newest - LATE_WINDOW
+
+
+def span_lived_twice(first: int, last: int) -> tuple[datetime, datetime] | None:
+    """Times that entries of these numbers fell back to, and that they fell back from; none where the clock ran on.
+
+    The earliest and the latest of them all: a moment outside is sure, one inside has to be looked at.
+    """
+    earlier = Entry.objects.filter(pk__lt=first).order_by("-taken_at").values_list("taken_at", flat=True).first()
+    highest, back = earlier, []
+    times = Entry.objects.filter(pk__gte=first, pk__lte=last).order_by("pk").values_list("taken_at", flat=True)
+    for taken_at in times.iterator():
+        if highest is not None and taken_at < highest - LATE_WINDOW:
+            back += [taken_at, highest]
+        highest = taken_at if highest is None else max(highest, taken_at)
+    return (min(back), max(back)) if back else None
 
 
 def _latest(_: Mark | None, until: Slot | None) -> QuerySet:
@@ -58,7 +84,8 @@ def _latest(_: Mark | None, until: Slot | None) -> QuerySet:
 
 
 _LATEST = Asking(_latest)
-_NEWEST = Asking(lambda _: Entry.objects.order_by("-pk").values_list("taken_at")[:1])
+_SEALED = Asking(lambda _: TreeHead.objects.order_by("-size").values_list("upto")[:1])
+_TURNED = Asking(lambda _, at: TreeHead.objects.filter(back_from__lte=at, back_to__gte=at).values_list("size")[:1])
 _TAKEN = Asking(
     lambda _, since, until: Entry.objects.filter(taken_at__gte=since, taken_at__lte=until).values_list("pk", "taken_at")
 )

@@ -71,17 +71,29 @@ class Node(models.Model):
 
 
 class TreeHead(models.Model):
-    """Signed root of the tree of a size; it names the size of the head before it, so that none can be taken out."""
+    """Signed root of the tree of a size; it names the size of the head before it, so that none can be taken out.
+
+    Where the server's clock was put back, the times between ``back_from`` and ``back_to`` were lived through twice.
+    """
 
     size = models.BigIntegerField(primary_key=True)
     before = models.BigIntegerField()
     root = models.BinaryField(max_length=32)
     upto = models.BigIntegerField()
+    back_from = models.DateTimeField(null=True)
+    back_to = models.DateTimeField(null=True)
     signed_at = models.DateTimeField()
     key_id = models.CharField(max_length=40)
     signature = models.BinaryField(max_length=64)
 
     append_only = True
+
+    class Meta:
+        indexes = [
+            models.Index(
+                fields=["back_from"], condition=models.Q(back_from__isnull=False), name="tree_head_turned_back"
+            )
+        ]
 
 
 class SigningKey(models.Model):

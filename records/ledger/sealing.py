@@ -16,7 +16,7 @@ from .canonical import canonical
 from .clock import clock
 from .keys import key_in_force
 from .locking import try_to_lock_sealing
-from .marks import low_water
+from .marks import low_water, span_lived_twice
 from .models import Entry, EntryBody, Leaf, Node, TreeHead
 from .signing import key_id, raw
 
@@ -28,8 +28,10 @@ BATCH = 5000
 
 def head_message(head: TreeHead) -> bytes:
     """What a tree head's signature covers."""
-    content = {"size": head.size, "root": head.root, "before": head.before, "upto": head.upto}
-    return canonical({**content, "signed_at": head.signed_at})
+    content: dict[str, object] = {"size": head.size, "root": head.root, "before": head.before, "upto": head.upto}
+    if head.back_from is not None or head.back_to is not None:
+        content |= {"back_from": head.back_from, "back_to": head.back_to}
+    return canonical(content | {"signed_at": head.signed_at})
 
 
 def stack_upto(size: int) -> merkle.Stack:
@@ -95,6 +97,7 @@ def _seal(batch: int) -> int:
     last = TreeHead.objects.order_by("-size").first()
     before, upto = (last.size, last.upto) if last else (0, 0)
     head = TreeHead(size=stack.size, root=stack.root(), before=before, upto=max(upto, waiting[-1]))
+    head.back_from, head.back_to = span_lived_twice(waiting[0], head.upto) or (None, None)
     _sign(head)
     return len(waiting)
 

@@ -74,17 +74,36 @@ def test_a_head_signed_under_a_clock_set_to_another_year_hides_no_waiting_entry(
     assert low_water() == 0
 
 
-@pytest.mark.parametrize("minutes", [0, 1, 3, 59, 61, 63, 120])
-def test_a_mark_goes_up_to_the_highest_number_taken_by_then_whether_or_not_a_clock_was_put_back(minutes):
-    """The slow way is the measure: the highest of all numbers taken by then."""
-    moment = NINE + timedelta(minutes=minutes)
-    for number, after in [(1, 0), (2, 1), (4, 60), (3, 60.5), (5, 62)]:
-        taken(number, 60 * after)
-    assert mark_at(moment).upto == highest_by(moment)
-    taken(6, 60 * 2)  # the clock was an hour behind
-    assert mark_at(moment).upto == highest_by(moment)
-    assert mark_at(NINE - timedelta(seconds=1)) == Mark(0)
+WAYS_OF_A_CLOCK = {
+    "it ran on": [(1, 0), (2, 1), (4, 60), (3, 60.5), (5, 62)],
+    "it was put back an hour": [(1, 0), (2, 1), (4, 60), (3, 60.5), (5, 62), (6, 2)],
+    "it ran ahead and was put right": [(1, 0), (2, 60), (3, 62), (4, 3), (5, 4), (6, 61), (7, 90)],
+    "it was put right and the time has passed since": [(1, 0), (2, 60), (3, 3), (4, 62), (5, 200)],
+    "it ran ahead twice": [(1, 0), (2, 30), (3, 1), (4, 31), (5, 80), (6, 32), (7, 81), (8, 300)],
+    "one that was taken late": [(1, 0), (3, 60), (4, 3), (2, 3.5), (5, 100)],
+}
+MOMENTS = [-1, 0, 1, 2, 3, 3.6, 10, 30, 31, 31.5, 32, 59, 60, 60.7, 61, 61.5, 62, 79, 80, 81, 89, 90, 120, 300]
 
 
-def highest_by(moment):
-    return max((entry.pk for entry in Entry.objects.all() if entry.taken_at <= moment), default=0)
+@pytest.mark.parametrize("sealed_after", [0, 1, 3, 5, 99])
+@pytest.mark.parametrize("told", WAYS_OF_A_CLOCK.values(), ids=WAYS_OF_A_CLOCK)
+def test_what_was_known_by_a_moment_is_exact_however_the_clock_was_set(told, sealed_after):
+    """The slow way is the measure: whatever had been taken by then. Sealed all along, late or never."""
+    for done, (number, minutes) in enumerate(told, 1):
+        taken(number, 60 * minutes)
+        if sealed_after and done % sealed_after == 0:
+            seal_all()
+    for minutes in MOMENTS:
+        moment = NINE + timedelta(minutes=minutes)
+        known = {entry.pk for entry in Entry.objects.all() if entry.taken_at <= moment}
+        mark = mark_at(moment)
+        assert (mark.upto, {n for n, _ in told if mark.knows(n)}) == (max(known, default=0), known), minutes
+
+
+def test_a_head_says_which_times_were_lived_through_twice():
+    for number, minutes in [(1, 0), (2, 60), (3, 3), (4, 4)]:
+        taken(number, 60 * minutes)
+        seal_all()
+    spans = TreeHead.objects.order_by("size").values_list("back_from", "back_to")
+    hour = NINE + timedelta(minutes=60)
+    assert list(spans) == [(None, None)] * 2 + [(NINE + timedelta(minutes=n), hour) for n in (3, 4)]

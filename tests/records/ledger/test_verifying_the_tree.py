@@ -6,7 +6,7 @@ from records.ledger import merkle, sealing
 from records.ledger.models import EntryBody, Leaf, Node, TreeHead
 from records.ledger.sealing import seal, seal_all
 from records.ledger.verifying import verify
-from tests.records.ledger.book import change, faults, note_shelf, said, shelves
+from tests.records.ledger.book import change, faults, note_shelf, said, shelves, taken
 
 pytestmark = pytest.mark.django_db(transaction=True)
 
@@ -55,6 +55,16 @@ def test_an_empty_book_is_clean():
 def test_a_missing_leaf_is_named(eight):
     change("ledger_leaf", 'delete from ledger_leaf where "index" = 3')
     assert told() == [("leaf-missing", "ledger_leaf", 3, None)]
+
+
+@pytest.mark.parametrize("column", ["back_from", "back_to"])
+def test_a_head_that_says_otherwise_which_times_were_lived_through_twice_is_named(column):
+    for number, minutes in [(1, 60), (2, 0)]:
+        taken(number, 60 * minutes)
+    seal_all()
+    assert told() == []
+    change("ledger_treehead", f"update ledger_treehead set {column} = null")
+    assert told() == [("signature-bad", "ledger_treehead", 2, "signature")]
 
 
 def test_missing_last_leaves_are_named_by_the_head_over_them(eight):
