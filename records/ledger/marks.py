@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
-from django.db.models import Max, Min, Q, QuerySet
+from django.db.models import Max, Q, QuerySet
 
 from .asking import Asking, Slot
 from .clock import clock
@@ -14,6 +14,8 @@ from .models import Entry, Leaf, TreeHead
 # An act that runs longer than a minute refuses to end, and statements end after half a minute: an entry that is
 # numbered below the mark was taken at most this much later.
 LATE_WINDOW = timedelta(minutes=2)
+# Entries above the last head that are looked through before every entry is.
+MOST_UNSEALED = 5000
 
 
 @dataclass(frozen=True)
@@ -57,10 +59,13 @@ def _was_turned_back(latest: datetime) -> bool:
     """Whether a clock put back can have set a later number to an earlier time around the latest entry by a moment."""
     if _TURNED.rows(at=latest):
         return True
-    ((newest,),), heads = _LATEST.rows(until=None), _SEALED.rows()
-    unsealed = Entry.objects.filter(pk__gt=next((upto for (upto,) in heads), 0))
-    earliest = unsealed.aggregate(earliest=Min("taken_at"))["earliest"]
-    return earliest is not None and earliest <= latest and earliest < newest - LATE_WINDOW
+    upto = next((upto for (upto,) in _SEALED.rows()), 0)
+    unsealed = [taken_at for (taken_at,) in _ABOVE.rows(upto=upto)]
+    if not unsealed:
+        return False
+    ((newest,),) = _LATEST.rows(until=None)
+    earliest = min(unsealed)
+    return len(unsealed) == MOST_UNSEALED or (earliest <= latest and earliest < newest - LATE_WINDOW)
 
 
 def span_lived_twice(first: int, last: int) -> tuple[datetime, datetime] | None:
@@ -85,6 +90,10 @@ def _latest(_: Mark | None, until: Slot | None) -> QuerySet:
 
 _LATEST = Asking(_latest)
 _SEALED = Asking(lambda _: TreeHead.objects.order_by("-size").values_list("upto")[:1])
+# By number: the earliest time asked for alone would be sought along all times there are.
+_ABOVE = Asking(
+    lambda _, upto: Entry.objects.filter(pk__gt=upto).order_by("pk").values_list("taken_at")[:MOST_UNSEALED]
+)
 _TURNED = Asking(lambda _, at: TreeHead.objects.filter(back_from__lte=at, back_to__gte=at).values_list("size")[:1])
 _TAKEN = Asking(
     lambda _, since, until: Entry.objects.filter(taken_at__gte=since, taken_at__lte=until).values_list("pk", "taken_at")

@@ -28,7 +28,7 @@ from records.items.models import (
 )
 from records.items.queries import HERE, IN
 from records.ledger.clock import clock
-from records.ledger.models import Entry, PrivateWords
+from records.ledger.models import Entry, PrivateWords, TreeHead
 from records.ledger.words import commitment
 from tests import builders
 from tests.bench.bulk import analyse, or_nothing, put, reserve, times
@@ -133,6 +133,7 @@ class Filling:
         self._write_tank(lines)
         self._write_links()
         self._write_states()
+        self._write_head()
 
     def _enter(self) -> None:
         plant, acts = self._plant, self._acts
@@ -348,6 +349,12 @@ class Filling:
             "remaining": self._remaining(start, count),
         }
         put(ItemState, count, columns)
+
+    def _write_head(self) -> None:
+        """A head as far as the worker would have sealed by now; its leaves are left out, for no trace reads one."""
+        last = max(int(entries.max()) for entries in self._acts.entries.values() if len(entries))
+        columns = {"size": last, "before": 0, "upto": last, "signed_at": clock.now(), "root": bytes(32)}
+        put(TreeHead, 1, columns | {"signature": bytes(64)})
 
     def _remaining(self, start: int, count: int) -> list[int | None]:
         """What came into each lot less what went out; units have no amount."""

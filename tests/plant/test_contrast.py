@@ -13,6 +13,8 @@ CSS = (sources.BASE / "plant" / "static" / "plant" / "tokens.css").read_text()
 GROUNDS = ("paper", "surface", "sunk")
 WORDS = ("ink", "ink-2", "link", "good", "watch", "bad", "ask", "run", "calm")
 MARKS = ("edge", "focus", "band-edge", "limit", "d-1", "d-2", "d-3", "d-4")
+# Series are named at their line's end, a limit beside its rule: on a sheet or on a band.
+NAMES = ("d-1", "d-2", "d-3", "d-4", "limit")
 STATES = ("good", "watch", "bad", "ask", "run", "calm")
 
 
@@ -48,6 +50,9 @@ def test_words_and_marks_can_be_told_from_what_lies_behind_them(light):
     asked += [(mark, ground, 3.0) for mark in MARKS for ground in GROUNDS[:2]]
     asked += [(mark, "sunk", 3.0) for mark in ("edge", "focus")]
     asked += [(state, f"{state}-t", 4.5) for state in STATES] + [("on-state", state, 4.5) for state in STATES]
+    asked += [(word, f"{state}-t", 4.5) for word in ("ink", "ink-2", "link") for state in STATES]
+    asked += [(name, ground, 4.5) for name in NAMES for ground in (*GROUNDS[:2], "band")]
+    asked += [(word, "band", 4.5) for word in ("ink", "ink-2", *STATES)] + [("band-edge", "band", 3.0)]
     asked += [("on-ink", "ink", 4.5), ("on-top", "top", 4.5), ("on-top", "top-2", 4.5), ("top-soft", "top-2", 4.5)]
     asked += [("on-stop", "stop", 4.5), ("top-edge", "top", 3.0)]
     assert [
