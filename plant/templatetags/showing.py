@@ -19,6 +19,7 @@ from plant.people.rights import Role
 from plant.pictures.states import STATES
 from plant.quantities import print_amount, print_share
 from records.ledger.clock import clock
+from records.ledger.models import Entry
 
 register = template.Library()
 CODE = re.compile(r"\b[A-Z]{2}-\d{2}-\d{6}-\d\b")
@@ -120,10 +121,25 @@ def reads_only(person: Person) -> bool:
     return person.is_authenticated and person.roles == {Role.AUDITOR}
 
 
+@register.simple_block_tag
+def told(content: str) -> str:
+    """What stands between its tags, to be kept by ``as`` and said once more."""
+    return content
+
+
 @register.simple_tag
-def printed_at() -> str:
+def drawn_at() -> str:
     """This moment by the works' clock, for the head of a paper copy."""
     return clock.now().astimezone(works_zone()).strftime("%Y-%m-%d %H:%M")
+
+
+@register.simple_tag
+def records_known() -> str:
+    """The last entry that this page can know of, for the head of a paper copy."""
+    last = Entry.objects.order_by("-pk").values_list("pk", "taken_at").first()
+    if last is None:
+        return "No entry is on file"
+    return f"Records up to entry {last[0]}, taken {last[1].astimezone(works_zone()):%Y-%m-%d %H:%M}"
 
 
 @register.simple_tag

@@ -356,10 +356,9 @@ class StockRow:
     is_past: bool
 
 
-def stock_rows(among: QuerySet[Item] | None = None) -> list[StockRow]:
-    """Lots with something left, those that end first at the head; a fixed number of queries."""
-    lots = Item.objects.all() if among is None else among
-    lots = lots.filter(kind=Part.Tracked.LOT, state__remaining__gt=0)
+def stock_rows() -> list[StockRow]:
+    """Lots with something left, those that end first at the head of their part; a fixed number of queries."""
+    lots = Item.objects.filter(kind=Part.Tracked.LOT, state__remaining__gt=0)
     lots = lots.select_related("revision__part", "state__place__party", "state__place__station")
     found = {lot.pk: lot for lot in lots}
     decisions = LotDecision.objects.filter(item__in=found).order_by("at", "pk")

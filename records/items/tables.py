@@ -3,35 +3,53 @@
 from __future__ import annotations
 
 from decimal import Decimal
+from typing import Any
 
-import django_filters
 import django_tables2 as tables
+from django import forms
+from django.http import QueryDict
 from django.template.loader import render_to_string
 
-from plant.catalogue.models import Part
-from plant.lists import HouseTable
+from plant.lists import HouseTable, RowFilter
 from plant.quantities import UNITS, print_amount
 
-from .models import Item
 from .queries import StockRow
 
 STATES = {"accept": "accepted", "risk": "released at risk", "reject": "rejected", "quarantine": "quarantine"}
+WHICH = {
+    "good": "In date",
+    "past": "Past their end",
+    "held": "Held",
+    "quarantine": "Wait to be accepted",
+    "risk": "Released at risk",
+    "reject": "Rejected",
+}
 
 
-class StockFilter(django_filters.FilterSet):
-    """By part and by the beginning of the code."""
+class StockFilter(RowFilter):
+    """By material, by how a lot stands and by the beginning of its code."""
 
-    part = django_filters.ModelChoiceFilter(
-        field_name="revision__part",
-        queryset=Part.objects.filter(tracked=Part.Tracked.LOT).order_by("number"),
-        empty_label="Every material",
-        label="Material",
-    )
-    code = django_filters.CharFilter("state__code", "istartswith", label="Code begins with")
+    part = forms.ChoiceField(label="Material")
+    which = forms.ChoiceField(label="Which", choices=[("", "Every one"), *WHICH.items()])
+    code = forms.CharField(label="Code begins with")
 
-    class Meta:
-        model = Item
-        fields: list[str] = []
+    def __init__(self, asked: QueryDict, rows: list[StockRow]) -> None:
+        super().__init__(asked)
+        numbers = sorted({row.part.number for row in rows})
+        self.fields["part"].choices = [("", "Every material"), *((n, n) for n in numbers)]  # type: ignore[attr-defined]
+
+    def fits(self, row: StockRow, asked: dict[str, Any]) -> bool:
+        return (
+            asked["part"] in ("", None, row.part.number)
+            and (not asked["which"] or asked["which"] in _kinds_of(row))
+            and row.code.casefold().startswith((asked["code"] or "").strip().casefold())
+        )
+
+
+def _kinds_of(row: StockRow) -> set[str]:
+    """Which of the kinds that can be asked for a lot belongs to."""
+    kinds = {"past" if row.is_past else "good", row.state}
+    return kinds | {"held"} if row.held else kinds
 
 
 class StockTable(HouseTable):
@@ -43,10 +61,12 @@ class StockTable(HouseTable):
     unit = tables.Column("Unit", accessor="part__unit", visible=False)  # in files, beside the bare number
     last_day = tables.Column("Last good day")
     state = tables.Column("State")
+    held = tables.BooleanColumn(verbose_name="Held", visible=False)
+    is_past = tables.BooleanColumn(verbose_name="Past its end", visible=False)
     place = tables.Column("Place")
 
-    caption = "Lots that may be used or wait to be accepted"
-    nothing = "Nothing that fits is left on the shelf."
+    caption = "Lots with something left"
+    nothing = "Nothing is left on the shelf. A delivery is booked in by Stores, and stands here from then on."
 
     def render_code(self, record: StockRow) -> str:
         return cell("code", record)
@@ -76,7 +96,13 @@ class StockTable(HouseTable):
         return cell("state", record)
 
     def value_state(self, record: StockRow) -> str:
-        return "held" if record.held else STATES.get(record.state, record.state)
+        return STATES.get(record.state, record.state)
+
+    def value_held(self, record: StockRow) -> bool:
+        return record.held
+
+    def value_is_past(self, record: StockRow) -> bool:
+        return record.is_past
 
 
 def cell(name: str, row: StockRow) -> str:

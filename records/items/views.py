@@ -28,13 +28,12 @@ from .telling import kept_words
 @in_area("Stores")
 def stock(request: HttpRequest) -> HttpResponse:
     """Lots with something left, nearest end first; as a page or a file."""
-    found = StockFilter(request.GET, Item.objects.all())
-    rows = stock_rows(found.qs)
-    good = [row for row in rows if not row.is_past]
+    rows = stock_rows()
+    asked = StockFilter(request.GET, rows)
+    good, past = ([row for row in rows if row.is_past is ended] for ended in (False, True))
+    page = list_page(request, StockTable(asked.kept([*good, *past])), name="shelf", filtered=asked, total=len(rows))
     waits = sum(row.state == "quarantine" for row in good)
-    page = list_page(request, StockTable(good), name="shelf", filtered=found)
-    context = {"list": page, "rows": good, "past": [row for row in rows if row.is_past], "waits": waits}
-    return page.file or render(request, "items/stock.html", context)
+    return page.file or render(request, "items/stock.html", {"list": page, "good": good, "past": past, "waits": waits})
 
 
 @shown_in("Stores")

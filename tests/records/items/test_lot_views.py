@@ -8,7 +8,7 @@ import pytest
 from django.urls import reverse
 from openpyxl import load_workbook
 
-from records.items.actions import bring_back, send_out
+from records.items.actions import bring_back, place_hold, send_out
 from records.items.models import CertificateValue, Consignment, LotDecision
 from records.items.queries import find_item, item_by_code, stock_rows
 from tests import builders
@@ -103,6 +103,16 @@ def test_a_lot_past_its_end_is_off_the_shelf():
     page = tablet().get(reverse("items:stock"))
     assert {row.code for row in page.context["past"]} == {"R1", "P1"}
     assert "past their end: not to be used" in text(page)
+    assert [row.record.code for row in page.context["list"].table.rows] == ["H1", "R2", "P1", "R1"]
+
+
+def test_the_file_of_the_shelf_holds_what_is_past_its_end_too_and_says_so():
+    builders.a_lot("R1", expires=date(2026, 3, 1))
+    builders.a_lot("R2", expires=date(2026, 3, 2))
+    place_hold("R2", reason="doubt", words="seen", said=builders.said(1))
+    lines = csv.DictReader(tablet().get(reverse("items:stock"), {"form": "csv"}).content.decode().splitlines())
+    told = {line["Code"]: (line["State"], line["Held"], line["Past its end"]) for line in lines}
+    assert told == {"R1": ("accepted", "no", "yes"), "R2": ("accepted", "yes", "no")}
 
 
 def test_the_shelf_is_narrowed_sorted_and_taken_along():
@@ -115,7 +125,9 @@ def test_the_shelf_is_narrowed_sorted_and_taken_along():
 
     assert listed(code="r") == ["R2", "R1"]
     assert listed(code="r", sort="code") == ["R1", "R2"]
-    assert listed(part=str(item_by_code("R1").part.pk)) == ["R2", "R1"]
+    assert listed(part=item_by_code("R1").part.number) == ["R2", "R1"]
+    assert listed(which="good") == ["R2", "R1"]
+    assert listed(which="past") == listed(which="held") == []
     assert listed(code="nothing such") == []
     head, row = csv.reader(tablet().get(shelf, {"form": "csv", "code": "R2"}).content.decode().splitlines())
     told = dict(zip(head, row, strict=True))
