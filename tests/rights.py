@@ -131,6 +131,7 @@ PAGES += [
     ),
     Page("runs:run_list", NO_STORES),
     Page("runs:run", NO_STORES, ["{run}"]),
+    Page("runs:runs_over", NO_STORES, asks="?run={run}"),
     Page("runs:log_file", NO_STORES, ["{log}"]),
     Page("runs:run_record", RUNNERS),
     Page("runs:run_record", RUNNERS, sends={"kind": "cure", "units": HERE, "began_at": "2026-03-09T05:00"}),

@@ -30,7 +30,7 @@ def named(patterns: list, prefix: str = "") -> Iterator[str]:
 
 
 def address_of(page: Page, waiting: dict[str, object]) -> str:
-    return reverse(page.name, args=[arg.format(**waiting) for arg in page.args]) + page.asks
+    return reverse(page.name, args=[arg.format(**waiting) for arg in page.args]) + page.asks.format(**waiting)
 
 
 def answer(client: Client, page: Page, address: str) -> HttpResponse:

@@ -200,8 +200,7 @@ class Paper:
     def state(self, code: str, word: str = "") -> Beside:
         """A state: shape and word, never one alone."""
         name, _, own = STATES.get(code, ("signal", "ask", code.replace("-", " ").capitalize()))
-        is_low = (word or own) == "Outside, low"
-        return Beside(shape_picture(name, flipped=is_low), [self.strong(word or own)])
+        return Beside(shape_picture(name), [self.strong(word or own)])
 
     def note(self, *said: Flowable) -> Barred:
         return Barred(list(said))
@@ -228,20 +227,9 @@ class Paper:
         return Beside(strand, [self.strong(STATES["confirmed" if is_sure else "possible"][2])], 28)
 
 
-def shape_picture(name: str, *, flipped: bool = False, size: float = MARK_SIZE) -> Picture:
+def shape_picture(name: str, *, size: float = MARK_SIZE) -> Picture:
     """The shape of a state. [pt]"""
-    scale = size / 20
-
-    def draw(pen: Pen) -> None:
-        if flipped:
-            pen.canvas.saveState()
-            pen.canvas.transform(-1, 0, 0, 1, size, 0)
-            draw_shape(pen, name)
-            pen.canvas.restoreState()
-        else:
-            draw_shape(pen, name)
-
-    return Picture(size, size, draw, scale)
+    return Picture(size, size, lambda pen: draw_shape(pen, name), size / 20)
 
 
 def winding_picture(serial: str, scale: float = 0.62) -> Picture:

@@ -8,7 +8,7 @@ STATES: dict[str, tuple[str, str, str]] = {
     "near-edge": ("edge", "watch", "Near edge"),
     "outside": ("outside", "bad", "Outside"),
     "outside-high": ("outside", "bad", "Outside, high"),
-    "outside-low": ("outside", "bad", "Outside, low"),
+    "outside-low": ("outside-low", "bad", "Outside, low"),
     "not-shown": ("waiting", "ask", "Not shown"),
     "missing": ("waiting", "calm", "Missing"),
     "waiting": ("waiting", "calm", "Not started"),

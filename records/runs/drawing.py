@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import ceil, floor, isfinite, log10
 
 from plant.pictures.scale import Scale, apart, ticks
@@ -15,14 +15,21 @@ MOST_SERIES = 4
 BY_TENS = 100
 # Each pixel column keeps its lowest and highest reading, so that no spike is lost in drawing.
 COLUMNS = 340
+# Width of a sign in a phase's strip. [px]
+SIGN = 7
 
 
 @dataclass(frozen=True)
 class Series:
-    """One channel: its values at the panel's times, not a number where there is none. [unit of the panel]"""
+    """One channel: its values at the panel's times, not a number where there is none. [unit of the panel]
+
+    ``seconds`` are times of its own, of a run laid over others; ``dash`` then is the same for a run on all panels.
+    """
 
     name: str
     values: Sequence[float]
+    seconds: Sequence[float] | None = None
+    dash: int | None = None
 
 
 @dataclass(frozen=True)
@@ -72,11 +79,26 @@ class Panel:
 
 @dataclass(frozen=True)
 class Span:
-    """A stretch of the clock with its name. [px]"""
+    """A stretch of the clock with its name and how long it lasted. [px]"""
 
     name: str
     left: float
     width: float
+    length: str = ""
+
+    @property
+    def right(self) -> float:
+        return round(self.left + self.width, 1)
+
+    @property
+    def has_room(self) -> bool:
+        """Whether the name can stand in it."""
+        return self.width > 20 + SIGN * len(self.name)
+
+    @property
+    def has_room_for_length(self) -> bool:
+        """Whether the length can stand behind the name."""
+        return self.width > 36 + SIGN * len(self.name + self.length)
 
 
 @dataclass(frozen=True)
@@ -126,7 +148,7 @@ def draw(
     Parameters
     ----------
     seconds : sequence of float
-        Times of the rows from the first on. [s]
+        Times of the rows from the first on; of runs laid over each other the first and the last of all. [s]
     quantities : sequence of Quantity
         What is drawn, at most four channels a panel; more are dealt out to panels of their own.
     phases, outside, pieces : sequence of Stretch
@@ -168,7 +190,7 @@ def _panel(
         return None
     by_tens = min(known) > 0 and max(known) / min(known) >= BY_TENS
     raised = [
-        Series(one.name, [log10(v) if isfinite(v) else v for v in one.values]) if by_tens else one for one in series
+        replace(one, values=[log10(v) if isfinite(v) else v for v in one.values]) if by_tens else one for one in series
     ]
     levels = [log10(value) if by_tens else value for value in known]
     limits = [
@@ -187,7 +209,13 @@ def _panel(
     lasts = [next((v for v in reversed(one.values) if isfinite(v)), low) for one in raised]
     labels = apart([up.at(last) for last in lasts], 17)
     lines = tuple(
-        Line(one.name, path_of(seconds, one.values, across, up), n, label, f"{10**last if by_tens else last:.4g}")
+        Line(
+            one.name,
+            path_of(seconds if one.seconds is None else one.seconds, one.values, across, up),
+            one.dash or n,
+            label,
+            f"{10**last if by_tens else last:.4g}",
+        )
         for n, (one, last, label) in enumerate(zip(raised, lasts, labels, strict=True), start=1)
     )
     drawn = tuple(Mark(up.at(level), up.at(level) - 5, words) for level, words in near)
@@ -239,7 +267,11 @@ def _kept(values: Sequence[float]) -> list[int]:
 def _span(stretch: Stretch, across: Scale) -> Span:
     left = min(max(across.at(stretch.start), LEFT), WIDTH - RIGHT)
     right = min(max(across.at(stretch.stop), left), WIDTH - RIGHT)
-    return Span(stretch.name, left, round(right - left, 1))
+    return Span(stretch.name, left, round(right - left, 1), _lasting(stretch.stop - stretch.start))
+
+
+def _lasting(seconds: float) -> str:
+    return f"{seconds:.0f} s" if seconds < 120 else f"{seconds / 60:.0f} min"
 
 
 def _clock_ticks(start: float, stop: float) -> list[float]:
@@ -252,5 +284,6 @@ def _clock_ticks(start: float, stop: float) -> list[float]:
 
 
 def _clock(seconds: float) -> str:
-    hours, rest = divmod(round(seconds), 3600)
-    return f"{hours}:{rest // 60:02d}" if rest % 60 == 0 else f"{hours}:{rest // 60:02d}:{rest % 60:02d}"
+    hours, rest = divmod(abs(round(seconds)), 3600)
+    words = f"{hours}:{rest // 60:02d}" if rest % 60 == 0 else f"{hours}:{rest // 60:02d}:{rest % 60:02d}"
+    return f"−{words}" if seconds < 0 else words

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from django.db.models import QuerySet
 
 from plant.catalogue.models import RecipeRule
+from records.items.queries import holds_on
 
 from . import drawing
 from .assessing.features import FEATURES, Feature
@@ -32,6 +33,7 @@ class CheckRow:
     unit: str
     verdict: str
     words: str
+    side: str = ""
 
 
 def limits_words(rule: RecipeRule) -> str:
@@ -73,7 +75,15 @@ def check_row(check: AssessmentCheck) -> CheckRow:
     feature = Feature(check.rule.feature)
     got = "" if check.got is None else shown(bound_of(feature, check.got))
     unit = shown_unit(FEATURES[feature].unit)
-    return CheckRow(rule_name(check.rule), got, limits_signs(check.rule), unit, check.verdict, check.words)
+    words = check.words.replace("degC", shown_unit("degC"))
+    return CheckRow(rule_name(check.rule), got, limits_signs(check.rule), unit, check.verdict, words, side_of(check))
+
+
+def side_of(check: AssessmentCheck) -> str:
+    """On which side of its limits a result outside lies."""
+    if check.verdict != Assessment.Verdict.OUTSIDE or check.got is None:
+        return ""
+    return "outside-low" if check.rule.lower is not None and check.got < check.rule.lower else "outside-high"
 
 
 @dataclass(frozen=True)
@@ -129,6 +139,7 @@ class RunPage:
 
     run: Run
     units: list[str]
+    held: list[str]
     finding: str
     assessment: Assessment | None
     decision: RunDecision | None
@@ -145,7 +156,8 @@ class RunPage:
 def run_page(run: Run) -> RunPage:
     """A run with its newest file, judgement and decision."""
     standing = standing_of_run(run)
-    units = list(RunUnit.objects.filter(run_id=run.line).order_by("pk").values_list("unit__state__code", flat=True))
+    units = dict(RunUnit.objects.filter(run_id=run.line).order_by("pk").values_list("unit_id", "unit__state__code"))
+    held = {hold.item_id for hold in holds_on(units)}
     found = standing.assessment
     checks = list(found.checks.select_related("rule").order_by("pk")) if found else []
     phases = list(found.phases.order_by("from_at", "pk")) if found else []
@@ -160,7 +172,8 @@ def run_page(run: Run) -> RunPage:
     finding = finding_of(run, checks, found, has_log=newest is not None)
     return RunPage(
         run,
-        units,
+        list(units.values()),
+        [code for unit, code in units.items() if unit in held],
         finding,
         found,
         standing.decision,

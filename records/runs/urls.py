@@ -11,6 +11,7 @@ urlpatterns = [
     path("record/", views.run_record, name="run_record"),
     path("recipe/propose/", views.recipe_propose, name="recipe_propose"),
     path("recipe/<int:number>/", views.recipe, name="recipe"),
+    path("over/", views.runs_over, name="runs_over"),
     path("log/<int:number>/", views.log_file, name="log_file"),
     path("run/<str:code>/", views.run, name="run"),
     path("run/<str:code>/read/", views.log_read, name="log_read"),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import zlib
 
 from django.contrib import messages
@@ -18,6 +19,7 @@ from records.ledger.refusals import Refused
 from .actions import assess_run, decide_run, read_log_file, record_run
 from .assessing.features import FEATURES, Feature
 from .forms import AssessForm, DecideForm, LogForm, RecipeForm, RunForm
+from .laying import MOST, lay_over
 from .models import Log, LogBytes, Run
 from .queries import open_runs, run_by_code, standing_of_run
 from .recipes import bound_of, plain, rules_of
@@ -46,7 +48,16 @@ def run_list(request: HttpRequest) -> HttpResponse:
 @in_area("Curves")
 def run(request: HttpRequest, code: str) -> HttpResponse:
     """One run: what was found, the curve, each check, and what the record is."""
-    return render(request, "runs/run.html", {"page": run_page(run_here(code))})
+    found = run_here(code)
+    before = Run.objects.newest().filter(kind=found.kind, began_at__lt=found.began_at).order_by("-began_at", "-pk")
+    return render(request, "runs/run.html", {"page": run_page(found), "before": before[: MOST - 1]})
+
+
+@in_area("Curves")
+def runs_over(request: HttpRequest) -> HttpResponse:
+    """Up to four runs laid over each other on one clock."""
+    codes = [code for told in request.GET.getlist("run") for code in re.split(r"[\s,;]+", told)]
+    return render(request, "runs/over.html", {"page": lay_over(codes, request.GET.get("from", ""))})
 
 
 @in_area("Curves")
