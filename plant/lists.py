@@ -20,6 +20,7 @@ from typing import Any, TypeVar
 
 from django import forms
 from django.http import HttpRequest, HttpResponse, QueryDict
+from django.template.loader import render_to_string
 from django_filters import FilterSet
 from django_tables2 import RequestConfig, Table
 from openpyxl import Workbook
@@ -43,10 +44,19 @@ _FORMULA = re.compile(rf"[\t\r\n]|{_UNSEEN}*[=+\-@\uff1d\uff0b\uff0d\uff20]")
 
 
 class HouseTable(Table):
-    """A table of the house. ``caption`` says what it holds, ``nothing`` why it may hold nothing."""
+    """A table of the house. ``caption`` says what it holds, ``nothing`` why it may hold nothing.
+
+    ``cells`` is the template that draws a cell which is more than its text.
+    """
 
     caption = ""
     nothing = ""
+    cells = ""
+
+    def drawn(self, cell: str, row: Any) -> str:
+        """A cell as its template draws it for whoever reads the page."""
+        user = getattr(getattr(self, "request", None), "user", None)
+        return render_to_string(self.cells, {"cell": cell, "row": row, "user": user})
 
 
 class RowFilter(forms.Form):
@@ -114,6 +124,11 @@ def list_page(
             page = replace(page, total=filtered.queryset.count())
         table.nothing = f"Nothing is on file that fits what was asked; {page.total} stand here in all."
     return page
+
+
+def begins(code: str, asked: str | None) -> bool:
+    """Whether a code begins with what was typed, in any case."""
+    return code.casefold().startswith((asked or "").strip().casefold())
 
 
 def _asked(form: forms.Form) -> dict[str, Any]:

@@ -11,7 +11,7 @@ from records.ledger.marks import Mark
 from records.ledger.memory import remembered
 from records.ledger.refusals import Refused
 
-from .models import Calibration, Gauge, Station, Tool
+from .models import Calibration, Gauge, Recorder, Station, Tool
 
 
 def station_by_code(code: str) -> Station:
@@ -71,6 +71,53 @@ def gauges_here(at: datetime) -> list[GaugeHere]:
         due = newest.get(gauge.pk) or gauge.due_on
         rows.append(GaugeHere(gauge, due, due is not None and today > due))
     return sorted(rows, key=lambda row: not row.is_overdue)
+
+
+@dataclass(frozen=True)
+class EquipmentHere:
+    """A station, tool, recorder or gauge: what it is, its kind and name, what is known of it, and its last good day."""
+
+    code: str
+    what: str
+    kind: str
+    name: str = ""
+    known: str = ""
+    due_on: date | None = None
+    is_overdue: bool = False
+
+
+def equipment_here(at: datetime) -> list[EquipmentHere]:
+    """Everything that work is done with, gauges past their check first; five queries whatever its number."""
+    gauges = [
+        EquipmentHere(
+            code=row.gauge.code,
+            what="gauge",
+            kind=row.gauge.kind or "gauge",
+            known=f"reads {row.gauge.unit_kind}" if row.gauge.unit_kind else "",
+            due_on=row.due_on,
+            is_overdue=row.is_overdue,
+        )
+        for row in gauges_here(at)
+    ]
+    stations = [
+        EquipmentHere(row.code, "station", row.kind or "any work", row.name)
+        for row in Station.objects.order_by("kind", "code")
+    ]
+    tools = [
+        EquipmentHere(
+            row.code,
+            "tool",
+            str(row.get_kind_display()),
+            known=f"good for {row.cycles_allowed} cycles" if row.cycles_allowed else "",
+        )
+        for row in Tool.objects.order_by("kind", "code")
+    ]
+    recorders = [
+        EquipmentHere(row.code, "recorder", row.kind, known=f"its clock shows {row.zone or 'the works’ time'}")
+        for row in Recorder.objects.order_by("code")
+    ]
+    late = [row for row in gauges if row.is_overdue]
+    return [*late, *stations, *tools, *recorders, *(row for row in gauges if not row.is_overdue)]
 
 
 def calibrations_of(gauge: Gauge, mark: Mark | None = None) -> list[Calibration]:

@@ -6,6 +6,7 @@ from django.contrib import messages
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 
+from plant.lists import list_page
 from plant.people.areas import in_area
 from records.ledger.acts import Said
 from records.ledger.clock import clock
@@ -13,22 +14,20 @@ from records.ledger.refusals import Refused
 
 from .actions import Equipment, add_equipment, calibrate_gauge
 from .forms import AddForm, CalibrateForm
-from .models import Recorder, Station, Tool
-from .queries import gauge_by_code, gauges_here
+from .queries import equipment_here, gauge_by_code
+from .tables import EquipmentFilter, EquipmentTable
 
 
 @in_area("Rulebook")
 def equipment_list(request: HttpRequest) -> HttpResponse:
-    """Stations, tools, recorders and gauges."""
-    gauges = gauges_here(clock.now())
-    context = {
-        "overdue": sum(row.is_overdue for row in gauges),
-        "stations": Station.objects.order_by("kind", "code"),
-        "tools": Tool.objects.order_by("kind", "code"),
-        "recorders": Recorder.objects.order_by("code"),
-        "gauges": gauges,
-    }
-    return render(request, "equipment/equipment_list.html", context)
+    """Stations, tools, recorders and gauges; as a page or a file."""
+    rows, asked = equipment_here(clock.now()), EquipmentFilter(request.GET)
+    may = request.user.may("gauge calibrated")  # type: ignore[union-attr]  # nobody else is let in
+    table = EquipmentTable(asked.kept(rows), exclude=() if may else ("change",))
+    page = list_page(request, table, name="equipment", filtered=asked, total=len(rows))
+    overdue, gauges = sum(row.is_overdue for row in rows), sum(row.what == "gauge" for row in rows)
+    context = {"list": page, "overdue": overdue, "gauges": gauges}
+    return page.file or render(request, "equipment/equipment_list.html", context)
 
 
 def equipment_add(request: HttpRequest) -> HttpResponse:

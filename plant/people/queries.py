@@ -51,6 +51,11 @@ class PersonHere:
     roles: tuple[str, ...]
     qualified: tuple[Qualification, ...]
 
+    @property
+    def stands(self) -> str:
+        """Whether the badge is open or closed."""
+        return "open" if self.person.is_active else "closed"
+
 
 def people_here() -> list[PersonHere]:
     """Everybody who may sign, by badge; three queries whatever their number."""

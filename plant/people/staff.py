@@ -10,6 +10,8 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import path
 
+from plant.lists import list_page
+
 from .acting import ActForm
 from .actions import add_person, change_roles, give_qualification
 from .areas import in_area
@@ -17,6 +19,7 @@ from .badges import badge_of, password_of, person_here, pin_of
 from .models import Person
 from .queries import people_here
 from .rights import Role
+from .tables import CHANGES, PersonFilter, PersonTable
 
 
 class PersonForm(ActForm):
@@ -61,8 +64,14 @@ class QualificationForm(ActForm):
 
 @in_area("Rulebook")
 def person_list(request: HttpRequest) -> HttpResponse:
-    """Who works here, with roles and qualifications."""
-    return render(request, "staff/person_list.html", {"people": people_here()})
+    """Who works here, with roles and qualifications; as a page or a file."""
+    rows, asked = people_here(), PersonFilter(request.GET)
+    may = any(request.user.may(act) for act in CHANGES)  # type: ignore[union-attr]  # nobody else is let in
+    table = PersonTable(asked.kept(rows), exclude=() if may else ("change",))
+    page = list_page(request, table, name="people", filtered=asked, total=len(rows))
+    is_open = sum(row.stands == "open" for row in rows)
+    context = {"list": page, "open": is_open, "closed": len(rows) - is_open}
+    return page.file or render(request, "staff/person_list.html", context)
 
 
 def person_add(request: HttpRequest) -> HttpResponse:

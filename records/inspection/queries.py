@@ -129,6 +129,11 @@ class GaugeRow:
     def due_on(self) -> date | None:
         return self.newest.due_on if self.newest and self.newest.due_on else self.gauge.due_on
 
+    @property
+    def found(self) -> str:
+        """How the newest calibration found it: "good", "out", or "none" where there is none."""
+        return self.newest.result if self.newest else "none"
+
 
 def gauge_rows(at: datetime) -> list[GaugeRow]:
     """Gauges and scales, those found out or past their check first; two queries whatever their number."""

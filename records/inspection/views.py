@@ -9,7 +9,9 @@ from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 
 from plant.catalogue.models import Part
+from plant.equipment.models import Calibration
 from plant.equipment.queries import calibrations_of, gauge_by_code
+from plant.lists import list_page
 from plant.people.areas import in_area
 from records.items.models import Item
 from records.items.queries import find_item, holds_on
@@ -21,6 +23,7 @@ from .actions import Right, correct_measurement, measurement_of, record_sheet, w
 from .forms import CorrectForm, SheetForm, WithdrawForm
 from .models import Measurement
 from .queries import bands_of, gauge_finding, gauge_rows, measured_on_unit, verdict_of
+from .tables import GaugeFilter, GaugeTable
 
 
 def unit_to_measure(code: str) -> Item:
@@ -89,7 +92,12 @@ def measurement_withdraw(request: HttpRequest, of: UUID, characteristic: str) ->
 @in_area("Charts")
 def gauge_list(request: HttpRequest) -> HttpResponse:
     """Gauges and scales: how they were found, and until when they are good."""
-    return render(request, "inspection/gauge_list.html", {"rows": gauge_rows(clock.now())})
+    rows, asked = gauge_rows(clock.now()), GaugeFilter(request.GET)
+    page = list_page(request, GaugeTable(asked.kept(rows)), name="gauges", filtered=asked, total=len(rows))
+    out = [row for row in rows if row.found == Calibration.Result.OUT]
+    overdue = [row for row in rows if row.is_overdue]
+    context = {"list": page, "out": out, "overdue": overdue}
+    return page.file or render(request, "inspection/gauge_list.html", context)
 
 
 @in_area("Charts")

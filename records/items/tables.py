@@ -8,9 +8,8 @@ from typing import Any
 import django_tables2 as tables
 from django import forms
 from django.http import QueryDict
-from django.template.loader import render_to_string
 
-from plant.lists import HouseTable, RowFilter
+from plant.lists import HouseTable, RowFilter, begins
 from plant.quantities import UNITS, print_amount
 
 from .queries import StockRow
@@ -42,7 +41,7 @@ class StockFilter(RowFilter):
         return (
             asked["part"] in ("", None, row.part.number)
             and (not asked["which"] or asked["which"] in _kinds_of(row))
-            and row.code.casefold().startswith((asked["code"] or "").strip().casefold())
+            and begins(row.code, asked["code"])
         )
 
 
@@ -65,17 +64,18 @@ class StockTable(HouseTable):
     is_past = tables.BooleanColumn(verbose_name="Past its end", visible=False)
     place = tables.Column("Place")
 
+    cells = "items/_stock_cell.html"
     caption = "Lots with something left"
     nothing = "Nothing is left on the shelf. A delivery is booked in by Stores, and stands here from then on."
 
     def render_code(self, record: StockRow) -> str:
-        return cell("code", record)
+        return self.drawn("code", record)
 
     def value_code(self, record: StockRow) -> str:
         return record.code
 
     def render_part(self, record: StockRow) -> str:
-        return cell("part", record)
+        return self.drawn("part", record)
 
     def value_part(self, record: StockRow) -> str:
         return record.part.number
@@ -87,13 +87,13 @@ class StockTable(HouseTable):
         return Decimal(record.left) / UNITS[record.part.unit_kind][record.part.unit]
 
     def render_last_day(self, record: StockRow) -> str:
-        return cell("last_day", record)
+        return self.drawn("last_day", record)
 
     def value_last_day(self, record: StockRow) -> object:
         return record.last_day
 
     def render_state(self, record: StockRow) -> str:
-        return cell("state", record)
+        return self.drawn("state", record)
 
     def value_state(self, record: StockRow) -> str:
         return STATES.get(record.state, record.state)
@@ -103,8 +103,3 @@ class StockTable(HouseTable):
 
     def value_is_past(self, record: StockRow) -> bool:
         return record.is_past
-
-
-def cell(name: str, row: StockRow) -> str:
-    """A cell that is more than its text."""
-    return render_to_string("items/_stock_cell.html", {"cell": name, "row": row})

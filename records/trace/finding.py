@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from typing import Any
-from urllib.parse import quote
+from urllib.parse import quote, urlencode
 
 from django.urls import reverse
 
@@ -58,7 +58,7 @@ def page_of(typed: str) -> str:
         return reverse("runs:recipe", args=[recipe.pk])
     for model, column, name in _LISTS:
         if on_file := _on_file(model, column, code):
-            return f"{reverse(name)}#{quote(on_file)}"
+            return f"{reverse(name)}?{urlencode({'code': on_file})}#{quote(on_file)}"
     if typed.strip().upper() != code:
         raise Refused("unknown", "No such code here: %(code)s, read from %(typed)s.", code=code, typed=typed.strip())
     raise Refused("unknown", "No such code here: %(code)s.", code=typed.strip())

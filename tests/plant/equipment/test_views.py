@@ -1,5 +1,8 @@
 """Pages of equipment: something is added, a gauge is checked."""
 
+import csv
+import re
+
 import pytest
 from django.urls import reverse
 
@@ -62,4 +65,26 @@ def test_the_list_begins_with_the_gauges_that_are_past_their_check():
     press("gauge_calibrate", "GA-1", result="good", unit="mm", due_on="2026-01-31")
     page = tablet("engineer").get(reverse("equipment:equipment_list")).content.decode()
     assert "<h1>2 gauges are past their check</h1>" in page
-    assert page.index('<li id="GA-LATE">') < page.index('<li id="SCALE-1">')
+    assert page.index('<tr id="GA-LATE">') < page.index('<tr id="SCALE-1">')
+
+
+def listed(**asked: str) -> list[str]:
+    rows = tablet("engineer").get(reverse("equipment:equipment_list"), asked).context["list"].table.rows
+    return [row.record.code for row in rows]
+
+
+def test_equipment_is_narrowed_by_what_it_is_by_words_and_by_code():
+    assert "ML-1" in listed(what="tool")
+    assert set(listed(what="gauge")) == {"GA-1", "GA-LATE", "SCALE-1"}
+    assert listed(words="MOULD", what="tool") == ["ML-1", "ML-2"]
+    assert listed(code="ml-1") == ["ML-1"]
+    assert listed(code="ml-1", what="gauge") == []
+
+
+def test_equipment_is_taken_along_whole_with_days_in_full_and_without_what_is_to_do():
+    taken = tablet("engineer").get(reverse("equipment:equipment_list"), {"form": "csv", "what": "gauge"})
+    lines = list(csv.DictReader(taken.content.decode().splitlines()))
+    told = {line["Code"]: line["Past its check"] for line in lines}
+    assert told == {"GA-1": "no", "GA-LATE": "yes", "SCALE-1": "no"}
+    assert "To do" not in lines[0]
+    assert all(re.fullmatch(r"\d{4}-\d\d-\d\d|", line["Good until"]) for line in lines)

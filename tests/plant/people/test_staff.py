@@ -3,6 +3,7 @@
 import pytest
 from django.urls import reverse
 
+from plant.people.actions import close_badge
 from plant.people.models import Person
 from plant.people.queries import is_qualified, works_day
 from records.ledger.clock import clock
@@ -52,3 +53,26 @@ def test_a_qualification_is_put_on_file():
 def test_the_rows_that_are_no_login_are_not_found():
     program = Person.objects.program()
     assert tablet("manager").get(reverse("staff:roles_change", args=[program.pk])).status_code == 404
+
+
+def listed(**asked: str) -> set[str]:
+    rows = tablet("manager").get(reverse("staff:person_list"), asked).context["list"].table.rows
+    return {row.record.person.badge for row in rows}
+
+
+def test_people_are_narrowed_by_role_by_badge_and_by_name():
+    press("person_add", badge="nell", name="Nell V.", roles=["auditor"])
+    close_badge(Person.objects.get(badge="nell"), said=builders.said(6, by="manager"))
+    assert "nell" in listed(role="auditor")
+    assert "nell" not in listed(role="engineer")
+    assert listed(badge="closed") == {"nell"}
+    assert "nell" not in listed(badge="open")
+    assert listed(code="NELL V") == {"nell"}
+    assert "1 badge is closed" in tablet("manager").get(reverse("staff:person_list")).content.decode()
+
+
+def test_a_file_of_people_holds_no_link_and_an_auditor_is_shown_none():
+    taken = tablet("auditor").get(reverse("staff:person_list"), {"form": "csv"}).content.decode()
+    assert taken.splitlines()[0] == "Badge,Name,Roles,On the list for,Badge is"
+    page = tablet("auditor").get(reverse("staff:person_list")).content.decode()
+    assert not any(words in page for words in ("Qualify", "PIN</a>", ">Change<"))

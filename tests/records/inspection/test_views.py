@@ -1,9 +1,13 @@
 """Pages of inspection: the sheet takes what was read, tells what lies outside, and a wrong value is put right."""
 
+import csv
+from datetime import datetime
+
 import pytest
 from django.urls import reverse
 
 from plant.equipment.actions import Found, calibrate_gauge
+from plant.equipment.models import Calibration
 from records.inspection.models import Measurement
 from records.inspection.queries import latest_of
 from records.items.queries import holds_on, item_by_code
@@ -130,6 +134,25 @@ def test_a_gauge_found_out_names_what_it_turned():
 
 
 def test_the_list_puts_gauges_found_out_and_overdue_first():
-    rows = tablet().get(reverse("inspection:gauge_list")).context["rows"]
-    assert rows[0].gauge.code == "GA-LATE"
+    rows = tablet().get(reverse("inspection:gauge_list")).context["list"].table.rows
+    assert rows[0].record.gauge.code == "GA-LATE"
     assert tablet().get(reverse("inspection:gauge_page", args=["GA-9"])).status_code == 404
+
+
+def listed(**asked: str) -> list[str]:
+    rows = tablet().get(reverse("inspection:gauge_list"), asked).context["list"].table.rows
+    return [row.record.gauge.code for row in rows]
+
+
+def test_gauges_are_narrowed_by_how_they_stand_and_taken_along():
+    calibrate_gauge("GA-1", Found("out", error="-0.02", unit="mm", certificate="K 12"), said=builders.said(4.5))
+    assert listed()[0] == "GA-1"
+    assert listed(stands="out") == listed(code="ga-1") == ["GA-1"]
+    assert listed(stands="overdue") == ["GA-LATE"]
+    assert "GA-1" not in listed(stands="none")
+    page = text(tablet().get(reverse("inspection:gauge_list")))
+    assert "1 gauge was found out at the last check, 1 is past its check" in page
+    taken = text(tablet().get(reverse("inspection:gauge_list"), {"form": "csv", "stands": "out"}))
+    line = next(csv.DictReader(taken.splitlines()))
+    assert (line["Found"], line["Past its check"], line["Certificate"]) == ("out", "no", "K 12")
+    assert datetime.fromisoformat(line["Last check"]) == Calibration.objects.get().done_at

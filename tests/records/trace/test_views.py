@@ -52,9 +52,9 @@ def test_a_wrong_check_digit_leads_to_the_number_that_was_meant(review):
     ("code", "page"),
     [
         ("G-11", "/charts/gauges/G-11/"),
-        ("M-01", "/rulebook/equipment/#M-01"),
+        ("M-01", "/rulebook/equipment/?code=M-01#M-01"),
         ("T-1", "/stores/tank/T-1/"),
-        ("quill", "/rulebook/people/#quill"),
+        ("quill", "/rulebook/people/?code=quill#quill"),
     ],
 )
 def test_every_code_of_the_house_leads_to_where_it_is_shown(review, code, page):
