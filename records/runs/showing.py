@@ -152,6 +152,11 @@ class RunPage:
     hold: drawing.CurvePicture | None
     table: list[tuple[str, list[str]]]
 
+    @property
+    def side(self) -> str:
+        """On which side the first result outside lies."""
+        return next((check.side for check in self.checks if check.side), "outside")
+
 
 def run_page(run: Run) -> RunPage:
     """A run with its newest file, judgement and decision."""

@@ -10,11 +10,8 @@ from records.ledger.acts import Free, Said, act
 from records.ledger.refusals import Refused
 from records.ledger.words import keep_words
 
-from .limits import individuals_limits
+from .freezing import baseline_from
 from .models import Baseline, BaselinePoint, ChartBreak, SignalAnswer
-from .queries import standing_values
-
-LEAST_FOR_LIMITS = 20  # common practice, no source
 
 
 def break_chart(characteristic: Characteristic, *, words: str, said: Said) -> ChartBreak:
@@ -38,26 +35,9 @@ def freeze_limits(
             return Baseline.objects.get(entry=a.entry)
         if not words.strip():
             raise Refused("no-reason", "Write why the limits are set from this span.")
-        points = standing_values(characteristic, from_at, to_at)
-        if len(points) < LEAST_FOR_LIMITS:
-            raise Refused(
-                "too-few",
-                "%(n)s values lie in this span; limits want %(least)s. Choose a longer one, or measure more.",
-                n=len(points),
-                least=LEAST_FOR_LIMITS,
-            )
-        limits = individuals_limits([float(point.value or 0) for point in points])
-        baseline = a.write(
-            Baseline(
-                characteristic=characteristic,
-                from_at=from_at,
-                to_at=to_at,
-                n=len(points),
-                centre_milli=round(limits.individuals.centre * 1000),
-                mean_range_milli=round(limits.moving_range.centre * 1000),
-                words=keep_words(words),
-            )
-        )
+        baseline, points = baseline_from(characteristic, from_at, to_at)
+        baseline.words = keep_words(words)
+        a.write(baseline)
         a.write_all(BaselinePoint(baseline=baseline, n=n, measurement=p) for n, p in enumerate(points, start=1))
         return baseline
 

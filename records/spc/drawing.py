@@ -94,6 +94,7 @@ def draw(
     marks: Sequence[Mark],
     *,
     starts: Sequence[int] = (),
+    edges: Sequence[tuple[int, str]] = (),
     decimals: int = 2,
     meanwhile: Mapping[str, Sequence[str]] | None = None,
 ) -> ChartPicture | None:
@@ -105,6 +106,8 @@ def draw(
         Plotted values in the order made; None leaves its place empty. [u]
     limits : sequence of Limits
         Limits of each place. [u]
+    starts, edges : sequence of places
+        Where a new piece begins, and where another edge with its word stands: left of the place.
     meanwhile : mapping of name to a value for each place
         What each piece was made and measured with.
     """
@@ -132,7 +135,9 @@ def draw(
         washes=tuple(
             Wash(round(across.at(m.first) - step / 2, 1), round((m.last - m.first + 1) * step, 1)) for m in runs
         ),
-        edges=tuple((round(across.at(n) - step / 2, 1), "new piece") for n in starts if n),
+        edges=tuple(
+            (round(across.at(n) - step / 2, 1), word) for n, word in [*((n, "new piece") for n in starts if n), *edges]
+        ),
         names=tuple((across.at(n), names[n]) for n in range(0, len(names), -(-len(names) // 9) or 1)),
     )
 

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from datetime import datetime, timedelta
 from typing import Any
 
 from django import forms
 
-from plant.people.acting import ActForm
+from plant.people.acting import ActForm, speak_plainly
 from plant.people.queries import works_zone
 from plant.times import read_time
 from records.ledger.refusals import Refused
@@ -40,31 +40,39 @@ class AnswerForm(ActForm):
         return {name: self.cleaned_data[name] for name in ("cause_found", "removed", "words")}
 
 
+class Moment(forms.CharField):
+    """A moment by the works' clock."""
+
+    def clean(self, value: Any) -> datetime:
+        try:
+            return read_time(super().clean(value), works_zone())
+        except (Refused, OverflowError) as wrong:
+            raise forms.ValidationError(str(wrong)) from wrong
+
+
+class ChosenSpan(forms.Form):
+    """The span that an address or a form names; all values on file where it names none."""
+
+    from_at = Moment(label="From", help_text="As 2026-10-09T08:00, by the works’ clock.")
+    to_at = Moment(label="To")
+
+    def __init__(self, told: Mapping[str, str], times: Sequence[datetime]) -> None:
+        ends = (times[0], times[-1] + timedelta(minutes=1)) if times else ()
+        whole = [moment.astimezone(works_zone()).strftime("%Y-%m-%dT%H:%M") for moment in ends]
+        data = dict(zip(("from_at", "to_at"), whole, strict=False))
+        super().__init__(data | {name: told[name] for name in ("from_at", "to_at") if name in told})
+        for field in self.fields.values():
+            speak_plainly(field)
+
+
 class SpanForm(ActForm):
-    """The span of measurements that limits are frozen from."""
+    """Limits frozen from the span that was shown."""
 
     act = "limits frozen"
 
-    from_at = forms.CharField(label="From", help_text="As 2026-10-09T08:00, by the works’ clock.")
-    to_at = forms.CharField(label="To")
+    from_at = Moment(widget=forms.HiddenInput)
+    to_at = Moment(widget=forms.HiddenInput)
     words = forms.CharField(widget=WHY, label="Why from this span", help_text="The auditor will read it.")
-
-    def __init__(self, request: Any, times: Sequence[datetime]) -> None:
-        ends = (times[0], times[-1] + timedelta(minutes=1)) if times else ()
-        told = [moment.astimezone(works_zone()).strftime("%Y-%m-%dT%H:%M") for moment in ends]
-        super().__init__(request, initial=dict(zip(("from_at", "to_at"), told, strict=False)))
-
-    def clean_from_at(self) -> datetime:
-        return self._moment("from_at")
-
-    def clean_to_at(self) -> datetime:
-        return self._moment("to_at")
-
-    def _moment(self, name: str) -> datetime:
-        try:
-            return read_time(self.cleaned_data[name], works_zone())
-        except (Refused, OverflowError) as wrong:
-            raise forms.ValidationError(str(wrong)) from wrong
 
     def told(self) -> dict[str, Any]:
         """Span and reason."""

@@ -57,7 +57,9 @@ def short(unit: Item) -> str:
 
 
 def picture_of(
-    standing: ChartStanding, meanwhile: Mapping[str, Sequence[str]] | None = None
+    standing: ChartStanding,
+    meanwhile: Mapping[str, Sequence[str]] | None = None,
+    edges: Sequence[tuple[int, str]] = (),
 ) -> drawing.ChartPicture | None:
     """The drawing of a chart, with what changed meanwhile; none where there are no limits."""
     if standing.moving_limits is None:
@@ -74,6 +76,7 @@ def picture_of(
         [short(p.measurement.unit) for p in standing.points],
         marks,
         starts=standing.starts,
+        edges=edges,
         decimals=standing.band.decimals,
         meanwhile=meanwhile,
     )

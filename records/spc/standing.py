@@ -112,11 +112,14 @@ def standings_in_force() -> list[ChartStanding]:
 
 
 def standing_of_charts(
-    characteristics: Sequence[Characteristic], bands: Iterable[CharacteristicRevision]
+    characteristics: Sequence[Characteristic],
+    bands: Iterable[CharacteristicRevision],
+    *,
+    tried: Baseline | None = None,
 ) -> list[ChartStanding]:
     """Charts as they stand, in the order given; four queries whatever their number and length.
 
-    A characteristic without a band has no chart.
+    A characteristic without a band has no chart. ``tried`` are limits not frozen yet, as if they were.
     """
     band_of = {band.characteristic_id: band for band in bands}
     shown = [characteristic for characteristic in characteristics if characteristic.pk in band_of]
@@ -127,6 +130,8 @@ def standing_of_charts(
     frozen = {
         row.characteristic_id: row for row in Baseline.objects.filter(characteristic__in=shown).order_by("to_at", "pk")
     }
+    if tried is not None:
+        frozen[tried.characteristic_id] = tried
     answers: dict[int, list[SignalAnswer]] = defaultdict(list)
     rows = SignalAnswer.objects.filter(characteristic__in=shown).order_by("pk")
     for answer in rows.select_related("entry__by__name_words", "words", "measurement"):

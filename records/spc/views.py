@@ -11,9 +11,11 @@ from plant.catalogue.models import Characteristic
 from plant.people.areas import in_area
 from records.inspection.queries import series_of
 from records.ledger.clock import clock
+from records.ledger.refusals import Refused
 
 from .actions import answer_signal, break_chart, freeze_limits
-from .forms import AnswerForm, BreakForm, SpanForm
+from .forms import AnswerForm, BreakForm, ChosenSpan, SpanForm
+from .freezing import try_limits
 from .meanwhile import lane_values
 from .queries import value_in_chart
 from .showing import capability_words, finding_of, page_of, picks_of, picture_of, strip_of, wall
@@ -70,15 +72,27 @@ def signal_answer(request: HttpRequest, part: str, name: str, measurement: int, 
 
 
 def limits_freeze(request: HttpRequest, part: str, name: str) -> HttpResponse:
-    """Freeze limits from a span of measurements."""
+    """Choose a span, see the limits it gives beside those in force, and freeze them."""
     characteristic = characteristic_here(part, name)
-    form = SpanForm(request, [m.at for m in series_of(characteristic) if value_in_chart(m) is not None])
+    times = [m.at for m in series_of(characteristic) if value_in_chart(m) is not None]
+    span = ChosenSpan((request.POST if request.method == "POST" else request.GET).dict(), times)
+    form = SpanForm(request, initial=span.data)
     if form.acted(lambda said: freeze_limits(characteristic, **form.told(), said=said)):
         messages.success(request, f"Limits are frozen from {form.made.n} values. Later readings never move them.")
         return redirect("spc:chart", part=part, name=name)
-    lead = "Limits are worked out from this span and then stand. Choose one in which the process was steady."
-    context = {"characteristic": characteristic, "finding": "Freeze limits", "press": "Freeze them", "lead": lead}
-    return form.page("spc/chart_form.html", context)
+    trial, problem = None, ""
+    try:
+        trial = try_limits(characteristic, **span.cleaned_data) if span.is_valid() else None
+    except Refused as refused:
+        problem = str(refused)
+    context = {
+        "characteristic": characteristic,
+        "span": span,
+        "trial": trial,
+        "problem": problem,
+        "picture": trial and picture_of(trial.then, edges=trial.edges),
+    }
+    return form.page("spc/limits_freeze.html", context)
 
 
 def chart_break(request: HttpRequest, part: str, name: str) -> HttpResponse:

@@ -123,9 +123,10 @@ def _soak_length(rule: Rule, cure: Cure) -> Finding:
     start, end = (pieces[0].start_s, pieces[-1].end_s) if adds else (piece.start_s, piece.end_s)
     words = ""
     if len(pieces) > 1:
-        longest = sorted((piece.length_s / 60 for piece in pieces), reverse=True)[:3]
-        told = " and ".join(f"{length:.1f}" for length in longest)
-        added = f"pieces of {told} min" if len(pieces) <= 3 else f"{len(pieces)} pieces, the longest {told} min"
+        lengths = [piece.length_s / 60 for piece in pieces]
+        told = " and ".join(f"{length:.1f}" for length in sorted(lengths, reverse=True))
+        many = f"{len(pieces)} pieces, the longest {max(lengths):.1f} min"
+        added = f"pieces of {told} min" if len(pieces) <= 3 else many
         dip = float(np.nanmin(_between(cure, cure.coldest, pieces[0].start_s, pieces[-1].end_s)))
         words = f"Interrupted: {added}, lowest {dip:.1f} degC."
     if most > least + 1e-6:

@@ -97,6 +97,34 @@ def test_a_span_with_too_few_values_is_refused_in_words():
     assert "is no time" in press("limits_freeze", **span | {"to_at": "soon"}).content.decode()
 
 
+def freezing(**span: str):
+    return tablet().get(reverse("spc:limits_freeze", args=BORE), span)
+
+
+def test_new_limits_stand_beside_the_old_before_anything_is_frozen():
+    measured(*STEADY, *STEADY, "35.30")
+    whole = freezing().context["trial"]
+    # Limits from all values are the trial limits, so the signals are the chart's own.
+    assert whole.finding == f"This span is not steady: it gives {len(chart().signals)} signals under its own limits"
+    first, last = (chart().points[n].measurement.at.isoformat() for n in (0, 19))
+    shown = freezing(from_at=first, to_at=last)
+    trial = shown.context["trial"]
+    assert (trial.baseline.n, trial.in_span, len(trial.elsewhere)) == (20, [], 2)
+    assert "On trial now" in shown.content.decode()
+    assert Baseline.objects.count() == 0
+    press("limits_freeze", from_at=first, to_at=last, words="before the burr")
+    frozen = chart()
+    assert (frozen.limits, frozen.moving_limits) == (trial.then.limits, trial.then.moving_limits)
+    assert [row.then for row in trial.rows] == [row.now for row in freezing().context["trial"].rows]
+
+
+def test_a_span_that_gives_no_limits_says_why():
+    assert "Fill this in" in freezing().content.decode()
+    measured(*STEADY)
+    assert "10 values lie in this span" in freezing().content.decode()
+    assert "is no time" in freezing(to_at="soon").content.decode()
+
+
 def test_a_break_begins_a_piece_with_limits_of_its_own():
     measured(*STEADY)
     with clock.at(builders.moment(24)):
