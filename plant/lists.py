@@ -14,14 +14,15 @@ import io
 import re
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
-from datetime import date, datetime
+from datetime import date, datetime, time, timedelta
 from decimal import Decimal
 from typing import Any, TypeVar
 
 from django import forms
+from django.db.models import QuerySet
 from django.http import HttpRequest, HttpResponse, QueryDict
 from django.template.loader import render_to_string
-from django_filters import FilterSet
+from django_filters import DateFilter, FilterSet
 from django_tables2 import RequestConfig, Table
 from openpyxl import Workbook
 from openpyxl.cell.cell import ILLEGAL_CHARACTERS_RE
@@ -46,12 +47,14 @@ _FORMULA = re.compile(rf"[\t\r\n]|{_UNSEEN}*[=+\-@\uff1d\uff0b\uff0d\uff20]")
 class HouseTable(Table):
     """A table of the house. ``caption`` says what it holds, ``nothing`` why it may hold nothing.
 
-    ``cells`` is the template that draws a cell which is more than its text.
+    ``cells`` is the template that draws a cell which is more than its text; a ``roomy`` one holds sentences, and keeps
+    more width for them on a narrow screen.
     """
 
     caption = ""
     nothing = ""
     cells = ""
+    roomy = False
 
     def drawn(self, cell: str, row: Any) -> str:
         """A cell as its template draws it for whoever reads the page."""
@@ -124,6 +127,23 @@ def list_page(
             page = replace(page, total=filtered.queryset.count())
         table.nothing = f"Nothing is on file that fits what was asked; {page.total} stand here in all."
     return page
+
+
+class DayFilter(DateFilter):
+    """From a day on (``gte``) or up to one (``lte``), that day included, by the works' calendar."""
+
+    def __init__(self, column: str, lookup: str, **rest: Any) -> None:
+        super().__init__(column, lookup, widget=forms.DateInput({"type": "date"}), **rest)
+
+    def filter(self, qs: QuerySet[Any], value: date | None) -> QuerySet[Any]:
+        if value is None:
+            return qs
+        first = datetime.combine(value, time(), works_zone())
+        if self.lookup_expr == "gte":
+            return qs.filter(**{f"{self.field_name}__gte": first})
+        return qs.filter(
+            **{f"{self.field_name}__lt": datetime.combine(value + timedelta(days=1), time(), works_zone())}
+        )
 
 
 def begins(code: str, asked: str | None) -> bool:

@@ -13,10 +13,11 @@ from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
 from plant.quantities import read_quantity
-from records.items.actions import place_hold, split_lot
+from records.items.actions import lift_hold, place_hold, split_lot
 from records.items.making import Input
 from records.ledger.clock import clock
 from records.quality.actions import note_departure
+from records.release.actions import release_units, ship
 from tests import worlds
 
 pytestmark = pytest.mark.django_db
@@ -30,6 +31,8 @@ def splits(count: int) -> None:
             code = f"SP-X{n + 100 * count}"
             split_lot("FL-0871", into=[Input(code, read_quantity("10 g"))], said=worlds.by())
             place_hold(code, reason="doubt", words="seen", said=worlds.by())
+            again = place_hold(code, reason="doubt", words="again", said=worlds.by())
+            lift_hold(again.entry.key, words="fine", said=worlds.by())
             note_departure(code, defect="material", words="fuzzy", said=worlds.by("marta"))
 
 
@@ -45,6 +48,9 @@ LISTS = [
     ("trace:lot_to_frames", ["FL-0871"]),
     ("trace:unit", ["FL-0871"]),
     ("quality:bench", []),
+    ("quality:past", []),
+    ("release:going", []),
+    ("release:gone", []),
 ]
 
 
@@ -59,3 +65,14 @@ def test_lists_cost_the_same_with_3_and_with_30_rows_and_what_stands_on_file():
     if os.environ.get("QUERY_COUNTS") == "write":
         COUNTS.write_text(json.dumps(few, indent=2, sort_keys=True) + "\n")
     assert json.loads(COUNTS.read_text()) == few
+
+
+def test_what_was_shipped_costs_the_same_for_one_row_and_for_two():
+    worlds.a_straight_week()
+    client, gone = worlds.signed_in("review"), reverse("release:gone")
+    with clock.at(worlds.AFTER):
+        release_units([worlds.HERE], said=worlds.by())
+        ship([worlds.HERE], to="Dealer Larkmere", said=worlds.by())
+    one, two = (f"{gone}?code={code}" for code in (worlds.SHIPPED, "TW-26-00420"))
+    assert [client.get(address).context["list"].count for address in (one, two)] == [1, 2]
+    assert cost(client, one) == cost(client, two)

@@ -58,7 +58,7 @@ def marked(flag: Flag, *, answered: bool = False) -> Marked:
     return Marked(
         number=flag.pk,
         words=reason_words(flag.code).capitalize(),
-        code=_code_in(json.loads(flag.facts)),
+        code=code_in(json.loads(flag.facts)),
         act=flag.entry.kind,
         by=flag.entry.by.name,
         at=flag.entry.happened_at,
@@ -76,7 +76,7 @@ def looked_at() -> list[Marked]:
     return [marked(flag, answered=True) for flag in queries.flags_answered()]
 
 
-def _code_in(facts: dict[str, object]) -> str:
+def code_in(facts: dict[str, object]) -> str:
     """The code that a flag names, where it names one."""
     named = (facts.get("code"), facts.get("unit"))
     return next((value for value in named if isinstance(value, str)), "")

@@ -7,6 +7,7 @@ from . import views
 app_name = "quality"
 urlpatterns = [
     path("", views.bench, name="bench"),
+    path("decided/", views.past, name="past"),
     path("note/<path:code>/", views.departure_note, name="departure_note"),
     path("departure/<str:code>/", views.departure, name="departure"),
     path("departure/<str:code>/decide/", views.departure_decide, name="departure_decide"),

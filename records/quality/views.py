@@ -8,6 +8,7 @@ from django.contrib import messages
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 
+from plant.lists import list_page
 from plant.people.areas import areas_of, in_area
 from plant.people.models import Person
 from records.items.actions import confirm_swap
@@ -20,7 +21,9 @@ from .actions import answer_flag, countersign_departure, decide_departure, note_
 from .bench import looked_at, marked, matters, to_look_at
 from .forms import ConfirmForm, CountersignForm, DecideForm, DepartureForm, FlagForm, SettleForm, SwapForm
 from .models import BECAME, Disposition, Nonconformance
+from .past import decided
 from .queries import entries_near
+from .tables import DecidedFilter, DecidedTable
 
 
 @in_area("Review")
@@ -28,6 +31,14 @@ def bench(request: HttpRequest) -> HttpResponse:
     """Everything that waits for a decision, the oldest first."""
     context = {"matters": matters(), "flags": to_look_at(), "answered": looked_at()}
     return render(request, "quality/bench.html", context)
+
+
+@in_area("Review")
+def past(request: HttpRequest) -> HttpResponse:
+    """What was decided, the latest first; as a page or a file."""
+    rows, asked = decided(), DecidedFilter(request.GET)
+    page = list_page(request, DecidedTable(asked.kept(rows)), name="decided", filtered=asked, total=len(rows))
+    return page.file or render(request, "quality/past.html", {"list": page, "last": next(iter(rows), None)})
 
 
 def departure_note(request: HttpRequest, code: str) -> HttpResponse:

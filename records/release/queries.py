@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from django.db.models import Max
+from django.db.models import Max, QuerySet
 
 from plant.catalogue.models import Part
 from records.items.models import Consignment, ConsignmentLine, Hold, Item, Place
@@ -39,6 +39,14 @@ def frames_at_the_door() -> list[AtDoor]:
         if release.entry_id >= shipped.get(release.unit_id, 0)
     }
     return [AtDoor(row.unit, row, row.unit_id in held, releases.get(row.unit_id)) for row in waiting]
+
+
+def lines_shipped() -> QuerySet[ConsignmentLine]:
+    """Units that left for good, the latest first, one row for each time that one left."""
+    rows = ConsignmentLine.objects.filter(consignment__direction=Consignment.Direction.SHIP)
+    places = ("consignment__place__party", "consignment__place__station", "customer_return__entry")
+    related = ("item__state", "item__revision__part", "entry__by__name_words", *places)
+    return rows.select_related(*related).order_by("-consignment__at", "-pk")
 
 
 def parties() -> list[str]:

@@ -9,6 +9,7 @@ from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 
 from plant.catalogue.models import Part
+from plant.lists import list_page
 from plant.papers.page import Made
 from plant.people.areas import in_area
 from records.items.models import Item
@@ -23,7 +24,8 @@ from .gate import gate_of
 from .papers.dossier import dossier_pdf
 from .papers.dossier_facts import dossier_of
 from .papers.traveller import traveller_of, traveller_pdf
-from .queries import frames_at_the_door, parties
+from .queries import frames_at_the_door, lines_shipped, parties
+from .tables import GoneFilter, GoneTable, WaitingTable
 
 
 def unit_for_release(code: str) -> Item:
@@ -45,13 +47,21 @@ def going(request: HttpRequest) -> HttpResponse:
     if form.acted(lambda said: ship(form.cleaned_data["codes"], to=form.cleaned_data["to"], said=said)):
         messages.success(request, f"{form.made.lines.count()} shipped to {form.made.place} with {form.made.code}.")
         return redirect("items:consignment", code=form.made.code)
-    context = {
-        "form": form,
-        "ready": ready,
-        "waiting": [door for door in finished if door.release is None],
-        "parties": parties(),
-    }
-    return render(request, "release/going.html", context)
+    waiting = [door for door in finished if door.release is None]
+    may = request.user.may("unit released")  # type: ignore[union-attr]  # nobody else is let in
+    page = list_page(request, WaitingTable(waiting, exclude=() if may else ("gate",)), name="to-be-released")
+    context = {"form": form, "ready": ready, "list": page, "parties": parties()}
+    return page.file or render(request, "release/going.html", context)
+
+
+@in_area("Review")
+def gone(request: HttpRequest) -> HttpResponse:
+    """What was shipped, the latest first; as a page or a file."""
+    shipped = lines_shipped()
+    asked = GoneFilter(request.GET, shipped)
+    page = list_page(request, GoneTable(asked.qs), name="shipped", filtered=asked)
+    last = shipped.values_list("consignment__at", flat=True).first()
+    return page.file or render(request, "release/gone.html", {"list": page, "last": last})
 
 
 @in_area("Review")

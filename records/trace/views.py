@@ -13,12 +13,12 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 
 from plant.catalogue.models import Part
-from plant.lists import FILES, as_file
+from plant.lists import FILES, as_file, list_page
 from plant.people.areas import areas_of, in_area, shown_in
 from plant.people.queries import works_zone
 from plant.times import read_time
 from records.items.actions import lift_hold, place_hold, place_holds
-from records.items.models import Hold, Item, ItemCode
+from records.items.models import Hold, Item
 from records.items.queries import find_item, holds_on, near_to, standing_of
 from records.ledger.clock import clock
 from records.ledger.marks import mark_at
@@ -39,6 +39,7 @@ from .paper import frame_list_of, frame_list_pdf
 from .places import bunches, not_yet_frames
 from .queries import Answer, Asked, where_used
 from .sharing import compare
+from .tables import ItemFilter, ItemTable
 from .telling import finding, told_answer
 from .way import way_of_item
 
@@ -55,7 +56,7 @@ def item_for(code: str) -> Item:
 
 @in_area("Trace")
 def find(request: HttpRequest) -> HttpResponse:
-    """A code to its page; what can't be found is told with its look-alikes."""
+    """A code to its page, what can't be found told with its look-alikes; and everything with a code as a list."""
     typed = request.GET.get("code", "").strip()
     context: dict[str, object] = {"typed": typed}
     if typed:
@@ -64,8 +65,10 @@ def find(request: HttpRequest) -> HttpResponse:
         except Refused as refused:
             context["refused"] = str(refused).rstrip(".")
             context |= {"why": why_unknown(typed), "alike": near_to(typed)}
-    context["recent"] = ItemCode.objects.select_related("item__revision__part", "item__state").order_by("-pk")[:12]
-    return render(request, "trace/find.html", context)
+    related = ("revision__part", "state__place__party", "state__place__station", "state__inside__state")
+    asked = ItemFilter(request.GET, Item.objects.select_related(*related).order_by("-pk"))
+    page = list_page(request, ItemTable(asked.qs), name="everything", filtered=asked)
+    return page.file or render(request, "trace/find.html", context | {"list": page})
 
 
 @in_area("Trace")

@@ -1,16 +1,21 @@
 """Pages of Review: the bench, departures, entries to place, swapped labels."""
 
+import csv
 from dataclasses import replace
+from datetime import datetime
 
 import pytest
 from django.urls import reverse
 
+from plant.people.queries import works_zone
 from records.items.actions import place_hold
 from records.items.queries import holds_on, item_by_code
 from records.ledger.clock import clock
 from records.ledger.models import Flag, Unplaced
 from records.quality import queries
+from records.quality.bench import matters
 from records.quality.models import Countersign, Disposition, Nonconformance
+from records.quality.tables import KINDS
 from records.steps.actions import log_step
 from tests import desks, worlds
 
@@ -136,3 +141,48 @@ def test_an_entry_is_settled_by_one_that_is_chosen_from_those_near_it(waiting):
     assert f'value="{near[0].key}"' in text(review.get(address))
     assert worlds.press(review, address, placed_by=str(near[0].key)).status_code == 302
     assert (unplaced.settled.how, unplaced.settled.placed_by) == ("placed", near[0].key)
+
+
+def decided(client, **asked) -> list:
+    return [row.record for row in client.get(reverse("quality:past"), asked).context["list"].table.rows]
+
+
+def test_what_is_decided_leaves_the_bench_for_the_list_of_what_was_decided(waiting):
+    review = worlds.signed_in("review")
+    before = len(decided(review))
+    worlds.press(review, reverse("trace:hold_lift", args=[waiting.hold]), words="read again")
+    now = decided(review)
+    assert (len(now) - before, now[0].kind, now[0].code, now[0].why) == (1, "hold", worlds.HERE, "read again")
+    page = text(review.get(reverse("quality:past")))
+    assert f"{len(now)} matters were decided" in page
+    assert "read again" in page
+
+
+def test_every_kind_of_matter_is_listed_once_it_is_decided(waiting):
+    review = worlds.signed_in("review")
+    flag, other = desks.a_flag(), worlds.signed_in("lead")
+    worlds.press(review, reverse("quality:flag_answer", args=[flag]), found="stands", words="seen with Iris")
+    worlds.press(review, reverse("quality:unplaced_settle", args=[waiting.unplaced]), reason="told again by hand")
+    worlds.press(other, reverse("quality:swap_confirm", args=[waiting.swap]), words="by the figure")
+    desks.a_recipe()
+    run = desks.a_cure([worlds.HERE], file=desks.cure_file("bad.csv", soak_min=20))
+    worlds.press(review, reverse("runs:run_decide", args=[run.code]), choice="fail", words="too cold")
+    desks.measured(worlds.HERE, "shell-width", *["34.90", "34.91"] * 4, "39.9")
+    told = [row for row in matters() if row.act == "signal answered"][-1]
+    worlds.press(review, told.address, cause_found="no", removed="no", words="looked at")
+    worlds.press(review, reverse("trace:hold_lift", args=[waiting.hold]), words="read again")
+    assert {row.kind for row in decided(review)} == set(KINDS)
+    for kind in KINDS:
+        assert {row.kind for row in decided(review, kind=kind)} == {kind}
+
+
+def test_decided_matters_are_narrowed_and_taken_along_with_time_and_words(waiting):
+    review = worlds.signed_in("review")
+    day = clock.now().astimezone(works_zone()).date()
+    worlds.press(review, reverse("trace:hold_lift", args=[waiting.hold]), words="=1+1")
+    assert [row.why for row in decided(review, code=worlds.HERE.lower(), kind="hold", since=str(day))] == ["=1+1"]
+    assert decided(review, until="2020-01-01") == decided(review, by="nobody at all") == []
+    taken = text(review.get(reverse("quality:past"), {"form": "csv", "kind": "hold", "code": worlds.HERE}))
+    line = next(csv.DictReader(taken.splitlines()))
+    assert (line["Why"], line["What was decided"], line["By"]) == ("'=1+1", "Lifted", "The review")
+    assert datetime.fromisoformat(line["Decided"]).utcoffset() is not None

@@ -1,10 +1,15 @@
 """The page of the gate, and letting a unit go."""
 
+import csv
+from datetime import datetime, timedelta
+
 import pytest
 from django.urls import reverse
 
+from plant.people.queries import works_zone
+from records.items.models import ConsignmentLine
 from records.items.queries import item_by_code
-from records.release.actions import standing_release
+from records.release.actions import release_units, standing_release
 from tests import worlds
 
 pytestmark = [pytest.mark.usefixtures("straight_week"), pytest.mark.django_db]
@@ -82,3 +87,32 @@ def test_what_is_not_released_is_not_shipped_with_the_rest_and_what_was_typed_st
     page = text(worlds.press(review, reverse("release:going"), to="Dealer Larkmere"))
     assert "Choose at least one" in page
     assert 'value="Dealer Larkmere"' in page
+
+
+def test_frames_that_wait_are_taken_along_and_none_is_said_why(review):
+    going = reverse("release:going")
+    taken = list(csv.DictReader(text(review.get(going, {"form": "csv"})).splitlines()))
+    assert worlds.HERE in {line["Frame"] for line in taken}
+    assert "To do" not in taken[0]
+    assert "See its gate" not in text(worlds.signed_in("auditor").get(going))
+    for line in taken:
+        release_units([line["Frame"]], said=worlds.by())
+    assert "a frame comes here when the last step of its route is on file" in text(review.get(going))
+
+
+def test_what_was_shipped_is_listed_narrowed_and_taken_along(review):
+    gone = reverse("release:gone")
+
+    def listed(**asked):
+        return [row.record.item.code for row in review.get(gone, asked).context["list"].table.rows]
+
+    line = ConsignmentLine.objects.get(item__state__code=worlds.SHIPPED, consignment__direction="ship")
+    day = line.consignment.at.astimezone(works_zone()).date()
+    assert listed() == listed(code=worlds.SHIPPED.lower()) == [worlds.SHIPPED]
+    assert listed(since=str(day), until=str(day), to=str(line.consignment.place)[:6]) == [worlds.SHIPPED]
+    assert listed(since=str(day + timedelta(days=1))) == listed(until=str(day - timedelta(days=1))) == []
+    assert listed(sort="to") == listed(sort="-back") == [worlds.SHIPPED]
+    assert "1 unit was shipped" in text(review.get(gone))
+    told = next(csv.DictReader(text(review.get(gone, {"form": "csv"})).splitlines()))
+    assert (told["Unit"], told["Shipment"], told["Came back"]) == (worlds.SHIPPED, line.consignment.code, "")
+    assert datetime.fromisoformat(told["Shipped"]) == line.consignment.at

@@ -2,6 +2,7 @@
 
 import csv
 import io
+from datetime import datetime
 
 import pytest
 from django.urls import reverse
@@ -9,7 +10,7 @@ from openpyxl import load_workbook
 
 from plant.lists import plain_cell
 from records.items.actions import renumber
-from records.items.models import Hold
+from records.items.models import Hold, Item
 from records.items.queries import holds_on, item_by_code
 from records.ledger.clock import clock
 from records.ledger.models import Entry
@@ -272,3 +273,27 @@ def test_the_code_of_a_recipe_leads_to_it(review):
     recipe = desks.a_recipe()
     response = review.get(reverse("trace:find"), {"code": desks.RECIPE.lower()})
     assert response.headers["Location"] == reverse("runs:recipe", args=[recipe.pk])
+
+
+def test_everything_with_a_code_is_listed_narrowed_and_taken_along(review):
+    find = reverse("trace:find")
+
+    def listed(**asked):
+        return [row.record.code for row in review.get(find, asked).context["list"].table.rows]
+
+    assert len(listed()) == Item.objects.count()
+    assert worlds.HERE in listed(kind="frame", where="here")
+    assert listed(begins=worlds.RESIN.lower()) == [worlds.RESIN]
+    assert worlds.SHIPPED not in listed(where="here")
+    assert listed(sort="code", kind="frame") == sorted(listed(kind="frame"))
+    assert listed(since="2031-01-01") == listed(part="no such part") == []
+    line = next(csv.DictReader(text(review.get(find, {"form": "csv", "begins": worlds.SHIPPED})).splitlines()))
+    assert (line["Code"], line["What"], line["Stands"]) == (worlds.SHIPPED, "frame", "shipped")
+    assert datetime.fromisoformat(line["Since"]).utcoffset() is not None
+
+
+def test_a_renumbered_unit_is_listed_once_and_found_by_its_old_number_too(review):
+    with clock.at(worlds.AFTER):
+        renumber(worlds.HERE, to="TW-26-000396-8", words="house number", said=worlds.by())
+    rows = review.get(reverse("trace:find"), {"begins": worlds.HERE}).context["list"].table.rows
+    assert [row.record.code for row in rows] == ["TW-26-000396-8"]

@@ -1,0 +1,97 @@
+"""Decided matters as a list: its columns and what it can be narrowed by."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import django_tables2 as tables
+from django import forms
+
+from plant.lists import HouseTable, RowFilter, begins
+from plant.people.queries import works_day
+
+from .past import Decided
+
+KINDS = {
+    "hold": "Holds lifted",
+    "departure": "Departures",
+    "run": "Runs",
+    "signal": "Signals",
+    "mark": "Marked entries",
+    "entry": "Entries not placed",
+    "swap": "Swapped labels",
+}
+
+
+class DecidedFilter(RowFilter):
+    """By kind, by code, by who decided, and by day."""
+
+    kind = forms.ChoiceField(label="Matter", choices=[("", "Every matter"), *KINDS.items()])
+    code = forms.CharField(label="Code begins with")
+    by = forms.CharField(label="Who decided")
+    since = forms.DateField(label="From", widget=forms.DateInput({"type": "date"}))
+    until = forms.DateField(label="To", widget=forms.DateInput({"type": "date"}))
+
+    def fits(self, row: Decided, asked: dict[str, Any]) -> bool:
+        day = works_day(row.at) if asked["since"] or asked["until"] else None
+        return (
+            asked["kind"] in ("", None, row.kind)
+            and begins(row.code, asked["code"])
+            and (begins(row.by, asked["by"]) or begins(row.second or row.by, asked["by"]))
+            and not (day and asked["since"] and day < asked["since"])
+            and not (day and asked["until"] and day > asked["until"])
+        )
+
+
+class DecidedTable(HouseTable):
+    """Matters that were decided, the latest first."""
+
+    at = tables.Column("Decided")
+    kind = tables.Column("Matter")
+    code = tables.Column("On what", empty_values=())
+    about = tables.Column("About")
+    word = tables.Column("What was decided")
+    why = tables.Column("Why", orderable=False)
+    by = tables.Column("By")
+    second = tables.Column("Countersigned by", visible=False)
+
+    roomy = True
+    cells = "quality/_decided_cell.html"
+    caption = "Matters that were decided"
+    nothing = "Nothing has been decided yet. What waits stands on the bench; a decision moves it here."
+
+    class Meta:
+        default = ""
+
+    def render_at(self, record: Decided) -> str:
+        return self.drawn("at", record)
+
+    def value_at(self, record: Decided) -> object:
+        return record.at
+
+    def render_kind(self, record: Decided) -> str:
+        return self.drawn("kind", record)
+
+    def value_kind(self, record: Decided) -> str:
+        return record.kind
+
+    def render_code(self, record: Decided) -> str:
+        return self.drawn("code", record)
+
+    def value_code(self, record: Decided) -> str:
+        return record.code
+
+    def render_about(self, value: str) -> str:
+        return value[:1].upper() + value[1:]
+
+    def render_word(self, record: Decided) -> str:
+        return self.drawn("word", record)
+
+    def value_word(self, record: Decided) -> str:
+        return record.word
+
+    def render_by(self, record: Decided) -> str:
+        return f"{record.by}, countersigned by {record.second}" if record.second else record.by
+
+    def value_by(self, record: Decided) -> str:
+        return record.by
