@@ -1,4 +1,4 @@
-"""A list that holds nothing yet says why, offers no file and asks for nothing to narrow it by."""
+"""A list that holds nothing yet says why, offers no file that is empty and asks for nothing to narrow it by."""
 
 import pytest
 from django.urls import reverse
@@ -25,6 +25,7 @@ def test_an_empty_list_says_why(name):
     assert answer.context["list"].total == 0
     assert NOTHING[name] in page
     assert "Narrow the list" not in page
+    assert "Export: no row to take along" in page
     assert "CSV file" not in page
 
 

@@ -122,9 +122,9 @@ def reads_only(person: Person) -> bool:
 
 
 @register.simple_block_tag
-def told(content: str) -> str:
-    """What stands between its tags, to be kept by ``as`` and said once more."""
-    return content
+def told(content: SafeString) -> SafeString:
+    """What stands between its tags, drawn and escaped by then, to be kept by ``as`` and said once more."""
+    return mark_safe(content.strip())
 
 
 @register.simple_tag
