@@ -9,7 +9,7 @@ from playwright.sync_api import Download, Page, expect
 from plant.catalogue.models import CharacteristicRevision
 from plant.people.models import Person
 from plant.people.rights import Role
-from records.items.models import ConsignmentLine, Hold, LotDecision
+from records.items.models import ConsignmentLine, Hold, Item, Link, LotDecision
 from records.quality.models import Countersign, Disposition
 from records.release.models import Release
 from records.runs.models import RunDecision
@@ -111,6 +111,29 @@ def test_stores_receives_a_lot_accepts_it_and_prints_its_label(page: Page):
     press(page, "Decide")
     expect(page.get_by_text("Accepted").first).to_be_visible()
     assert LotDecision.objects.get(item__codes__code="RB-77").decision == LotDecision.Decision.ACCEPT
+
+
+def test_stores_mixes_a_pot_a_question_a_screen(page: Page):
+    enter(page, "stores")
+    go(page, "Mix, charge, draw, send out", "Mixing", "Mix a pot")
+    press(page, "Resin")
+    press(page, "No scale: the ratio is not judged")
+    for part, lot, grams in (("RES-A", "RB-1142", "100"), ("HRD-A", "HB-0310", "30")):
+        for asks, answer in ((f"Scan the {part}", lot), (f"How much of {lot}?", grams)):
+            expect(page.get_by_text(asks)).to_be_visible()
+            page.locator("#answer").fill(answer)
+            press(page, "Take")
+        press(page, "No more")
+    page.locator("#answer").fill("P-2290")
+    press(page, "Take")
+    expect(page.get_by_text("100 g").first).to_be_visible()
+    press(page, "Log")
+    expect(page.get_by_text("is on file. Stick its label on").first).to_be_visible()
+    pot = Item.objects.get(codes__code="P-2290")
+    assert dict(Link.objects.filter(child=pot).values_list("parent__codes__code", "amount")) == {
+        "RB-1142": 100_000_000,
+        "HB-0310": 30_000_000,
+    }  # micrograms
 
 
 def test_review_works_its_bench_down(page: Page):
