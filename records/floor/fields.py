@@ -54,6 +54,11 @@ class Fields:
             for n, one in enumerate(self._list(name, needed), start=1)
         ]
 
+    def heading(self, name: str) -> Fields:
+        """Named fields below a heading; none where it is left out."""
+        told = self._take(name)
+        return Fields({} if told is None else told, self._zone, f"{self._named(name)}:")
+
     def amount(self, name: str) -> Quantity:
         """An amount with its unit, such as 180 g."""
         return read_quantity(self.text(name, needed=True))

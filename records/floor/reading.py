@@ -5,19 +5,21 @@ The tablet's batch and the plain forms go through here alike, so that both mean 
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from dataclasses import dataclass
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
 from decimal import Decimal
 from uuid import UUID
 from zoneinfo import ZoneInfo
 
 from plant.people.models import Person
+from plant.people.queries import person_by_badge
 from plant.quantities import read_decimal
 from records.inspection.actions import Line, record_sheet
 from records.items import actions as items
 from records.items.making import Input
 from records.items.models import Hold, Item
 from records.ledger.acts import Said
+from records.ledger.canonical import time_text
 from records.ledger.refusals import Refused
 from records.steps import actions as steps
 from records.steps.recording import Read
@@ -26,7 +28,21 @@ from .fields import LONGEST_CODE, MALFORMED, Fields, read_moment
 
 # A clock further off than this is no clock: 90 days. A choice of this project, no source.
 MOST_OFFSET_MS = 90 * 86_400_000
+# No tablet makes so many entries; a signed line is about 150 signs long.
+MOST_SEQUENCE, LONGEST_SITTING = 10**9, 400
 OUTCOMES = ("done", "failed", "interrupted")
+
+
+@dataclass(frozen=True)
+class Seen:
+    """Which revisions a screen showed to whoever made an entry, and when the tablet had last heard of holds."""
+
+    holds_at: str = ""
+    route: str = ""
+    bands: Mapping[str, str] = field(default_factory=dict)
+
+    def as_told(self) -> dict[str, object]:
+        return {name: value for name, value in vars(self).items() if value}
 
 
 @dataclass(frozen=True)
@@ -36,29 +52,51 @@ class Envelope:
     said: Said
     kind: str
     payload: object
+    sitting: str = ""
+    depends_on: tuple[UUID, ...] = ()
+    seen: Seen = Seen()
 
 
 def read_envelope(told: object, by: Person, zone: ZoneInfo) -> Envelope:
-    """Envelope of one entry. Refuses ``malformed`` and times that can't be."""
+    """Envelope of one entry; ``by`` made it where it names nobody. Refuses ``malformed`` and times that can't be."""
     fields = Fields(told, zone)
     key = read_key(fields.text("key", needed=True))
     kind = fields.text("kind", needed=True)
     made_at = read_moment(fields.text("made_at", needed=True), zone)
+    badge = fields.text("by")
+    depends_on = tuple(read_key(text) for text in fields.texts("depends_on"))
+    sequence, seen = fields.whole("sequence", most=MOST_SEQUENCE), _seen(fields)
+    device = fields.text("device", longest=LONGEST_CODE)
+    told_besides = {"sequence": sequence, "depends_on": list(depends_on), "seen": seen.as_told()}
     said = Said(
-        by,
+        person_by_badge(badge) if badge and badge.casefold() != by.badge.casefold() else by,
         key,
         made_at,
         done=fields.truth("done"),
-        device=fields.text("device", longest=LONGEST_CODE),
+        device=device,
         offset_ms=fields.whole("offset_ms", most=MOST_OFFSET_MS),
+        told={name: value for name, value in told_besides.items() if value},
     )
     try:
         _ = said.happened_at
     except OverflowError as wrong:
         raise Refused("not-a-time", "made_at lies outside the calendar. Set the tablet's clock.") from wrong
-    envelope = Envelope(said, kind, fields.raw("payload"))
+    sitting = fields.text("sitting", longest=LONGEST_SITTING)
+    envelope = Envelope(said, kind, fields.raw("payload"), sitting, depends_on, seen)
     fields.end()
     return envelope
+
+
+def _seen(fields: Fields) -> Seen:
+    told = fields.heading("seen")
+    moment = told.moment("holds_at")
+    bands = {}
+    for row in told.rows("bands"):
+        bands[row.text("name", needed=True)] = row.text("revision", needed=True)
+        row.end()
+    seen = Seen(time_text(moment) if moment else "", told.text("route"), bands)
+    told.end()
+    return seen
 
 
 def read_key(text: str) -> UUID:
@@ -190,8 +228,23 @@ def _mix(fields: Fields, said: Said) -> Callable[[], object]:
 
 
 def _hold(fields: Fields, said: Said) -> Callable[[], object]:
-    item, reason, words = fields.text("item", needed=True), fields.text("reason", needed=True), fields.words("words")
-    return lambda: items.place_hold(item, reason=reason, words=words, scope=Hold.Scope.ALL, said=said)
+    made_by = fields.text("made_by")
+    item = fields.text("item", needed=not made_by)
+    reason, words = fields.text("reason", needed=True), fields.words("words")
+
+    def held() -> Hold:
+        code = item or _code_made_by(read_key(made_by))
+        return items.place_hold(code, reason=reason, words=words, scope=Hold.Scope.ALL, said=said)
+
+    return held
+
+
+def _code_made_by(key: UUID) -> str:
+    """Code of the unit that an earlier entry made: the tablet does not know it while it has no link."""
+    made = Item.objects.filter(entry__key=key).select_related("state").first()
+    if made is None:
+        raise Refused("unknown", "The entry that made what is to be held is not on file. Scan it and hold it.")
+    return made.code
 
 
 def _move(fields: Fields, said: Said) -> Callable[[], object]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -11,13 +11,17 @@ from django.db import IntegrityError, OperationalError
 
 from plant.people.models import Person
 from plant.people.queries import works_zone
+from records.inspection.models import Measurement
 from records.items.telling import kept_sentence, marks_of
 from records.ledger.acts import Free, Said, keep_unplaced, was_taken
 from records.ledger.canonical import digest
+from records.ledger.clock import clock
 from records.ledger.refusals import Conflict, Refused
+from records.steps.models import StepRecord
 
 from .fields import MALFORMED
-from .reading import Envelope, made_by, read_entry, read_envelope
+from .reading import Envelope, made_by, read_entry, read_envelope, read_key
+from .sitting import check_sitting
 
 TAKEN, FLAGGED, REFUSED, CONFLICT, LATER = "taken", "flagged", "refused", "conflict", "later"
 # What a tablet keeps while it has no link is told in batches of this size. A choice of this project, no source.
@@ -36,6 +40,7 @@ class Answer:
     held: list[str] = field(default_factory=list)
     made: str = ""
     repeat: bool = False
+    differs: list[str] = field(default_factory=list)
 
     @property
     def is_kept(self) -> bool:
@@ -73,19 +78,40 @@ def _named_once(pairs: Sequence[tuple[str, object]]) -> dict[str, object]:
 
 
 def take_batch(entries: Sequence[object], by: Person) -> list[Answer]:
-    """Take entries in the order sent; one that is not taken does not stop the next."""
-    return [take_entry(told, by) for told in entries]
+    """Take entries in the order sent; one that is not taken does not stop the next.
+
+    What depends on an entry that is to be sent once more is to be sent once more too, so that their order stays.
+    """
+    waiting: set[str] = set()
+    answers = []
+    for told in entries:
+        answer = take_entry(told, by, waiting)
+        if answer.outcome == LATER:
+            waiting.add(answer.key)
+        answers.append(answer)
+    return answers
 
 
-def take_entry(told: object, by: Person) -> Answer:
-    """Take one entry. It never raises for what was sent: each fault is an answer with its sentence."""
+def take_entry(told: object, by: Person, waiting: Collection[str] = ()) -> Answer:
+    """Take one entry that ``by`` sends. It never raises for what was sent: each fault is an answer with its sentence.
+
+    ``waiting`` are keys of entries that were not taken yet and will come again.
+    """
     zone = works_zone()
     try:
         envelope = read_envelope(told, by, zone)
     except Refused as refused:
-        key = told.get("key") if isinstance(told, dict) else None
-        return Answer(key if isinstance(key, str) else "", REFUSED, refused.code, str(refused))
+        return _unreadable(told, by, refused)
     said = envelope.said
+    try:
+        if said.by.pk != by.pk:
+            check_sitting(envelope.sitting, said.by, said.device, said.happened_at)
+    except Refused as refused:
+        return Answer(str(said.key), LATER, refused.code, str(refused))
+    if any(str(key) in waiting for key in envelope.depends_on):
+        return Answer(
+            str(said.key), LATER, "waits", "What comes before it is not on file yet. It is sent again by itself."
+        )
     repeat = was_taken(said.key)
     try:
         called = _understood(envelope)
@@ -96,7 +122,21 @@ def take_entry(told: object, by: Person) -> Answer:
     except (IntegrityError, OperationalError):
         # Somebody else was writing the same thing at the same moment; the act left nothing behind.
         return Answer(str(said.key), LATER, "busy", "Somebody else was writing. It is sent again by itself.")
-    return kept(said, made_by(made), repeat)
+    return kept(said, made_by(made), repeat, what_differs(envelope))
+
+
+def _unreadable(told: object, by: Person, refused: Refused) -> Answer:
+    """The answer to an entry without a readable head. What has happened is kept for Review where it has a key."""
+    key = told.get("key") if isinstance(told, dict) else None
+    if not isinstance(key, str):
+        return Answer("", REFUSED, refused.code, str(refused))
+    if isinstance(told, dict) and told.get("done") is True:
+        try:
+            said = Said(by, read_key(key), clock.now(), done=True)
+            _keep_unread(Envelope(said, "entry", told), refused)
+        except Refused:
+            pass  # nothing can be kept under no key; the tablet keeps it and is told why
+    return Answer(key, REFUSED, refused.code, str(refused))
 
 
 def _understood(envelope: Envelope) -> Any:
@@ -110,17 +150,39 @@ def _understood(envelope: Envelope) -> Any:
 
 
 def _keep_unread(envelope: Envelope, refused: Refused) -> None:
-    said = envelope.said
+    said, kind = envelope.said, envelope.kind
     text = json.dumps(envelope.payload, sort_keys=True, ensure_ascii=True)
-    content = {"kind": envelope.kind, "by": said.by.pk, "at": said.at, "done": True, "asked": {"payload": Free(text)}}
-    keep_unplaced(content, said, refused, digest({"kind": envelope.kind, "at": said.at, "payload": text}))
+    at = said.at if kind != "entry" else None  # the time of receipt is another one at each repeat
+    content = {"kind": kind, "by": said.by.pk, "at": said.at, "done": True, "asked": {"payload": Free(text)}}
+    keep_unplaced(content, said, refused, digest({"kind": kind, "at": at, "payload": text}))
 
 
-def kept(said: Said, made: str, repeat: bool) -> Answer:
-    """Answer for an entry that stands: its flags, and what they hold."""
+def what_differs(envelope: Envelope) -> list[str]:
+    """Where the tablet showed other revisions than the entry was judged under: both, in a sentence each."""
+    seen, told = envelope.seen, []
+    if seen.route:
+        steps = StepRecord.objects.filter(entry__key=envelope.said.key).select_related("operation__route_revision")
+        told += [_both("route", seen.route, step.operation.route_revision.revision) for step in steps]
+    if seen.bands:
+        measured = Measurement.objects.filter(entry__key=envelope.said.key)
+        for row in measured.select_related("characteristic_revision__characteristic").order_by("pk"):
+            band = row.characteristic_revision
+            name = band.characteristic.name
+            told.append(_both(f"band of {name}", seen.bands.get(name, ""), band.revision))
+    return [sentence for sentence in told if sentence]
+
+
+def _both(what: str, seen: str, in_force: str) -> str:
+    if not seen or seen == in_force:
+        return ""
+    return f"The tablet showed revision {seen} of the {what}; it was judged by revision {in_force}."
+
+
+def kept(said: Said, made: str, repeat: bool, differs: Sequence[str] = ()) -> Answer:
+    """Answer for an entry that stands: its flags, and what they hold, and where it was judged by other rules."""
     flags, holds = marks_of(said.key)
     held = sorted({hold.item.code for hold in holds})
     codes = sorted({flag.code for flag in flags})
     outcome = FLAGGED if codes else TAKEN
-    words = kept_sentence(flags, holds)
-    return Answer(str(said.key), outcome, "", words, codes, held, made, repeat)
+    words = " ".join(filter(None, [kept_sentence(flags, holds), *differs]))
+    return Answer(str(said.key), outcome, "", words, codes, held, made, repeat, list(differs))

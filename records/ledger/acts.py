@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import hmac
 import time
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 from datetime import datetime, timedelta
@@ -52,7 +52,8 @@ class Said:
     """Who says that something happened, when by their clock, and under which key.
 
     ``done`` tells of something that has happened already: it is flagged where a gate would refuse it. ``offset_ms``
-    is the maker's clock offset at last contact.
+    is the maker's clock offset at last contact. ``told`` is what else the maker's device sent with it: sealed with the
+    payload; a repeat is compared without it.
     """
 
     by: Person
@@ -61,6 +62,7 @@ class Said:
     done: bool = False
     device: str = ""
     offset_ms: int = 0
+    told: Mapping[str, Any] = field(default_factory=dict, compare=False)
 
     @property
     def happened_at(self) -> datetime:
@@ -160,6 +162,7 @@ def insert_header(kind: str, said: Said, asked: bytes) -> tuple[Entry, bool]:
     if made is None:
         return Entry.objects.get(key=said.key), True
     entry.pk, entry.works = made[0], made[1] or ""
+    entry.told = said.told
     entry._state.adding = False
     entry._state.db = connection.alias
     return entry, False
@@ -179,6 +182,7 @@ def write_payload(entry: Entry, rows: list[Fact]) -> None:
 def payload_of(entry: Entry, rows: list[Fact]) -> bytes:
     """What the book says of an entry and the rows written under it."""
     works = None if entry.works else apps.get_model("people", "Works").current()
+    told = {"told": dict(entry.told)} if entry.told else {}
     return canonical(
         {
             "v": 1,
@@ -193,6 +197,7 @@ def payload_of(entry: Entry, rows: list[Fact]) -> bytes:
             "taken_at": entry.taken_at,
             "asked": entry.asked,
             "rows": [row_payload(row) for row in rows],
+            **told,
         }
     )
 

@@ -2,6 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from types import MappingProxyType
+from typing import Any
+
 from django.conf import settings
 from django.db import models
 
@@ -23,6 +27,7 @@ class Entry(models.Model):
 
     append_only = True
     works = ""  # code of the works while the entry is being made; the payload keeps it
+    told: Mapping[str, Any] = MappingProxyType({})  # what the maker's device sent besides; the payload keeps it
 
     class Meta:
         verbose_name_plural = "entries"

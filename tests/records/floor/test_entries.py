@@ -1,13 +1,17 @@
 """The one address that takes entries: each is answered by itself, once, and nothing that happened is lost."""
 
 import json
+from uuid import uuid4
 
 import pytest
 from django.test import Client
 
+from plant.people.models import Person
+from records.floor.sitting import sitting_of
 from records.items.models import Hold, Item, Link
 from records.items.queries import item_by_code
-from records.ledger.models import Entry, Flag, Unplaced
+from records.ledger.models import Entry, EntryBody, Flag, Unplaced
+from records.ledger.verifying import verify
 from records.steps.models import StepRecord
 from tests import builders
 from tests.records.floor.told import ADDRESS, entry, lot, send, tablet
@@ -151,7 +155,10 @@ def test_a_role_that_may_not_log_is_refused_in_words():
         ({"offset_ms": 10**12}, "offset_ms must be a whole number"),
         ({"offset_ms": True}, "offset_ms must be a whole number"),
         ({"done": 1}, "done must be true or false"),
-        ({"by": "iris"}, "by is no field that is known here"),
+        ({"by": "nobody"}, "No badge nobody here"),
+        ({"sequence": "7"}, "sequence must be a whole number"),
+        ({"depends_on": ["7"]}, "key must be a UUID"),
+        ({"seen": {"mood": "good"}}, "seen: mood is no field that is known here"),
         ({"payload": []}, "payload: must hold named fields"),
         ({"payload": {"operation": "vent"}}, "payload: unit is missing"),
         ({"payload": {"unit": "F1", "operation": "vent", "mould": "ML-1"}}, "payload: mould is no field"),
@@ -220,3 +227,87 @@ def test_nothing_of_an_entry_that_is_refused_halfway_stays():
     told = entry("wind", unit="T1", part="TUBE", spools=[lot("SP1", "20 g"), lot("NONE-1", "20 g")], tools=["MD-1"])
     send(tablet(), told)
     assert (Item.objects.count(), Hold.objects.count(), Flag.objects.count()) == (before, 0, 0)
+
+
+def test_what_the_tablet_sent_besides_is_sealed_with_the_entry():
+    builders.a_front("F1")
+    before = str(uuid4())
+    told = entry("step", unit="F1", operation="vent") | {"sequence": 7, "depends_on": [before]}
+    told["seen"] = {"holds_at": builders.moment(0).isoformat(), "route": "1"}
+    (answer,) = send(tablet(), told)
+    payload = json.loads(EntryBody.objects.get(entry__key=answer["key"]).payload)
+    assert payload["told"]["sequence"] == 7
+    assert payload["told"]["depends_on"] == [before]
+    assert payload["told"]["seen"] == {"holds_at": "2026-03-02T08:00:00.000000Z", "route": "1"}
+    assert verify().faults == ()
+
+
+def test_a_repeat_may_carry_another_place_in_the_queue():
+    builders.a_front("F1")
+    told = entry("step", unit="F1", operation="vent")
+    send(tablet(), told | {"sequence": 7})
+    (answer,) = send(tablet(), told | {"sequence": 8})
+    assert (answer["outcome"], answer["repeat"]) == ("taken", True)
+
+
+def test_other_revisions_than_the_tablet_showed_are_told_beside_those_it_was_judged_by():
+    builders.a_front("F1")
+    line = {"characteristic": "bore", "readings": ["34.9"], "gauge": "GA-1"}
+    told = entry("measure", unit="F1", lines=[line]) | {"seen": {"bands": [{"name": "bore", "revision": "0"}]}}
+    (answer,) = send(tablet(), told)
+    assert answer["differs"] == ["The tablet showed revision 0 of the band of bore; it was judged by revision 1."]
+    assert answer["words"].endswith("judged by revision 1.")
+
+
+def test_an_entry_of_somebody_else_waits_until_that_person_signs_in():
+    builders.a_front("F1")
+    told = entry("step", unit="F1", operation="vent") | {"by": "operator"}
+    (answer,) = send(tablet("lead"), told)
+    assert (answer["outcome"], answer["code"]) == ("later", "other-person")
+    assert "until" in answer["words"]
+    assert not Entry.objects.filter(key=told["key"]).exists()
+    send(tablet("operator"), told)
+    assert Entry.objects.get(key=told["key"]).by.badge == "operator"
+
+
+def test_an_entry_goes_up_in_anybodys_session_where_its_person_sat_at_the_tablet():
+    builders.a_front("F1")
+    told = entry("step", unit="F1", operation="vent") | {"by": "operator"}
+    told["sitting"] = sitting_of(Person.objects.get(badge="operator"), "TB-1")
+    send(tablet("lead"), told)
+    assert Entry.objects.get(key=told["key"]).by.badge == "operator"
+
+
+@pytest.mark.parametrize(
+    ("who", "device", "hours"), [("lead", "TB-1", 1), ("operator", "TB-2", 1), ("operator", "TB-1", 30)]
+)
+def test_a_sitting_holds_for_its_person_its_tablet_and_a_shift(who, device, hours, clock_at):
+    builders.a_front("F1")
+    line = sitting_of(Person.objects.get(badge=who), device)
+    clock_at(builders.moment(31))
+    told = entry("step", hours=hours, unit="F1", operation="vent") | {"by": "operator", "sitting": line}
+    (answer,) = send(tablet(), told)
+    assert (answer["outcome"], answer["code"]) == ("later", "other-person")
+
+
+def test_what_depends_on_an_entry_that_comes_again_comes_again_too():
+    builders.a_front("F1")
+    first = entry("step", unit="F1", operation="vent") | {"by": "operator"}
+    second = entry("step", hours=2, unit="F1", operation="trim") | {"depends_on": [first["key"]]}
+    other = entry("move", item="F1", station="TRIM-1")
+    assert [answer["outcome"] for answer in send(tablet(), first, second, other)] == ["later", "later", "taken"]
+
+
+def test_a_head_that_cannot_be_read_is_kept_for_review_once_where_it_has_happened():
+    told = entry("step", unit="F1", operation="vent", done=True) | {"by": "nobody"}
+    for _ in range(2):
+        (answer,) = send(tablet(), told)
+        assert answer["outcome"] == "refused"
+    assert str(Unplaced.objects.get().said_key) == told["key"]
+
+
+def test_a_hold_may_name_what_an_entry_before_it_made():
+    builders.a_spool("SP1")
+    made = entry("wind", part="TUBE", spools=[lot("SP1", "20 g")], tools=["MD-1"])
+    answers = send(tablet(), made, entry("hold", made_by=made["key"], reason="doubt"))
+    assert answers[1]["held"] == [answers[0]["made"]]
