@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from functools import partial
 from typing import NamedTuple
 
-from plant.catalogue.models import Operation, OperationReading, Part
+from plant.catalogue.models import Operation, Part
 from plant.catalogue.queries import tank_by_code
 from plant.codes import fold
 from plant.equipment.models import Gauge, Tool
@@ -53,7 +53,10 @@ STOPPED = (
 
 @dataclass(frozen=True)
 class Question:
-    """One question. ``word`` names its answer where it is told again; ``parts`` may be stated for a lot not on file."""
+    """One question. ``word`` names its answer where it is told again; ``parts`` may be stated for a lot not on file.
+
+    ``kind`` and ``of`` say what is asked for as the tablet checks it without a link: the kind of thing, and which.
+    """
 
     name: str
     asks: str
@@ -66,6 +69,8 @@ class Question:
     may_skip: str = ""
     band: Band | None = None
     tells: str = ""
+    kind: str = "text"
+    of: Sequence[str] = ()
     drops: int = 1  # answers that "again" takes back, from this one on
 
     def offers(self, code: str) -> bool:
@@ -111,15 +116,14 @@ def _what(question: Question) -> str:
 
 def scan_unit(name: str, asks: str, word: str, kinds: Sequence[str]) -> Question:
     """Scan a unit of one of the kinds."""
-    return Question(name, asks, word, partial(_fitting, kinds=kinds))
+    return Question(name, asks, word, partial(_fitting, kinds=kinds), kind="unit", of=kinds)
 
 
 def scan_lot(name: str, word: str, kinds: Sequence[str], may_skip: str = "") -> Question:
     """Scan a lot of one of the kinds; one that is not on file may be taken by the part that its label states."""
     parts = list(Part.objects.filter(kind__in=kinds).order_by("number").values_list("number", flat=True))
-    return Question(
-        name, f"Scan the {word}", _named(word), partial(_fitting, kinds=kinds), parts=parts, may_skip=may_skip
-    )
+    check = partial(_fitting, kinds=kinds)
+    return Question(name, f"Scan the {word}", _named(word), check, parts=parts, may_skip=may_skip, kind="lot", of=kinds)
 
 
 def _named(word: str) -> str:
@@ -210,7 +214,8 @@ def ask_tool(operation: Operation) -> Iterator[Question]:
     """The tool that an operation is done with."""
     if operation.tool_kind:
         word = dict(Tool.Kind.choices).get(operation.tool_kind, operation.tool_kind)
-        yield Question("tool", f"Scan the {word}", word.capitalize(), partial(_tool, kind=operation.tool_kind))
+        check = partial(_tool, kind=operation.tool_kind)
+        yield Question("tool", f"Scan the {word}", word.capitalize(), check, kind="tool", of=[operation.tool_kind])
 
 
 def _tool(code: str, kind: str) -> Tool:
@@ -235,38 +240,48 @@ def ask_bladders(told: Told) -> Iterator[Question]:
         n += 1
 
 
-def ask_readings(told: Told, operation: Operation) -> Iterator[Question]:
-    """Numbers that are read at an operation; one outside its band asks what to do."""
-    for n, row in enumerate(OperationReading.objects.filter(operation=operation).order_by("pk"), start=1):
-        band, name = Band(row.unit, row.unit_kind, row.lower, row.upper), f"reading-{n}"
+def band_of_reading(name: str, asks: str, word: str, band: Band, unit_kind: str) -> Question:
+    """A number that is read, with its band; one that can't be read is left out."""
+    return Question(
+        name,
+        asks,
+        word,
+        partial(_number, unit=band.unit, unit_kind=unit_kind),
+        band.words,
+        band.unit,
+        may_skip="Can’t read it: leave it out",
+        band=band,
+        kind="number",
+    )
+
+
+def _number(text: str, unit: str, unit_kind: str) -> int:
+    return steps_of(text, unit, unit_kind)
+
+
+def ask_numbers(told: Told, question: Question) -> Iterator[Question]:
+    """A number with its band; one outside asks what to do."""
+    yield question
+    name, band = question.name, question.band
+    try:
+        away = band.distance(told[name]) if band and told.get(name) else ""
+    except Refused:
+        return
+    if away and band:
         yield Question(
-            name,
-            row.name.replace("-", " ").capitalize(),
-            row.name,
-            partial(steps_of, unit=row.unit, unit_kind=row.unit_kind),
-            band.words,
-            row.unit,
-            may_skip="Can’t read it: leave it out",
+            f"{name}-outside",
+            f"{told[name]} {band.unit} is {away} the band. What is to be done?",
+            "Outside",
+            choices=OUTSIDE,
+            tells=f"The band is {band.words}.",
             band=band,
         )
-        try:
-            away = band.distance(told[name]) if told.get(name) else ""
-        except Refused:
-            return
-        if away:
-            yield Question(
-                f"{name}-outside",
-                f"{told[name]} {row.unit} is {away} the band. What is to be done?",
-                "Outside",
-                choices=OUTSIDE,
-                tells=f"The band is {band.words}.",
-                band=band,
-            )
 
 
 def ask_scale() -> Question:
     """The scale that a pot was weighed on."""
-    return Question("scale", "Scan the scale", "Scale", _scale, may_skip="No scale: the ratio is not judged")
+    skip = "No scale: the ratio is not judged"
+    return Question("scale", "Scan the scale", "Scale", _scale, may_skip=skip, kind="scale")
 
 
 def _scale(code: str) -> Gauge:
@@ -278,7 +293,7 @@ def _scale(code: str) -> Gauge:
 
 def ask_tank() -> Question:
     """The tank or bin."""
-    return Question("tank", "Scan the tank or bin", "Tank", tank_by_code)
+    return Question("tank", "Scan the tank or bin", "Tank", tank_by_code, kind="tank")
 
 
 def check_share(text: str) -> None:

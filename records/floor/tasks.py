@@ -1,17 +1,19 @@
-"""What can be logged at a station: for each task its questions, and the entry that the answers make."""
+"""What can be logged at a station: for each task its pieces, and the entry that the answers make."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
-from dataclasses import dataclass
-from typing import Any
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, field
 
 from plant.catalogue.models import MixComponent, MixRevision, Operation, OperationInput, OperationReading, Part
 from plant.catalogue.queries import mix_in_force, part_by_number, route_of, tank_by_code
 from plant.codes import read_typed
+from records.inspection.queries import bands_of
 from records.items.actions.pots import due_mass
 from records.items.making import unit_for
-from records.items.queries import find_item
+from records.items.models import Item
+from records.items.queries import find_item, item_by_code
+from records.items.reasons import CHOSEN
 from records.ledger.clock import clock
 from records.ledger.refusals import Refused
 from records.steps.actions.working import operation_named
@@ -22,38 +24,52 @@ from .asking import (
     Question,
     Told,
     amount_of,
-    ask_bladders,
     ask_gate,
     ask_lots,
-    ask_readings,
     ask_scale,
     ask_tank,
     ask_tool,
-    ask_units,
     scan_lot,
     scan_unit,
 )
 from .bands import Band
+from .pieces import Bladders, Lots, One, Payload, Piece, Readings, Units, Values, lots_told
 
-Payload = dict[str, Any]
 KIND = Part.Kind
 
 
 @dataclass(frozen=True)
 class Task:
-    """One thing that can be logged: the kind of its entry, the act whose right it needs, and how it is asked."""
+    """One thing that can be logged: the kind of its entry, the act whose right it needs, and its pieces.
+
+    ``fixed`` are fields of the entry that nobody is asked for; ``seen`` the revisions that its screens show.
+    """
 
     kind: str
     act: str
     word: str
-    asks: Callable[[Told], Iterator[Question]]
-    tells: Callable[[Told, str], Payload]
+    pieces: Sequence[Piece]
+    fixed: Payload = field(default_factory=dict)
     operation: Operation | None = None
     unit: str = ""
+    at_station: bool = True
+    seen: Payload = field(default_factory=dict)
 
     @property
     def caution(self) -> str:
         return self.operation.caution if self.operation else CAUTIONS_OF_TASKS.get(self.kind, "")
+
+    def asks(self, told: Told) -> Iterator[Question]:
+        """Its questions, one after the other."""
+        for piece in self.pieces:
+            yield from piece.asks(told)
+
+    def tells(self, told: Told, station: str) -> Payload:
+        """The payload that the answers make."""
+        payload = dict(self.fixed) | ({"station": station} if self.at_station else {})
+        for piece in self.pieces:
+            payload |= piece.tells(told)
+        return payload
 
 
 OFF_RATIO = (
@@ -69,6 +85,10 @@ def task_named(name: str, told: Told) -> Task:
         return step_task(told.get("unit", ""), told.get("operation", ""))
     if name == "make":
         return make_task(told.get("part", ""))
+    if name == "hold":
+        return hold_task(told.get("unit", ""))
+    if name == "measure":
+        return measure_task(told.get("unit", ""))
     if name not in TASKS:
         raise Refused("unknown", "Nothing is logged under the name %(name)s. Go back to the station.", name=name)
     return TASKS[name]
@@ -78,15 +98,31 @@ def step_task(code: str, name: str) -> Task:
     """An operation of a unit's route."""
     unit = unit_for(code_of(code))
     operation = operation_named(unit, route_of(unit.part, unit.born_at), name)
+    return step_of(operation, readings_of(operation), unit.code)
 
-    def asks(told: Told) -> Iterator[Question]:
-        yield from ask_tool(operation)
-        yield from ask_readings(told, operation)
 
-    def tells(told: Told, station: str) -> Payload:
-        return {"unit": unit.code, "operation": operation.name, **_worked(told, station, operation)}
+def step_of(operation: Operation, readings: Sequence[OperationReading], unit: str = "") -> Task:
+    """An operation as it is logged on a unit."""
+    fixed = {"unit": unit, "operation": operation.name, **_rules_seen(operation)}
+    pieces = [*_tool_of(operation), Readings(readings)]
+    return Task("step", "step done", operation.name, pieces, fixed, operation, unit, seen=_route_seen(operation))
 
-    return Task("step", "step done", operation.name, asks, tells, operation, unit.code)
+
+def readings_of(operation: Operation) -> list[OperationReading]:
+    """What is read at an operation, in the order asked."""
+    return list(OperationReading.objects.filter(operation=operation).order_by("pk"))
+
+
+def _tool_of(operation: Operation) -> list[Piece]:
+    return [One(question, "tools", listed=True) for question in ask_tool(operation)]
+
+
+def _rules_seen(operation: Operation) -> Payload:
+    return {"rules_seen": f"route {operation.route_revision.revision}"}
+
+
+def _route_seen(operation: Operation) -> Payload:
+    return {"route": operation.route_revision.revision}
 
 
 def make_task(number: str) -> Task:
@@ -96,25 +132,20 @@ def make_task(number: str) -> Task:
     if part.kind not in MAKERS or not route:
         raise Refused("unknown", "%(part)s has no route yet. Ask the engineer.", part=part.number)
     operation = route[0]
-    kind, ask_content, tell_content = MAKERS[part.kind]
+    pieces = [
+        *_tool_of(operation),
+        *_content_of(part, operation),
+        Readings(readings_of(operation)),
+        _number_of("unit", "Scan its label, or let the house give a number"),
+    ]
+    fixed = {"part": part.number, **_rules_seen(operation)}
+    word = f"{operation.name} {part.name or part.number}"
+    return Task(MAKERS[part.kind], "unit made", word, pieces, fixed, operation, seen=_route_seen(operation))
 
-    def asks(told: Told) -> Iterator[Question]:
-        yield from ask_tool(operation)
-        yield from ask_content(told, operation)
-        yield from ask_readings(told, operation)
-        yield Question(
-            "unit", "Scan its label, or let the house give a number", "Number", _is_free, may_skip="Give it a number"
-        )
 
-    def tells(told: Told, station: str) -> Payload:
-        return {
-            "unit": read_typed(told.get("unit", "")),
-            "part": part.number,
-            **tell_content(told),
-            **_worked(told, station, operation),
-        }
-
-    return Task(kind, "unit made", f"{operation.name} {part.name or part.number}", asks, tells, operation)
+def _number_of(name: str, asks: str) -> One:
+    """The number of what is made: scanned, or given by the house."""
+    return One(Question(name, asks, "Number", _is_free, may_skip="Give it a number", kind="free"), name)
 
 
 def _is_free(code: str) -> None:
@@ -123,120 +154,112 @@ def _is_free(code: str) -> None:
         raise Refused("code-taken", "%(code)s is taken: no number is used twice. Take another one.", code=code)
 
 
-def _worked(told: Told, station: str, operation: Operation) -> Payload:
-    readings = OperationReading.objects.filter(operation=operation).order_by("pk")
-    return {
-        "station": station,
-        "tools": [told["tool"]] if told.get("tool") else [],
-        "readings": [
-            {"name": row.name, "value": told[f"reading-{n}"], "unit": row.unit}
-            for n, row in enumerate(readings, start=1)
-            if told.get(f"reading-{n}")
-        ],
-        "rules_seen": f"route {operation.route_revision.revision}",
-    }
-
-
-def lots_told(told: Told, name: str) -> list[Payload]:
-    """Lots among the answers, in the order scanned."""
-    rows, n = [], 1
-    while told.get(f"{name}-{n}-lot"):
-        lot = told[f"{name}-{n}-lot"]
-        unit = amount_of(told, "", f"{name}-{n}-lot").unit
-        rows.append(
-            {
-                "lot": code_of(lot),
-                "amount": f"{told.get(f'{name}-{n}-amount', '')} {unit}",
-                "part": told.get(f"{name}-{n}-lot-part", ""),
-            }
-        )
-        n += 1
-    return rows
-
-
-def units_told(told: Told, name: str) -> list[str]:
-    """Units among the answers, in the order scanned."""
-    codes, n = [], 1
-    while told.get(f"{name}-{n}"):
-        codes.append(code_of(told[f"{name}-{n}"]))
-        n += 1
-    return codes
-
-
 def _fixed(operation: Operation, kind: str) -> int | None:
     wanted = OperationInput.objects.filter(operation=operation, kind=kind).first()
     return wanted.amount if wanted else None
 
 
-def _ask_wind(told: Told, operation: Operation) -> Iterator[Question]:
-    yield from ask_lots(told, "spools", "spool", [KIND.FIBRE, KIND.BINDER], fixed=_fixed(operation, KIND.FIBRE))
+MAKERS: dict[str, str] = {KIND.PREFORM: "wind", KIND.FRONT: "mould", KIND.REAR: "mould", KIND.FRAME: "bond"}
 
 
-def _ask_mould(told: Told, operation: Operation) -> Iterator[Question]:
-    yield from ask_units(told, "preforms", "preform", [KIND.PREFORM], go_in=True)
-    yield from ask_bladders(told)
-    yield from ask_lots(
-        told, "inserts", "frame insert", [KIND.INSERT], skip="None goes in", fixed=_fixed(operation, KIND.INSERT)
-    )
-    yield from ask_lots(told, "fill", "pot", [KIND.RESIN_MIX], fixed=_fixed(operation, KIND.RESIN_MIX))
+def _content_of(part: Part, operation: Operation) -> list[Piece]:
+    """What goes into a unit of a part when it is made."""
+    if part.kind == KIND.PREFORM:
+        return [Lots("spools", "spool", [KIND.FIBRE, KIND.BINDER], "spools", fixed=_fixed(operation, KIND.FIBRE))]
+    if part.kind == KIND.FRAME:
+        adhesive = Lots(
+            "adhesive",
+            "pot of adhesive",
+            [KIND.ADHESIVE_MIX],
+            "adhesive",
+            fixed=_fixed(operation, KIND.ADHESIVE_MIX),
+        )
+        front = scan_unit("front", "Scan the front triangle", "Front", [KIND.FRONT])
+        rear = scan_unit("rear", "Scan the rear triangle", "Rear", [KIND.REAR])
+        return [One(front, "front", gate=True), One(rear, "rear", gate=True), adhesive]
+    inserts = _fixed(operation, KIND.INSERT)
+    return [
+        Units("preforms", "preform", [KIND.PREFORM], go_in=True),
+        Bladders(),
+        Lots("inserts", "frame insert", [KIND.INSERT], "inserts", skip="None goes in", fixed=inserts),
+        Lots("fill", "pot", [KIND.RESIN_MIX], "fill", fixed=_fixed(operation, KIND.RESIN_MIX)),
+    ]
 
 
-def _ask_bond(told: Told, operation: Operation) -> Iterator[Question]:
-    yield scan_unit("front", "Scan the front triangle", "Front", [KIND.FRONT])
-    yield from ask_gate("front", told.get("front", ""))
-    yield scan_unit("rear", "Scan the rear triangle", "Rear", [KIND.REAR])
-    yield from ask_gate("rear", told.get("rear", ""))
-    yield from ask_lots(
-        told, "adhesive", "pot of adhesive", [KIND.ADHESIVE_MIX], fixed=_fixed(operation, KIND.ADHESIVE_MIX)
-    )
+def hold_task(code: str) -> Task:
+    """A thing is held by whoever stands before it."""
+    item = item_by_code(code_of(code))
+    return hold_of(item.code, item)
 
 
-def _tell_wind(told: Told) -> Payload:
-    return {"spools": lots_told(told, "spools")}
+def hold_of(code: str, item: Item | None = None) -> Task:
+    """The hold of a thing, whatever it is."""
+    reasons = [Choice(name, word[:1].upper() + word[1:]) for name, word in CHOSEN.items()]
+    pieces = [
+        One(Question("reason", "Why is it held?", "Why", choices=reasons, kind="choice"), "reason"),
+        One(Question("words", "What did you see?", "Seen", may_skip="Nothing to add", kind="text"), "words"),
+    ]
+    unit = code if item is not None and item.kind == Part.Tracked.UNIT else ""
+    return Task("hold", "hold placed", "hold it", pieces, {"item": code}, unit=unit, at_station=False)
 
 
-def _tell_mould(told: Told) -> Payload:
-    return {
-        "preforms": units_told(told, "preforms"),
-        "bladders": units_told(told, "bladder"),
-        "inserts": lots_told(told, "inserts"),
-        "fill": lots_told(told, "fill"),
-    }
+def measure_task(code: str) -> Task:
+    """What is measured on a unit."""
+    unit = unit_for(code_of(code))
+    return measure_of(unit.part, unit.code)
 
 
-def _tell_bond(told: Told) -> Payload:
-    return {
-        "front": code_of(told["front"]),
-        "rear": code_of(told["rear"]),
-        "adhesive": lots_told(told, "adhesive"),
-    }
+def measure_of(part: Part, unit: str = "") -> Task:
+    """The sheet of a part."""
+    bands = bands_of(part, clock.now())
+    seen = {"bands": [{"name": band.characteristic.name, "revision": band.revision} for band in bands]}
+    return Task("measure", "measured", "measure", [Values(bands)], {"unit": unit}, unit=unit, seen=seen)
 
 
-MAKERS: dict[str, tuple[str, Callable[[Told, Operation], Iterator[Question]], Callable[[Told], Payload]]] = {
-    KIND.PREFORM: ("wind", _ask_wind, _tell_wind),
-    KIND.FRONT: ("mould", _ask_mould, _tell_mould),
-    KIND.REAR: ("mould", _ask_mould, _tell_mould),
-    KIND.FRAME: ("bond", _ask_bond, _tell_bond),
-}
+class Mixed:
+    """The components of a mix, each weighed against what is due for the first."""
+
+    def asks(self, told: Told) -> Iterator[Question]:
+        approved = MixRevision.objects.filter(proposal__approval__isnull=False)
+        names = sorted(set(approved.values_list("mix", flat=True)))
+        choices = [Choice(name, name.capitalize()) for name in names]
+        yield Question("mix", "What do you mix?", "Mix", choices=choices, kind="choice")
+        if not told.get("mix"):
+            return
+        yield ask_scale()
+        components = components_of(told["mix"])
+        for component in components:
+            name, part = f"component-{component.n}", component.part
+            band = due_band(told, component, components[0])
+            yield from ask_lots(told, name, part.name or part.number, [part.kind], band=band)
+            if band is not None:
+                yield from ask_ratio(told, name, band, part)
+
+    def tells(self, told: Told) -> Payload:
+        lots = [lot for c in components_of(told["mix"]) for lot in lots_told(told, f"component-{c.n}")]
+        return {"mix": told["mix"], "components": lots, "scales": [told["scale"]] if told.get("scale") else []}
+
+    def data(self) -> Payload:
+        approved = MixRevision.objects.filter(proposal__approval__isnull=False)
+        names = sorted(set(approved.values_list("mix", flat=True)))
+        mixes = {name: [_component_data(c) for c in components_of(name)] for name in names}
+        scale = One(ask_scale(), "scales", listed=True).data()
+        makes = {name: mix_in_force(name, clock.now()).part.kind for name in names}
+        return {
+            "piece": "mix",
+            "mixes": mixes,
+            "makes": makes,
+            "scale": scale,
+            "off": [list(choice) for choice in OFF_RATIO],
+        }
 
 
-def _ask_mix(told: Told) -> Iterator[Question]:
-    approved = MixRevision.objects.filter(proposal__approval__isnull=False)
-    names = sorted(set(approved.values_list("mix", flat=True)))
-    yield Question("mix", "What do you mix?", "Mix", choices=[Choice(name, name.capitalize()) for name in names])
-    if not told.get("mix"):
-        return
-    yield ask_scale()
-    components = components_of(told["mix"])
-    for component in components:
-        name, part = f"component-{component.n}", component.part
-        band = due_band(told, component, components[0])
-        yield from ask_lots(told, name, part.name or part.number, [part.kind], band=band)
-        if band is not None:
-            yield from ask_ratio(told, name, band, part)
-    yield Question(
-        "pot", "Scan the pot’s label, or let the house give a number", "Number", _is_free, may_skip="Give it a number"
-    )
+def _component_data(component: MixComponent) -> Payload:
+    """A component with its parts per billion of the first, and how far off it may be."""
+    part = component.part
+    told = {"n": component.n, "part": part.number, "word": part.name or part.number, "of": [part.kind]}
+    play = min(component.plus_ppb, component.minus_ppb)
+    return told | {"ratio": component.ratio_ppb, "play": play}
 
 
 def components_of(mix: str) -> list[MixComponent]:
@@ -270,92 +293,53 @@ def ask_ratio(told: Told, name: str, band: Band, part: Part) -> Iterator[Questio
         yield Question(f"{name}-stop", asks, "Stop", choices=OFF_RATIO, tells=tells, drops=2)  # amount, and no more
 
 
-def _tell_mix(told: Told, station: str) -> Payload:
-    lots = [lot for c in components_of(told["mix"]) for lot in lots_told(told, f"component-{c.n}")]
-    scales = [told["scale"]] if told.get("scale") else []
-    return {
-        "pot": read_typed(told.get("pot", "")),
-        "mix": told["mix"],
-        "components": lots,
-        "scales": scales,
-        "station": station,
-    }
+class Charged:
+    """A lot that goes into a tank or bin."""
+
+    def asks(self, told: Told) -> Iterator[Question]:
+        yield ask_tank()
+        if told.get("tank"):
+            yield scan_lot("lot", "lot that goes in", [tank_by_code(told["tank"]).part.kind])
+            yield from ask_gate("lot", told.get("lot", ""))
+            yield amount_of(told, "amount", "lot")
+
+    def tells(self, told: Told) -> Payload:
+        amount = f"{told['amount']} {amount_of(told, '', 'lot').unit}"
+        return {"tank": told["tank"], "lot": code_of(told["lot"]), "amount": amount, "part": told.get("lot-part", "")}
+
+    def data(self) -> Payload:
+        return {"piece": "with-link"}
 
 
-def _ask_charge(told: Told) -> Iterator[Question]:
-    yield ask_tank()
-    if told.get("tank"):
-        yield scan_lot("lot", "lot that goes in", [tank_by_code(told["tank"]).part.kind])
-        yield from ask_gate("lot", told.get("lot", ""))
-        yield amount_of(told, "amount", "lot")
+class Drawn:
+    """An amount that is drawn from a tank or bin into a vessel."""
+
+    def asks(self, told: Told) -> Iterator[Question]:
+        yield ask_tank()
+        if told.get("tank"):
+            part = tank_by_code(told["tank"]).part
+            yield Question("amount", "How much was drawn?", "Amount", unit=part.unit)
+            yield _number_of("into", "Scan the label of the vessel, or let the house give a number").question
+
+    def tells(self, told: Told) -> Payload:
+        unit = tank_by_code(told["tank"]).part.unit
+        return {"tank": told["tank"], "into": read_typed(told.get("into", "")), "amount": f"{told['amount']} {unit}"}
+
+    def data(self) -> Payload:
+        return {"piece": "with-link"}
 
 
-def _tell_charge(told: Told, _: str) -> Payload:
-    unit = amount_of(told, "", "lot").unit
-    return {
-        "tank": told["tank"],
-        "lot": code_of(told["lot"]),
-        "amount": f"{told['amount']} {unit}",
-        "part": told.get("lot-part", ""),
-    }
-
-
-def _ask_draw(told: Told) -> Iterator[Question]:
-    yield ask_tank()
-    if told.get("tank"):
-        part = tank_by_code(told["tank"]).part
-        yield Question("amount", "How much was drawn?", "Amount", unit=part.unit)
-        yield Question(
-            "into",
-            "Scan the label of the vessel, or let the house give a number",
-            "Number",
-            _is_free,
-            may_skip="Give it a number",
-        )
-
-
-def _tell_draw(told: Told, _: str) -> Payload:
-    unit = tank_by_code(told["tank"]).part.unit
-    return {"tank": told["tank"], "into": read_typed(told.get("into", "")), "amount": f"{told['amount']} {unit}"}
-
-
-def _ask_out(told: Told) -> Iterator[Question]:
-    yield Question("to", "To whom does it go?", "To", hint="The painter, or another outside party.")
-    yield from ask_units(told, "units", "unit", Part.UNIT_KINDS)
-
-
-def _tell_move(told: Told, station: str) -> Payload:
-    return {"item": code_of(told["item"]), "station": station}
-
-
-def _ask_item(_: Told) -> Iterator[Question]:
-    yield scan_unit("item", "Scan what came here", "Code", [])
-
+_POT = _number_of("pot", "Scan the pot’s label, or let the house give a number")
+_CAME = One(scan_unit("item", "Scan what came here", "Code", []), "item")
+_TO = One(Question("to", "To whom does it go?", "To", hint="The painter, or another outside party."), "to")
+_UNITS = Units("units", "unit", Part.UNIT_KINDS)
 
 TASKS: dict[str, Task] = {
-    "pot": Task("mix", "pot mixed", "Mix a pot", _ask_mix, _tell_mix),
-    "charge": Task("tank-charge", "tank charged", "Charge a tank or bin", _ask_charge, _tell_charge),
-    "draw": Task("tank-draw", "tank drawn", "Draw from a tank or bin", _ask_draw, _tell_draw),
-    "clean": Task(
-        "tank-clean",
-        "tank cleaned",
-        "Clean a tank or bin",
-        lambda _: iter([ask_tank()]),
-        lambda told, _: {"tank": told["tank"]},
-    ),
-    "move": Task("move", "item moved", "Bring something here", _ask_item, _tell_move),
-    "out": Task(
-        "send-out",
-        "sent out",
-        "Send out",
-        _ask_out,
-        lambda told, _: {"units": units_told(told, "units"), "to": told["to"]},
-    ),
-    "back": Task(
-        "come-back",
-        "come back",
-        "Take back in",
-        lambda told: ask_units(told, "units", "unit", Part.UNIT_KINDS),
-        lambda told, station: {"units": units_told(told, "units"), "station": station},
-    ),
+    "pot": Task("mix", "pot mixed", "Mix a pot", [Mixed(), _POT]),
+    "charge": Task("tank-charge", "tank charged", "Charge a tank or bin", [Charged()], at_station=False),
+    "draw": Task("tank-draw", "tank drawn", "Draw from a tank or bin", [Drawn()], at_station=False),
+    "clean": Task("tank-clean", "tank cleaned", "Clean a tank or bin", [One(ask_tank(), "tank")], at_station=False),
+    "move": Task("move", "item moved", "Bring something here", [_CAME]),
+    "out": Task("send-out", "sent out", "Send out", [_TO, _UNITS], at_station=False),
+    "back": Task("come-back", "come back", "Take back in", [_UNITS]),
 }

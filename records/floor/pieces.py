@@ -1,0 +1,277 @@
+"""What a task is made of: pieces that ask, tell the entry what was answered, and travel to the tablet as data.
+
+A piece is written once. The server walks it for a page; the tablet walks the same data where it has no link, and names
+the answers alike, so that a walk begun on either side goes on at the other.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any, Protocol
+
+from django.template.loader import render_to_string
+
+from plant.catalogue.models import CharacteristicRevision, OperationReading
+from plant.codes import read_typed
+from plant.equipment.queries import gauge_by_code
+from records.trace.finding import code_of
+
+from .asking import (
+    MORE,
+    OUTSIDE,
+    STOPPED,
+    Question,
+    Told,
+    amount_of,
+    ask_bladders,
+    ask_gate,
+    ask_lots,
+    ask_numbers,
+    ask_units,
+    band_of_reading,
+)
+from .bands import Band
+
+Payload = dict[str, Any]
+
+
+class Piece(Protocol):
+    """Some questions of a task that belong together."""
+
+    def asks(self, told: Told) -> Iterator[Question]:
+        """Its questions, one after the other, for what was answered so far."""
+
+    def tells(self, told: Told) -> Payload:
+        """Fields of the entry that the answers make."""
+
+    def data(self) -> Payload:
+        """The piece as the tablet walks it."""
+
+
+def question_data(question: Question) -> Payload:
+    """A question as data; what is empty is left out."""
+    told: Payload = {
+        "name": question.name,
+        "asks": question.asks,
+        "word": question.word,
+        "kind": question.kind,
+        "of": list(question.of),
+        "hint": question.hint,
+        "unit": question.unit,
+        "may_skip": question.may_skip,
+        "choices": [list(choice) for choice in question.choices],
+        "band": band_data(question.band) if question.band else None,
+    }
+    return {name: value for name, value in told.items() if value}
+
+
+def band_data(band: Band) -> Payload:
+    """A band in words and numbers as written, with its gauge drawn."""
+    context = {"band": band, "gauge": band.picture(), "text": "", "verdict": ""}
+    drawn = render_to_string("parts/gauge.html", context)
+    told = {"words": band.words, "low": band.low, "high": band.high, "aimed": band.aimed, "gauge": drawn.strip()}
+    return {name: value for name, value in told.items() if value}
+
+
+@dataclass(frozen=True)
+class One:
+    """One question. ``into`` is the field of the entry; ``listed`` where that is a list of one; ``gate`` where it may
+    be stopped from going in."""
+
+    question: Question
+    into: str
+    listed: bool = False
+    gate: bool = False
+
+    def asks(self, told: Told) -> Iterator[Question]:
+        yield self.question
+        if self.gate:
+            yield from ask_gate(self.question.name, told.get(self.question.name, ""))
+
+    def tells(self, told: Told) -> Payload:
+        value = told.get(self.question.name, "")
+        if self.question.kind in ("unit", "item"):
+            value = code_of(value)
+        elif self.question.kind == "free":
+            value = read_typed(value)
+        return {self.into: ([value] if value else []) if self.listed else value}
+
+    def data(self) -> Payload:
+        told = {"piece": "one", "into": self.into, **question_data(self.question)}
+        return told | ({"listed": True} if self.listed else {}) | ({"gate": True} if self.gate else {})
+
+
+@dataclass(frozen=True)
+class Lots:
+    """Lots that go in, each with its amount, until there are no more."""
+
+    name: str
+    word: str
+    kinds: Sequence[str]
+    into: str
+    skip: str = ""
+    fixed: int | None = None
+
+    def asks(self, told: Told) -> Iterator[Question]:
+        yield from ask_lots(told, self.name, self.word, self.kinds, skip=self.skip, fixed=self.fixed)
+
+    def tells(self, told: Told) -> Payload:
+        return {self.into: lots_told(told, self.name)}
+
+    def data(self) -> Payload:
+        told = {"piece": "lots", "name": self.name, "word": self.word, "of": list(self.kinds), "into": self.into}
+        return told | {"may_skip": self.skip, "fixed": self.fixed}
+
+
+@dataclass(frozen=True)
+class Units:
+    """Units, one after the other, until there are no more. ``go_in``: into another unit."""
+
+    name: str
+    word: str
+    kinds: Sequence[str]
+    go_in: bool = False
+
+    def asks(self, told: Told) -> Iterator[Question]:
+        yield from ask_units(told, self.name, self.word, self.kinds, go_in=self.go_in)
+
+    def tells(self, told: Told) -> Payload:
+        return {self.name: units_told(told, self.name)}
+
+    def data(self) -> Payload:
+        told = {"piece": "units", "name": self.name, "word": self.word, "of": list(self.kinds), "into": self.name}
+        return told | {"gate": self.go_in}
+
+
+@dataclass(frozen=True)
+class Bladders:
+    """Bladders in the mould."""
+
+    def asks(self, told: Told) -> Iterator[Question]:
+        yield from ask_bladders(told)
+
+    def tells(self, told: Told) -> Payload:
+        return {"bladders": units_told(told, "bladder")}
+
+    def data(self) -> Payload:
+        return {"piece": "bladders"}
+
+
+@dataclass(frozen=True)
+class Readings:
+    """Numbers that are read at an operation."""
+
+    rows: Sequence[OperationReading]
+
+    def asks(self, told: Told) -> Iterator[Question]:
+        for n, row in enumerate(self.rows, start=1):
+            yield from ask_numbers(told, self._question(n, row))
+
+    def _question(self, n: int, row: OperationReading) -> Question:
+        asks = row.name.replace("-", " ").capitalize()
+        return band_of_reading(
+            f"reading-{n}", asks, row.name, Band(row.unit, row.unit_kind, row.lower, row.upper), row.unit_kind
+        )
+
+    def tells(self, told: Told) -> Payload:
+        read = [(row, told.get(f"reading-{n}")) for n, row in enumerate(self.rows, start=1)]
+        return {"readings": [{"name": row.name, "value": value, "unit": row.unit} for row, value in read if value]}
+
+    def data(self) -> Payload:
+        questions = [question_data(self._question(n, row)) for n, row in enumerate(self.rows, start=1)]
+        return {"piece": "numbers", "into": "readings", "questions": questions}
+
+
+@dataclass(frozen=True)
+class Values:
+    """A sheet of measurements: for each characteristic its gauge, then its readings; what can't be read says so."""
+
+    bands: Sequence[CharacteristicRevision]
+
+    def asks(self, told: Told) -> Iterator[Question]:
+        for n, band in enumerate(self.bands, start=1):
+            yield self._gauge(n, band)
+            for question in self._questions(n, band):
+                yield from ask_numbers(told, question)
+
+    def _gauge(self, n: int, band: CharacteristicRevision) -> Question:
+        name = band.characteristic.name.replace("-", " ")
+        with_what = band.gauge_kind or "gauge"
+        hint = f"The {with_what} that {name} is measured with."
+        return Question(
+            f"gauge-{n}",
+            f"Scan the {with_what}",
+            f"{name}, with",
+            gauge_by_code,
+            hint,
+            may_skip="No gauge to scan",
+            kind="gauge",
+        )
+
+    def _questions(self, n: int, band: CharacteristicRevision) -> list[Question]:
+        name = band.characteristic.name.replace("-", " ").capitalize()
+        within = Band(band.unit, band.unit_kind, band.lower, band.upper, band.nominal)
+        count = band.readings
+        return [
+            band_of_reading(
+                f"value-{n}-{m}",
+                name if count == 1 else f"{name}, {m} of {count}",
+                band.characteristic.name if count == 1 else f"{band.characteristic.name} {m}",
+                within,
+                band.unit_kind,
+            )
+            for m in range(1, count + 1)
+        ]
+
+    def tells(self, told: Told) -> Payload:
+        lines = []
+        for n, band in enumerate(self.bands, start=1):
+            values = [told.get(question.name, "") for question in self._questions(n, band)]
+            readings = [value for value in values if value] if all(values) else []
+            line = {
+                "characteristic": band.characteristic.name,
+                "readings": readings,
+                "gauge": told.get(f"gauge-{n}", ""),
+            }
+            lines.append(line | {"reason": "" if readings else "cannot-reach"})
+        return {"lines": lines}
+
+    def data(self) -> Payload:
+        lines = [
+            {
+                "characteristic": band.characteristic.name,
+                "revision": band.revision,
+                "gauge": question_data(self._gauge(n, band)),
+                "questions": [question_data(question) for question in self._questions(n, band)],
+            }
+            for n, band in enumerate(self.bands, start=1)
+        ]
+        return {"piece": "sheet", "lines": lines}
+
+
+def lots_told(told: Told, name: str) -> list[Payload]:
+    """Lots among the answers, in the order scanned."""
+    rows, n = [], 1
+    while told.get(f"{name}-{n}-lot"):
+        lot = told[f"{name}-{n}-lot"]
+        unit = amount_of(told, "", f"{name}-{n}-lot").unit
+        amount = f"{told.get(f'{name}-{n}-amount', '')} {unit}"
+        rows.append({"lot": code_of(lot), "amount": amount, "part": told.get(f"{name}-{n}-lot-part", "")})
+        n += 1
+    return rows
+
+
+def units_told(told: Told, name: str) -> list[str]:
+    """Units among the answers, in the order scanned."""
+    codes, n = [], 1
+    while told.get(f"{name}-{n}"):
+        codes.append(code_of(told[f"{name}-{n}"]))
+        n += 1
+    return codes
+
+
+def choices_data() -> Mapping[str, list[list[str]]]:
+    """The keys that every task shares: no more or another one, a number outside, and what may not go in."""
+    keys = {"more": MORE, "outside": OUTSIDE, "stopped": STOPPED}
+    return {name: [list(choice) for choice in choices] for name, choices in keys.items()}
