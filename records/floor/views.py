@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from urllib.parse import urlencode
 from uuid import NAMESPACE_URL, UUID, uuid4, uuid5
 
@@ -32,6 +33,7 @@ from .tasks import TASKS, Task, task_named
 OF_THE_FORM = ("csrfmiddlewaretoken", "key", "made_at", "done")
 BY_PAPER = ("send-out", "come-back")  # a consignment goes with a slip, nothing is labelled
 OF_THE_ENTRY = ("unit", "operation", "part")  # what an address names before anything is asked
+OF_A_UNIT = ("step", "measure", "hold")
 
 
 def station_here(code: str) -> Station:
@@ -161,7 +163,7 @@ class Screen:
 
     def carried(self, keep: list[Question]) -> list[tuple[str, str]]:
         """Answers as they travel with the form, and the key under which they are to be logged."""
-        names = [name for name in OF_THE_ENTRY if name != "unit" or self.name == "step"]
+        names = [name for name in OF_THE_ENTRY if name != "unit" or self.name in OF_A_UNIT]
         names += [name for q in keep for name in (q.name, f"{q.name}-part")]
         told = [(name, self.told[name]) for name in dict.fromkeys(names) if self.told.get(name) is not None]
         return [*told, ("key", str(self.key))]
@@ -195,15 +197,28 @@ class Screen:
             "key": str(self.key),
             "made_at": self.request.POST.get("made_at") or clock.now().isoformat(),
             "answer": answer,
+            "entry": json.dumps(self.entry()),
             "is_done": self.is_done,
             "address": self.at(self.answered),
         }
         return render(self.request, "floor/confirm.html", context)
 
+    def entry(self) -> dict[str, object]:
+        """What is to be logged, as the outbox of the tablet takes it."""
+        payload = self.task.tells(self.told, self.station.code)
+        told = {"kind": self.task.kind, "payload": payload, "label": self.task.word, "done": self.is_done}
+        return told | {"holds": self.holds_besides, "seen": {**self.task.seen, "holds_at": clock.now().isoformat()}}
+
     @property
     def is_done(self) -> bool:
         """Whether the person told at a question that it has been done already."""
         return any(name.endswith("-stop") and value == "done" for name, value in self.told.items())
+
+    @property
+    def holds_besides(self) -> bool:
+        """Whether a reading outside was kept: its unit is held. A sheet of measurements holds by its own rule."""
+        kept = any(name.endswith("-outside") and value == "keep" for name, value in self.told.items())
+        return kept and self.task.kind != "measure"
 
     def logged_before(self) -> HttpResponse:
         """Somebody came back to what stands already: what it made, and how another one is begun."""
@@ -241,7 +256,7 @@ class Screen:
 
     def hold_where_asked(self, answer: Answer) -> None:
         """Hold the unit whose reading outside was kept, under a key that follows from the entry's."""
-        if not any(name.endswith("-outside") and value == "keep" for name, value in self.told.items()):
+        if not self.holds_besides:
             return
         hold = {
             "key": str(uuid5(NAMESPACE_URL, f"hold of {answer.key}")),

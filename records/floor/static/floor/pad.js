@@ -1,5 +1,5 @@
 // The number pad of a floor screen: it presses for the field behind it, and the gauge and the word follow what is typed.
-const field = document.querySelector("#answer[data-unit]");
+let field = null;
 
 function press(sign) {
   if (sign === "-") field.value = field.value.startsWith("-") ? field.value.slice(1) : `-${field.value}`;
@@ -7,7 +7,7 @@ function press(sign) {
   show();
 }
 
-function number(text) {
+export function number(text) {
   const plain = text.trim().replace(",", ".").replace("−", "-");
   return /^[+-]?(\d+\.?\d*|\.\d+)$/.test(plain) ? Number(plain) : null;
 }
@@ -36,8 +36,10 @@ function show() {
   if (bar) bar.textContent = value === null ? "Take it" : `Take ${field.value.trim()} ${field.dataset.unit}`;
 }
 
-const pad = document.querySelector("[data-pad-of]");
-if (field && pad) {
+export function startPad() {
+  field = document.querySelector("#answer[data-unit]");
+  const pad = document.querySelector("[data-pad-of]");
+  if (!field || !pad) return;
   // A phone keeps its own keyboard: beside it there is no room for ours.
   pad.hidden = !matchMedia("(min-width: 901px)").matches;
   if (!pad.hidden) field.inputMode = "none"; // the tablet's own keyboard would cover the screen

@@ -1,0 +1,32 @@
+"""A file in which unsent entries leave a tablet: named fields in JSON, with a sum over its entries. No Django."""
+
+from __future__ import annotations
+
+import json
+from hashlib import sha256
+from typing import Any
+
+from records.ledger.refusals import Refused
+
+WHAT = "framethread entries of a tablet"
+MOST_IN_FILE = 2000
+
+
+def read_file(body: bytes) -> list[Any]:
+    """Entries of a file. Refuses ``malformed`` for another file, or one that was cut off or changed on its way."""
+    if not body:
+        raise Refused("malformed", "Choose the file that the tablet saved.")
+    try:
+        told = json.loads(body)
+    except (ValueError, RecursionError) as wrong:
+        raise Refused("malformed", "This file can't be read. Save it on the tablet once more.") from wrong
+    if not isinstance(told, dict) or told.get("what") != WHAT or not isinstance(told.get("entries"), str):
+        raise Refused(
+            "malformed", "This is no file of a tablet. Choose the one that was saved on “Kept on this tablet”."
+        )
+    if sha256(told["entries"].encode()).hexdigest() != told.get("sum"):
+        raise Refused("malformed", "This file was changed or cut off on its way. Save it on the tablet once more.")
+    entries = json.loads(told["entries"])
+    if not isinstance(entries, list) or len(entries) > MOST_IN_FILE:
+        raise Refused("malformed", "This file holds more than %(most)s entries.", most=MOST_IN_FILE)
+    return entries

@@ -1,0 +1,197 @@
+"""What a tablet takes along for the time without a link: the rules in force, who may log, and what stands where.
+
+All of it is data of one moment and says which. The tablet walks the pieces of ``tasks`` with it; the server judges
+again whatever is logged by it.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable, Sequence
+from hashlib import sha256
+from typing import Any
+
+from plant.catalogue.cautions import EVERYWHERE, caution_words
+from plant.catalogue.models import Operation, OperationReading, Part, RouteRevision, Tank
+from plant.catalogue.queries import route_of
+from plant.equipment.models import Gauge, Station, Tool
+from plant.people.models import Person, PersonRole, Works
+from plant.people.rights import RIGHTS
+from plant.quantities import print_steps
+from plant.templatetags.showing import initials
+from records.items.models import Hold
+from records.items.queries import HERE, holds_on, stock_rows
+from records.items.reasons import reason_words
+from records.ledger.canonical import time_text
+from records.ledger.clock import clock
+from records.steps.models import Waiting
+from records.steps.queries import done_operations
+
+from .pieces import choices_data
+from .sitting import sitting_of
+from .tasks import TASKS, Task, hold_of, make_task, measure_of, step_of
+
+Data = dict[str, Any]
+
+
+def snapshot_for(person: Person, device: str) -> Data:
+    """Everything that a tablet needs of one moment; ``revision`` changes whenever any of it does."""
+    units = _units_here()
+    told: Data = {
+        "works": str(Works.current() or ""),
+        "people": _people(),
+        "stations": [
+            {"code": s.code, "name": s.name, "kind": s.kind} for s in Station.objects.order_by("kind", "code")
+        ],
+        "routes": _routes(units),
+        "sheets": _sheets(),
+        "makes": _makes(),
+        "tasks": {name: task_data(task) for name, task in TASKS.items()},
+        "hold": task_data(hold_of("")),
+        "choices": choices_data(),
+        "everywhere": EVERYWHERE,
+        "units": units,
+        "lots": _lots(),
+        "parts": _parts(),
+        "tools": list(Tool.objects.order_by("code").values("code", "kind")),
+        "gauges": list(Gauge.objects.order_by("code").values("code", "kind")),
+        "tanks": list(Tank.objects.order_by("code").values_list("code", flat=True)),
+    }
+    revision = sha256(repr(told).encode()).hexdigest()[:16]
+    you = {"badge": person.badge, "name": person.name, "initials": initials(person.name)}
+    line = sitting_of(person, device) if device else ""
+    return {"taken_at": time_text(clock.now()), "revision": revision, "you": you, "sitting": line, **told}
+
+
+def task_data(task: Task) -> Data:
+    """A task as the tablet walks it."""
+    told = {"kind": task.kind, "act": task.act, "word": task.word, "fixed": task.fixed, "seen": task.seen}
+    if task.operation is not None:
+        told |= {"operation": task.operation.name}
+    caution = caution_words(task.caution)
+    pieces = [piece.data() for piece in task.pieces]
+    return told | {"caution": caution, "at_station": task.at_station, "pieces": pieces}
+
+
+def _people() -> list[Data]:
+    """Whose badge is open, and which acts of the floor each may do."""
+    held: dict[int, dict[str, bool]] = defaultdict(dict)
+    for person, role, given in PersonRole.objects.order_by("entry_id", "pk").values_list("person_id", "role", "given"):
+        held[person][role] = given
+    acts = sorted({task.act for task in TASKS.values()} | {"step done", "unit made", "measured", "hold placed"})
+    people = Person.objects.filter(login=True, is_active=True).select_related("name_words").order_by("badge")
+    return [
+        {
+            "badge": person.badge,
+            "name": person.name,
+            "initials": initials(person.name),
+            "acts": [act for act in acts if any(held[person.pk].get(str(role)) for role in RIGHTS[act])],
+        }
+        for person in people
+    ]
+
+
+def _units_here() -> list[Data]:
+    """Units in the house with their next operation, what is done and what holds them."""
+    rows = list(
+        Waiting.objects.filter(unit__state__where=HERE)
+        .select_related("unit__state__place__station", "unit__revision__part", "operation")
+        .order_by("since", "pk")
+    )
+    pks = [row.unit_id for row in rows]
+    done, holds = done_operations(pks), _holds_of(pks)
+    return [
+        {
+            "code": row.unit.code,
+            "part": row.unit.part.number,
+            "name": row.unit.part.name or row.unit.part.number,
+            "kind": row.unit.part.kind,
+            "station": row.unit.state.place.station.code
+            if row.unit.state.place and row.unit.state.place.station
+            else "",
+            "since": time_text(row.since),
+            "next": row.operation.name if row.operation else "",
+            "route": row.operation.route_revision_id if row.operation else None,
+            "done": sorted(done[row.unit_id]),
+            "holds": holds[row.unit_id],
+        }
+        for row in rows
+    ]
+
+
+def _holds_of(items: Iterable[int]) -> dict[int, list[Data]]:
+    found: dict[int, list[Data]] = defaultdict(list)
+    for hold in holds_on(items):
+        scope = Hold.Scope(hold.scope)
+        after = hold.operation.n if hold.operation else None
+        told = {
+            "reason": reason_words(hold.reason),
+            "at": time_text(hold.at),
+            "stops": str(scope.label),
+            "scope": scope.value,
+        }
+        found[hold.item_id].append(told | {"after": after})
+    return found
+
+
+def _routes(units: Sequence[Data]) -> dict[str, list[Data]]:
+    """Each route that a unit here follows, and each in force, as the tasks of its operations."""
+    wanted = {unit["route"] for unit in units if unit["route"]}
+    for part in Part.objects.filter(tracked=Part.Tracked.UNIT).order_by("number"):
+        route = route_of(part, clock.now())
+        if route:
+            wanted.add(route[0].route_revision_id)
+    operations = Operation.objects.filter(route_revision__in=wanted).select_related("route_revision__part")
+    readings: dict[int, list[OperationReading]] = defaultdict(list)
+    for row in OperationReading.objects.filter(operation__route_revision__in=wanted).order_by("pk"):
+        readings[row.operation_id].append(row)
+    routes: dict[str, list[Data]] = defaultdict(list)
+    for operation in operations.order_by("route_revision", "n"):
+        told = {"n": operation.n, "station_kind": operation.station_kind, "makes_safe": operation.makes_safe}
+        task = task_data(step_of(operation, readings[operation.pk]))
+        routes[str(operation.route_revision_id)].append(task | told)
+    return routes
+
+
+def _makes() -> dict[str, Data]:
+    """What can be made, by part: the first operation of its route."""
+    made = {}
+    in_force = Part.objects.filter(pk__in=RouteRevision.objects.in_force(clock.now()).values("part"))
+    for part in in_force.filter(kind__in=[Part.Kind.PREFORM, Part.Kind.FRONT, Part.Kind.REAR, Part.Kind.FRAME]):
+        route = route_of(part, clock.now())
+        if route:
+            told = {
+                "name": part.name or part.number,
+                "part_kind": part.get_kind_display(),
+                "route": route[0].route_revision_id,
+            }
+            made[part.number] = task_data(make_task(part.number)) | told | {"station_kind": route[0].station_kind}
+    return made
+
+
+def _sheets() -> dict[str, Data]:
+    """What is measured on each part that is tracked by unit."""
+    parts = Part.objects.filter(kind__in=Part.UNIT_KINDS).order_by("number")
+    sheets = {part.number: measure_of(part) for part in parts}
+    return {number: task_data(task) for number, task in sheets.items() if task.seen["bands"]}
+
+
+def _lots() -> list[Data]:
+    """Lots with something left, and whether they may be used."""
+    return [
+        {
+            "code": row.code,
+            "part": row.part.number,
+            "kind": row.part.kind,
+            "left": f"{print_steps(row.left, row.part.unit, row.part.unit_kind)} {row.part.unit}",
+            "state": row.state,
+            "last_day": row.last_day.isoformat() if row.last_day else "",
+            "past": row.is_past,
+            "held": row.held,
+        }
+        for row in stock_rows()
+    ]
+
+
+def _parts() -> list[Data]:
+    return [dict(row) for row in Part.objects.order_by("number").values("number", "name", "kind", "unit")]

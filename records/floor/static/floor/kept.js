@@ -1,0 +1,76 @@
+// What is kept on this tablet: what needs somebody first, then what waits to go up, then what has gone.
+import { send, whenChanged } from "./link.js";
+import { asSent, change, device, entries } from "./outbox.js";
+import { age, draw, note, shapeOf, telling, when } from "./screens.js";
+
+const WHAT = "framethread entries of a tablet";
+const NEEDING = ["conflict", "refused", "flagged"];
+const GONE_SHOWN = 30;
+
+export async function drawKept(main) {
+  const redraw = async () => main.replaceChildren(...(await page(redraw)));
+  await redraw();
+  whenChanged(redraw);
+}
+
+async function page(redraw) {
+  const all = await entries();
+  const waiting = all.filter((entry) => entry.state === "waiting");
+  const needs = all.filter((entry) => NEEDING.includes(entry.state));
+  const gone = all.filter((entry) => entry.state === "taken" || entry.state === "seen" || entry.state === "aside").reverse();
+  document.title = "Kept on this tablet, Floor, Framethread";
+  const parts = [telling("h1", "Kept on this tablet"), draw("p", { class: "hint" }, lead(waiting, needs))];
+  if (needs.length) parts.push(section("Needs you", needs.map((entry) => needing(entry, redraw))));
+  parts.push(section(waiting.length ? `${waiting.length} wait to go up` : "Nothing waits", waiting.map(row)));
+  parts.push(draw("div", { class: "low" }, pressing("Try again", () => send()), waiting.length ? pressing("Save to a file", () => saveFile(waiting)) : ""));
+  if (gone.length) parts.push(section("Gone up", gone.slice(0, GONE_SHOWN).map(row)));
+  return parts;
+}
+
+function lead(waiting, needs) {
+  const told = waiting.length ? `The oldest is ${age(waiting[0].made_at)}. They go up by themselves, in this order, when there is a link.` : "Everything has gone up.";
+  return needs.length ? `${told} ${needs.length === 1 ? "One entry needs you." : `${needs.length} entries need you.`}` : told;
+}
+
+function section(head, rows) {
+  return draw("section", {}, telling("h2", head), draw("ol", { class: "rows kept" }, rows));
+}
+
+const STATES = { waiting: ["queued", "On this tablet"], taken: ["done", "Taken"], seen: ["done", "Taken and marked"], aside: ["corrected", "Put aside"] };
+
+function row(entry, extra = null) {
+  const [shape, word] = STATES[entry.state] ?? ["signal", entry.state === "flagged" ? "Taken and marked" : "Not taken"];
+  const what = `${entry.label ?? entry.kind}${entry.touches[0] ? `, ${entry.touches.join(", ")}` : ""}${entry.made ? `, made ${entry.made}` : ""}`;
+  const told = draw("span", {}, telling("b", what), draw("small", {}, `${when(entry.made_at)} · ${entry.by || "whoever is signed in"}`), entry.words ? draw("span", { class: "said" }, entry.words) : "", extra?.nodeType ? extra : "");
+  return draw("li", { class: "row" }, draw("span", { class: "tag" }, shapeOf(shape), word), told);
+}
+
+function needing(entry, redraw) {
+  const keys = draw("span", { class: "low" });
+  const set = (words, what) => keys.append(pressing(words, () => change(entry.key, what).then(send).then(redraw)));
+  if (entry.state === "flagged") set("I have read it", { state: "seen" });
+  else {
+    if (entry.state === "refused" && !entry.done) set("It has been done: keep it and mark it", { state: "waiting", done: true });
+    set(entry.done ? "Review has it: put it aside" : "It has not happened: put it aside", { state: "aside" });
+  }
+  return row(entry, keys);
+}
+
+function pressing(words, act) {
+  const key = draw("button", { class: "key", type: "button" }, words);
+  key.onclick = act;
+  return key;
+}
+
+// The entries leave as a file; they stay here too, and what was taken by either way is taken once.
+async function saveFile(waiting) {
+  const text = JSON.stringify(waiting.map(asSent));
+  const hash = await crypto.subtle.digest("SHA-256", new TextEncoder().encode(text));
+  const sum = [...new Uint8Array(hash)].map((byte) => byte.toString(16).padStart(2, "0")).join("");
+  const file = new Blob([JSON.stringify({ what: WHAT, device: await device(), sum, entries: text })], { type: "application/json" });
+  const anchor = draw("a", { href: URL.createObjectURL(file), download: `kept-on-tablet-${new Date().toISOString().slice(0, 16).replace(":", "")}.json` });
+  document.body.append(anchor);
+  anchor.click();
+  anchor.remove();
+  document.querySelector("main h1").after(note("good", "Saved. Take the file to a desk: Floor, Take a tablet’s file in. It stays here too until it has gone up."));
+}

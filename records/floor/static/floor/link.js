@@ -1,0 +1,131 @@
+// The link: sending what waits, in order, one tab at a time; and the snapshot that is taken along.
+import { answered, asSent, device, entries, recall, remember } from "./outbox.js";
+
+const ENTRIES = "/floor/entries/";
+const SNAPSHOT = "/floor/snapshot/";
+const BATCH = 40;
+const PATIENCE_MS = 15_000;
+export const EVERY_MS = 15_000;
+const FRESH_MS = 60_000;
+const heard = "BroadcastChannel" in globalThis ? new BroadcastChannel("framethread") : null;
+const listeners = [];
+heard?.addEventListener("message", () => listeners.forEach((listen) => listen()));
+
+export const whenChanged = (listen) => listeners.push(listen);
+
+export function tellOthers() {
+  heard?.postMessage("changed");
+  listeners.forEach((listen) => listen());
+}
+
+export async function state() {
+  return (await recall("link")) ?? { is: "unknown" };
+}
+
+async function noted(is) {
+  await remember("link", { is, at: Date.now() });
+  navigator.serviceWorker?.controller?.postMessage({ link: is === "linked" });
+}
+
+function token() {
+  return document.cookie.match(/(?:^|; )(?:__Host-)?csrftoken=([^;]+)/)?.[1] ?? "";
+}
+
+// The server's clock less this tablet's, by the middle of asking and being answered.
+async function setClock(serverTime, askedAt) {
+  const offset_ms = Math.round(Date.parse(serverTime) - (askedAt + Date.now()) / 2);
+  await remember("clock", { offset_ms });
+}
+
+async function sent(batch, again = true) {
+  const askedAt = Date.now();
+  const answer = await fetch(ENTRIES, {
+    method: "POST",
+    headers: { "Content-Type": "application/json", "X-CSRFToken": token() },
+    body: JSON.stringify({ entries: batch.map(asSent) }),
+    signal: AbortSignal.timeout(PATIENCE_MS),
+  });
+  if (answer.status === 403 && again) {
+    await fetch(SNAPSHOT, { signal: AbortSignal.timeout(PATIENCE_MS) }); // a new session has a new token
+    return sent(batch, false);
+  }
+  if (answer.status === 401) return { signedOut: true };
+  if ([400, 413, 500].includes(answer.status)) return oneByOne(batch);
+  if (!answer.ok) throw new Error(`answered ${answer.status}`);
+  const told = await answer.json();
+  await setClock(told.server_time, askedAt);
+  return told;
+}
+
+// The server stumbled over a batch: each goes alone, so that one that it can't bear does not keep the others back.
+async function oneByOne(batch) {
+  if (batch.length === 1) {
+    const words = "The server could not work on this. It is sent again by itself; tell your lead.";
+    return { answers: [{ key: batch[0].key, outcome: "later", code: "server-fault", words }] };
+  }
+  const answers = [];
+  for (const entry of batch) {
+    const told = await sent([entry]);
+    if (told.signedOut) return told;
+    answers.push(...told.answers);
+  }
+  return { answers };
+}
+
+// What may go now, in order: nothing goes before what it depends on, and what waits for its person waits.
+export function ready(waiting, session) {
+  const held = new Set();
+  const go = [];
+  for (const entry of waiting) {
+    const othersToo = entry.code === "other-person" && entry.by !== session;
+    if (othersToo || entry.depends_on.some((key) => held.has(key))) held.add(entry.key);
+    else if (go.length < BATCH) go.push(entry);
+  }
+  return go;
+}
+
+async function sendInOrder() {
+  const session = await recall("session");
+  let last = "";
+  for (;;) {
+    const batch = ready(await entries("waiting"), session);
+    const told = await sent(batch); // an empty one asks whether there is a link
+    if (told.signedOut) return noted("signed-out");
+    await noted("linked");
+    await answered(told.answers);
+    tellOthers();
+    const now = told.answers.map((answer) => answer.key + answer.outcome).join();
+    if (!batch.length || now === last) return null;
+    last = now;
+  }
+}
+
+let running = null;
+
+// Send what waits. Of two tabs one sends, the other waits for it.
+export function send() {
+  running ??= (navigator.locks ? navigator.locks.request("framethread-outbox", sendInOrder) : sendInOrder())
+    .catch(() => noted("none"))
+    .finally(() => {
+      running = null;
+      tellOthers();
+    });
+  return running;
+}
+
+// The rules and things of this moment, no oftener than once a minute.
+export async function takeAlong(force = false) {
+  const before = await recall("snapshot");
+  if (!force && before && Date.now() - before.fetched_at < FRESH_MS) return before;
+  const answer = await fetch(`${SNAPSHOT}?device=${encodeURIComponent(await device())}`, {
+    signal: AbortSignal.timeout(PATIENCE_MS),
+  });
+  if (!answer.ok || answer.redirected) return before;
+  const snapshot = { ...(await answer.json()), fetched_at: Date.now() };
+  await remember("snapshot", snapshot);
+  const sittings = (await recall("sittings")) ?? {};
+  sittings[snapshot.you.badge] = snapshot.sitting;
+  await remember("sittings", sittings);
+  await remember("session", snapshot.you.badge);
+  return snapshot;
+}

@@ -1,0 +1,161 @@
+// The outbox: what was logged, kept on this tablet until the server has answered. Every entry goes this way, link or not.
+const NAME = "framethread";
+const KEPT_DAYS = 14; // answered entries stay readable so long
+let opened = null;
+
+// Fields under which an entry names things: what touches the same thing goes up in the order in which it was made.
+const NAMING = new Set(["unit", "item", "lot", "pot", "front", "rear", "tank", "into", "preforms", "units"]);
+
+function asked(request) {
+  return new Promise((resolve, reject) => {
+    request.onsuccess = () => resolve(request.result);
+    request.onerror = () => reject(request.error);
+  });
+}
+
+function database() {
+  opened ??= new Promise((resolve, reject) => {
+    const request = indexedDB.open(NAME, 1);
+    request.onupgradeneeded = () => {
+      const entries = request.result.createObjectStore("entries", { keyPath: "sequence", autoIncrement: true });
+      entries.createIndex("key", "key", { unique: true });
+      entries.createIndex("state", "state");
+      request.result.createObjectStore("kept", { keyPath: "name" });
+    };
+    request.onsuccess = () => resolve(request.result);
+    request.onerror = () => reject(request.error);
+  });
+  opened.catch(() => { opened = null; });
+  return opened;
+}
+
+// One transaction that is on the disk when it is told as done: an entry outlives a crash of the page or the tablet.
+async function transact(stores, mode, work) {
+  const db = await database();
+  const transaction = db.transaction(stores, mode, { durability: "strict" });
+  const ended = new Promise((resolve, reject) => {
+    transaction.oncomplete = resolve;
+    transaction.onabort = () => reject(transaction.error ?? new Error("aborted"));
+  });
+  try {
+    const result = await work(transaction);
+    await ended;
+    return result;
+  } catch (failure) {
+    ended.catch(() => {});
+    throw failure;
+  }
+}
+
+export async function recall(name) {
+  const row = await transact(["kept"], "readonly", (t) => asked(t.objectStore("kept").get(name)));
+  return row?.value;
+}
+
+export async function remember(name, value) {
+  await transact(["kept"], "readwrite", (t) => asked(t.objectStore("kept").put({ name, value })));
+}
+
+// The name under which this tablet sends; made once.
+export async function device() {
+  let name = await recall("device");
+  if (!name) {
+    name = `tablet-${crypto.randomUUID().slice(0, 13)}`;
+    await remember("device", name);
+  }
+  return name;
+}
+
+export function touched(value, name = "") {
+  if (typeof value === "string") return NAMING.has(name) && value ? [value.toUpperCase()] : [];
+  if (Array.isArray(value)) return value.flatMap((one) => touched(one, name));
+  if (value && typeof value === "object") return Object.entries(value).flatMap(([key, one]) => touched(one, key));
+  return [];
+}
+
+// Keep entries, all of them or none. Each is {kind, payload, by, ...}; what was kept under a key before stays as it was.
+export async function put(made) {
+  const from = await device();
+  const clock = (await recall("clock")) ?? { offset_ms: 0 };
+  return transact(["entries"], "readwrite", async (transaction) => {
+    const store = transaction.objectStore("entries");
+    const waiting = await asked(store.index("state").getAll("waiting"));
+    const kept = [];
+    for (const one of made) {
+      const before = await asked(store.index("key").get(one.key));
+      if (before) {
+        kept.push(before);
+        continue;
+      }
+      const touches = touched(one.payload);
+      const last = [...waiting].reverse().find((other) => other.touches.some((code) => touches.includes(code)));
+      const depends_on = [...new Set([...(one.depends_on ?? []), ...(last ? [last.key] : [])])];
+      const entry = { ...one, made_at: new Date().toISOString(), offset_ms: clock.offset_ms, device: from, touches };
+      Object.assign(entry, { depends_on, state: "waiting", tries: 0 });
+      entry.sequence = await asked(store.add(entry));
+      waiting.push(entry);
+      kept.push(entry);
+    }
+    return kept;
+  });
+}
+
+export async function entries(state) {
+  return transact(["entries"], "readonly", (t) => {
+    const store = t.objectStore("entries");
+    return asked(state ? store.index("state").getAll(state) : store.getAll());
+  });
+}
+
+export async function entryOf(key) {
+  return transact(["entries"], "readonly", (t) => asked(t.objectStore("entries").index("key").get(key)));
+}
+
+export async function change(key, what) {
+  await transact(["entries"], "readwrite", async (t) => {
+    const store = t.objectStore("entries");
+    const entry = await asked(store.index("key").get(key));
+    if (entry) await asked(store.put({ ...entry, ...what }));
+  });
+}
+
+const NEEDS = { flagged: "flagged", refused: "refused", conflict: "conflict" };
+
+// What the server said of entries, written down at once. One that was left as kept and is stopped by a gate has
+// happened: it is told once more as done.
+export async function answered(answers) {
+  await transact(["entries"], "readwrite", async (t) => {
+    const store = t.objectStore("entries");
+    for (const answer of answers) {
+      const entry = await asked(store.index("key").get(answer.key));
+      if (!entry || entry.state !== "waiting") continue;
+      const told = { words: answer.words, code: answer.code, made: answer.made, answered_at: new Date().toISOString() };
+      if (answer.outcome === "later") {
+        Object.assign(entry, { words: answer.words, code: answer.code, tries: entry.tries + 1 });
+      } else if (answer.outcome === "refused" && entry.left && !entry.done && answer.code !== "malformed") {
+        Object.assign(entry, { done: true, code: answer.code, words: answer.words });
+      } else {
+        Object.assign(entry, told, { state: NEEDS[answer.outcome] ?? "taken" });
+      }
+      await asked(store.put(entry));
+    }
+  });
+}
+
+// Room for what is new: answered entries go after their time, and at once where the tablet is full.
+export async function makeRoom(all = false) {
+  const limit = Date.now() - KEPT_DAYS * 86_400_000;
+  await transact(["entries"], "readwrite", async (t) => {
+    const store = t.objectStore("entries");
+    for (const entry of await asked(store.index("state").getAll("taken"))) {
+      if (all || Date.parse(entry.answered_at) < limit) store.delete(entry.sequence);
+    }
+  });
+}
+
+// An entry as it is sent: none of what the tablet notes for itself.
+export function asSent(entry) {
+  const { key, kind, made_at, offset_ms, device: from, done, payload, by, sitting, sequence, depends_on, seen } = entry;
+  const sent = { key, kind, made_at, offset_ms, device: from, done: Boolean(done), payload, sequence, depends_on };
+  return { ...sent, ...(by ? { by } : {}), ...(sitting ? { sitting } : {}), ...(seen ? { seen } : {}) };
+}

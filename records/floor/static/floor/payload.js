@@ -1,0 +1,64 @@
+// The entry that the answers make, in the fields that the server reads.
+import { readCode } from "./rules.js";
+
+const CODES = new Set(["unit", "item", "free", "lot"]);
+
+function lotsTold(known, told, name) {
+  const rows = [];
+  for (let n = 1; told[`${name}-${n}-lot`]; n += 1) {
+    const code = readCode(told[`${name}-${n}-lot`]);
+    const part = told[`${name}-${n}-lot-part`] ?? "";
+    const unit = known.snapshot.parts.find((one) => one.number === (known.lots.get(code)?.part || part))?.unit ?? "g";
+    rows.push({ lot: code, amount: `${told[`${name}-${n}-amount`] ?? ""} ${unit}`, part });
+  }
+  return rows;
+}
+
+function unitsTold(told, name) {
+  const codes = [];
+  for (let n = 1; told[`${name}-${n}`]; n += 1) codes.push(readCode(told[`${name}-${n}`]));
+  return codes;
+}
+
+function one(piece, told) {
+  const text = told[piece.name] ?? "";
+  const value = CODES.has(piece.kind) ? readCode(text) : text;
+  return { [piece.into]: piece.listed ? (value ? [value] : []) : value };
+}
+
+function sheet(piece, told) {
+  const lines = piece.lines.map((line, index) => {
+    const values = line.questions.map((question) => told[question.name] ?? "");
+    const readings = values.every(Boolean) ? values : [];
+    const reason = readings.length ? "" : "cannot-reach";
+    return { characteristic: line.characteristic, readings, gauge: told[`gauge-${index + 1}`] ?? "", reason };
+  });
+  return { lines };
+}
+
+function mixed(known, piece, told) {
+  const components = piece.mixes[told.mix].flatMap((component) => lotsTold(known, told, `component-${component.n}`));
+  return { mix: told.mix, components, scales: told.scale ? [told.scale] : [] };
+}
+
+function fields(known, piece, told) {
+  if (piece.piece === "one") return one(piece, told);
+  if (piece.piece === "lots") return { [piece.into]: lotsTold(known, told, piece.name) };
+  if (piece.piece === "units") return { [piece.into]: unitsTold(told, piece.name) };
+  if (piece.piece === "bladders") return { bladders: unitsTold(told, "bladder") };
+  if (piece.piece === "mix") return mixed(known, piece, told);
+  if (piece.piece === "sheet") return sheet(piece, told);
+  const read = piece.questions.filter((question) => told[question.name]);
+  return { readings: read.map((question) => ({ name: question.word, value: told[question.name], unit: question.unit })) };
+}
+
+// The entry of a task, as a form hands it to the outbox.
+export function entryMade(known, task, told, station) {
+  const payload = { ...task.fixed, ...(task.at_station ? { station } : {}) };
+  for (const piece of task.pieces) Object.assign(payload, fields(known, piece, told));
+  const isDone = Object.entries(told).some(([name, value]) => name.endsWith("-stop") && value === "done");
+  const keeps = Object.entries(told).some(([name, value]) => name.endsWith("-outside") && value === "keep");
+  const seen = { ...task.seen, holds_at: known.as_of };
+  // What is logged without a link has happened: the work does not wait for the server's gates.
+  return { kind: task.kind, payload, seen, label: task.word, done: true, told_done: isDone, holds: keeps && task.kind !== "measure" };
+}

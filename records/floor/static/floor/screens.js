@@ -1,0 +1,71 @@
+// Pieces of a screen, drawn by script where the server can't: the same markup as the templates of the floor.
+const SVG = "http://www.w3.org/2000/svg";
+
+export function telling(tag, text) {
+  return Object.assign(document.createElement(tag), { textContent: text });
+}
+
+// An element with attributes and children; a child that is text stays text.
+export function draw(tag, attributes = {}, ...children) {
+  const element = document.createElement(tag);
+  for (const [name, value] of Object.entries(attributes)) if (value !== undefined && value !== "") element.setAttribute(name, value);
+  element.append(...children.flat().filter((child) => child !== null && child !== undefined && child !== ""));
+  return element;
+}
+
+export function shapeOf(name) {
+  const svg = document.createElementNS(SVG, "svg");
+  svg.setAttribute("class", "sh");
+  svg.setAttribute("aria-hidden", "true");
+  const use = document.createElementNS(SVG, "use");
+  use.setAttribute("href", `#s-${name}`);
+  svg.append(use);
+  return svg;
+}
+
+export function note(tone, words, role = "status") {
+  return draw("p", { class: `note ${tone}`, role }, shapeOf(tone === "good" ? "done" : "signal"), telling("span", words));
+}
+
+export function link(address, words, look = "key") {
+  return draw("a", { class: look, href: address }, words);
+}
+
+// How long ago, in words that stay short: "now", "12 min", "3 h".
+export function age(moment) {
+  const minutes = Math.max(0, Math.round((Date.now() - Date.parse(moment)) / 60_000));
+  if (minutes < 1) return "just now";
+  return minutes < 120 ? `${minutes} min old` : `${Math.round(minutes / 60)} h old`;
+}
+
+export function when(moment) {
+  const time = new Date(moment);
+  return `${time.getDate()} ${time.toLocaleString("en-GB", { month: "short" })} ${time.toTimeString().slice(0, 5)}`;
+}
+
+// A gauge as the server drew it, which came along with the snapshot.
+export function gaugeOf(band) {
+  if (!band?.gauge) return null;
+  return document.importNode(new DOMParser().parseFromString(band.gauge, "image/svg+xml").documentElement, true);
+}
+
+export function listTold(rows, look) {
+  if (!rows.length) return null;
+  return draw("dl", { class: look }, rows.map(([word, value]) => draw("div", {},
+    draw("dt", {}, shapeOf("done"), word[0].toUpperCase() + word.slice(1)), draw("dd", {}, value))));
+}
+
+export function pad(minus) {
+  const keys = [..."123456789", ".", "0"].map((sign) => draw("button", { type: "button", class: "key", "data-sign": sign, "aria-label": sign === "." ? "Decimal point" : "" }, sign));
+  keys.push(draw("button", { type: "button", class: "key w", "data-rub": "yes" }, "Rub out"));
+  if (minus) keys.push(draw("button", { type: "button", class: "key", "data-sign": "-", "aria-label": "Minus" }, "−"));
+  return draw("section", { class: "pad", "aria-label": "Number pad", "data-pad-of": "answer", hidden: "hidden" }, keys);
+}
+
+export function hidden(told) {
+  return told.map(([name, value]) => draw("input", { type: "hidden", name, value: String(value) }));
+}
+
+export function care(caution, everywhere) {
+  return caution ? draw("aside", { class: "care", "aria-label": "Take care" }, telling("b", "Take care."), ` ${caution} ${everywhere}`) : null;
+}

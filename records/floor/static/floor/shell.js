@@ -1,0 +1,260 @@
+// Pages of the floor drawn from this tablet where there is no link: the same addresses, questions and names of answers.
+import { drawKept } from "./kept.js";
+import { recall, remember } from "./outbox.js";
+import { entryMade } from "./payload.js";
+import { maySay, readCode, routeOf, rules, stopping } from "./rules.js";
+import { care, draw, gaugeOf, hidden, link, listTold, note, pad, shapeOf, telling, when } from "./screens.js";
+import { clockOf, shown, walk } from "./walk.js";
+
+const main = document.querySelector("main");
+const SHOWN = 6;
+const at = (station) => `/floor/at/${encodeURIComponent(station)}/`;
+const capital = (word) => word[0].toUpperCase() + word.slice(1);
+let known = null;
+
+export async function drawShell() {
+  known = await rules();
+  const [, , place, station, , name] = location.pathname.split("/").map(decodeURIComponent);
+  const what = location.pathname.split("/").map(decodeURIComponent)[4];
+  if (place === "kept") return drawKept(main);
+  if (!known) return main.replaceChildren(telling("h1", "This tablet has not been here with a link yet"), note("watch", "Open the floor once where there is a link and sign in: then it takes the rules along. Write on a sheet until then."));
+  drawWho();
+  if (place !== "at") return drawStations();
+  const found = known.snapshot.stations.find((one) => one.code === station);
+  if (!found) return drawStations();
+  const head = document.querySelector("[data-station]");
+  head.textContent = found.name || found.code;
+  head.href = at(station);
+  const typed = new URLSearchParams(location.search).get("code");
+  if (what === "unit") return drawUnit(found, readCode(name));
+  if (what === "log") return drawTask(found, name);
+  return typed ? scanned(found, typed) : drawStation(found, "", "");
+}
+
+function title(words) {
+  document.title = `${words}, Floor, Framethread`;
+}
+
+function asOf() {
+  return draw("p", { class: "hint as-of" }, `No link. Rules, holds and lots as of ${clockOf(known)}.`);
+}
+
+function drawWho() {
+  const who = document.querySelector("[data-who]");
+  who.querySelector("b").textContent = known.person.initials;
+  who.querySelector("span").textContent = known.person.name;
+  who.querySelector("button").onclick = drawPeople;
+}
+
+// Whoever has signed in on this tablet since the shift began goes up by itself; anybody else's wait for their person.
+async function drawPeople() {
+  const sittings = (await recall("sittings")) ?? {};
+  const people = known.snapshot.people.filter((one) => one.acts.length);
+  const keys = people.map((one) => {
+    const small = sittings[one.badge] ? "signed in here before" : "waits here until this person signs in with a link";
+    const key = draw("button", { class: "key", type: "button" }, draw("span", {}, one.name, draw("small", {}, small)));
+    key.onclick = () => become(one);
+    return draw("li", {}, key);
+  });
+  title("Who are you?");
+  main.replaceChildren(telling("h1", "Who are you?"), draw("p", { class: "hint" }, "Or scan your badge at the station."), draw("ul", { class: "keys" }, keys));
+}
+
+async function become(person) {
+  await remember("active", person.badge);
+  location.reload();
+}
+
+function drawStations() {
+  title("Stations");
+  const keys = known.snapshot.stations.map((one) => draw("li", {}, draw("a", { class: "key", href: at(one.code) },
+    draw("span", {}, one.name || one.code, draw("small", {}, `${one.kind || "any work"} · ${one.code}`)))));
+  main.replaceChildren(telling("h1", "Where are you?"), asOf(), draw("ul", { class: "keys" }, keys));
+}
+
+function scanned(station, typed) {
+  const code = readCode(typed);
+  const person = known.snapshot.people.find((one) => one.badge.toUpperCase() === code);
+  if (person) return remember("active", person.badge).then(() => location.replace(at(station.code)));
+  if (known.units.has(code)) return location.replace(`${at(station.code)}unit/${encodeURIComponent(code)}/`);
+  const lot = known.lots.get(code);
+  return drawStation(station, typed, lot ? `That is ${lot.kind} ${code}. A step needs a unit.` : `This tablet knows no ${code} since ${clockOf(known)}. Look again, or type it.`, code);
+}
+
+function stepOf(unit) {
+  return routeOf(known, unit).find((step) => step.operation === unit.next);
+}
+
+function isHere(unit, station) {
+  const step = stepOf(unit);
+  return step && (step.station_kind ? step.station_kind === station.kind : unit.station === station.code);
+}
+
+function drawStation(station, typed, problem, code = "") {
+  title(station.name || station.code);
+  const waiting = [...known.units.values()].filter((unit) => isHere(unit, station));
+  const field = draw("input", { id: "code", name: "code", value: typed, autocomplete: "off", autocapitalize: "characters", spellcheck: "false", "aria-invalid": problem ? "true" : "" });
+  const scan = draw("form", { class: "scan" }, draw("label", { class: "vh", for: "code" }, "Code of the unit"), field, draw("button", { class: "key" }, "Take it"));
+  const rows = waiting.slice(0, SHOWN).map((unit) => draw("li", {}, draw("a", { class: "row", href: `${at(station.code)}unit/${encodeURIComponent(unit.code)}/` },
+    draw("b", { class: "code" }, unit.code), draw("span", {}, `${unit.name}, ${unit.next}`, draw("small", {}, `waits since ${when(unit.since)}`)))));
+  const makes = Object.entries(known.snapshot.makes).filter(([, make]) => ["", station.kind].includes(make.station_kind) && maySay(known, make.act));
+  const making = makes.map(([number, make]) => draw("li", {}, draw("a", { class: "key", href: `${at(station.code)}log/make/?part=${encodeURIComponent(number)}` },
+    draw("span", {}, make.name, draw("small", {}, `${make.part_kind} ${number}`)))));
+  const others = Object.entries(known.snapshot.tasks).filter(([, task]) => maySay(known, task.act) && !task.pieces.some((piece) => piece.piece === "with-link"));
+  const keys = others.map(([name, task]) => draw("li", {}, link(`${at(station.code)}log/${name}/`, task.word)));
+  const count = waiting.length ? `${waiting.length} wait${waiting.length === 1 ? "s" : ""} here` : "Nothing waits here";
+  const hold = problem && code && maySay(known, "hold placed") ? link(`${at(station.code)}log/hold/?unit=${encodeURIComponent(code)}`, `Hold ${code}`) : null;
+  const left = draw("section", {}, telling("h1", "Scan a unit"), scan, problem ? note("bad", problem, "alert") : null, hold, asOf(), telling("h2", count), draw("ul", { class: "rows" }, rows));
+  const right = draw("section", {}, making.length ? [telling("h2", "Make one here"), draw("ul", { class: "keys" }, making)] : [],
+    keys.length ? [telling("h2", "Something else"), draw("ul", { class: "keys keys--low" }, keys)] : note("watch", "You can read here, not log."));
+  main.replaceChildren(draw("div", { class: "halves" }, left, right));
+  field.focus();
+}
+
+function drawUnit(station, code) {
+  const unit = known.units.get(code);
+  if (!unit) return scanned(station, code);
+  const step = stepOf(unit);
+  const holds = step ? stopping(known, unit, unit.next) : unit.holds;
+  const log = (name, more = "") => `${at(station.code)}log/${name}/?unit=${encodeURIComponent(unit.code)}${more}`;
+  const operation = (one) => log("step", `&operation=${encodeURIComponent(one.operation)}`);
+  const keys = [];
+  if (known.snapshot.sheets[unit.part] && maySay(known, "measured")) keys.push(link(log("measure"), "Measure it"));
+  if (!holds.length && maySay(known, "hold placed")) keys.push(link(log("hold"), "Hold it"));
+  keys.push(link(at(station.code), "Another unit"));
+  const list = draw("ul", { class: "keys" }, keys.map((key) => draw("li", {}, key)));
+  if (holds.length) {
+    title(`${unit.code} is held`);
+    const safe = routeOf(known, unit).filter((one) => one.makes_safe && !unit.done.includes(one.operation));
+    list.prepend(...safe.map((one) => draw("li", {}, link(operation(one), capital(one.operation), "key solid"))));
+    const facts = draw("dl", { class: "facts" }, holds.flatMap((hold) => [draw("div", {}, telling("dt", "Held since"), telling("dd", when(hold.at))), draw("div", {}, telling("dt", "Why"), telling("dd", hold.reason))]));
+    const says = draw("div", { class: "hz" }, shapeOf("held"), telling("b", "Held"), telling("span", `It stops ${holds[0].stops}`));
+    const why = draw("div", { class: "why" }, draw("h1", { class: "code" }, unit.code), draw("h2", { class: "big" }, "Do not work on it. Put it on the red shelf."), facts,
+      draw("div", { class: "safe" }, telling("h3", safe.length ? "What makes it safe can always be logged" : "No step is left that makes it safer"), list));
+    return main.replaceChildren(draw("section", { class: "stopped", role: "alert" }, says, why));
+  }
+  title(unit.code);
+  const next = step ? [draw("h2", { class: "big" }, `Next: ${unit.next}`)] : [draw("h2", { class: "big" }, "Its route is done. Nothing waits on it here.")];
+  if (step && maySay(known, "step done")) next.push(draw("a", { class: "log", href: operation(step) }, shapeOf("working"), telling("span", `${capital(unit.next)}: log it`)));
+  return main.replaceChildren(...headOf(unit), asOf(), ...next, list);
+}
+
+function headOf(unit, task = null) {
+  if (!unit) return [draw("div", { class: "uline" }, draw("p", { class: "task" }, capital(task.word)))];
+  const steps = routeOf(known, unit).length;
+  const line = draw("div", { class: "uline" }, draw("div", {}, draw(task ? "p" : "h1", { class: "code" }, unit.code), draw("p", { class: "what" }, unit.name)));
+  const done = draw("p", { class: "step" }, `${unit.done.length} of ${steps} steps done${task ? `, now ${task.word}` : ""}`);
+  return [line, steps ? done : ""];
+}
+
+// The task of an address with its fields, or why it can't be logged here.
+function taskNamed(name, told) {
+  const { snapshot } = known;
+  const unit = known.units.get(readCode(told.unit ?? ""));
+  if (name === "step") {
+    const step = unit && routeOf(known, unit).find((one) => one.operation === told.operation);
+    return step && { ...step, fixed: { ...step.fixed, unit: unit.code }, on: unit };
+  }
+  if (name === "make") return snapshot.makes[told.part];
+  if (name === "hold") return told.unit && { ...snapshot.hold, fixed: { item: readCode(told.unit) }, on: unit };
+  if (name === "measure") {
+    const sheet = unit && snapshot.sheets[unit.part];
+    return sheet && { ...sheet, fixed: { unit: unit.code }, on: unit };
+  }
+  return snapshot.tasks[name];
+}
+
+function drawTask(station, name) {
+  const told = Object.fromEntries(new URLSearchParams(location.search));
+  const task = taskNamed(name, told);
+  const back = link(at(station.code), "Back to the station");
+  if (!task || task.pieces.some((piece) => piece.piece === "with-link")) return main.replaceChildren(telling("h1", "This needs a link"), note("watch", `This tablet does not know enough of it since ${clockOf(known)}. Hold the thing where in doubt, or write it on a sheet.`), back);
+  if (!maySay(known, task.act)) return main.replaceChildren(telling("h1", "Not with this badge"), note("bad", `Your role may not do this: ${task.act}. Ask your lead.`), back);
+  told.key ||= crypto.randomUUID();
+  const found = walk(known, task, told);
+  const screen = { station, name, task, told, ...found };
+  if (found.again) return location.replace(addressOf(screen, found.answered.slice(0, -(found.question.drops ?? 1) || undefined)));
+  title(found.question ? found.question.asks : capital(task.word));
+  return found.question ? drawQuestion(screen) : drawConfirm(screen);
+}
+
+function carried({ told }, answered) {
+  const names = ["unit", "operation", "part", ...answered.flatMap((one) => [one.name, `${one.name}-part`]), "key"];
+  return [...new Set(names)].filter((name) => told[name] !== undefined).map((name) => [name, told[name]]);
+}
+
+function addressOf(screen, answered) {
+  const own = screen.name === "make" || screen.name === "pot" ? carried(screen, answered).filter(([name]) => name !== "unit" || answered.some((one) => one.name === "unit")) : carried(screen, answered);
+  return `${at(screen.station.code)}log/${screen.name}/?${new URLSearchParams(own)}`;
+}
+
+function lower(screen) {
+  const { answered, station } = screen;
+  const back = answered.length ? addressOf(screen, answered.slice(0, -1)) : at(station.code);
+  return [link(back, "Back one step"), link(at(station.code), "Leave it")];
+}
+
+function told(screen, look) {
+  const rows = screen.answered.filter((one) => !["More", "Stop"].includes(one.word));
+  return listTold(rows.map((one) => [one.word, shown(one, screen.told[one.name])]), look);
+}
+
+function drawQuestion(screen) {
+  const { question, problem, task, answered } = screen;
+  const carry = () => hidden(carried(screen, answered));
+  const said = problem ? note("bad", problem, "alert") : null;
+  const skip = question.may_skip ? draw("form", { class: "skipone" }, carry(), draw("button", { class: "key", name: question.name, value: "" }, question.may_skip)) : null;
+  skip?.querySelector("button").setAttribute("value", "");
+  const low = draw("div", { class: "low" }, lower(screen), skip);
+  const left = draw("section", { class: "ask-side" }, headOf(task.on, task));
+  const side = draw("section", { class: "side" });
+  const work = draw("div", { class: `work${["Outside", "Stop"].includes(question.word) ? " work--bad" : ""}` }, left, side);
+  if (question.choices?.length) {
+    left.append(telling("h1", question.asks), question.tells ? draw("p", { class: "hint" }, question.tells) : "");
+    const keys = question.choices.map(([code, word, small]) => draw("button", { class: `key${code === "again" ? " solid" : ["keep", "done"].includes(code) ? " key--hold" : ""}`, name: question.name, value: code },
+      draw("span", {}, word, small ? draw("small", {}, small) : "")));
+    side.append(draw("form", { class: "choose" }, carry(), said, keys));
+  } else {
+    left.append(askOne(screen, carry(), said));
+    if (question.kind === "number") side.append(pad((question.band?.low ?? "").startsWith("-")));
+    work.append(draw("div", { class: "logrow" }, draw("button", { class: "log", form: "ask" }, shapeOf("released"), draw("span", { "data-says-answer": "yes" }, "Take it"))));
+  }
+  side.append(care(task.caution, known.snapshot.everywhere) ?? "");
+  left.append(told(screen, "got") ?? "", low);
+  main.replaceChildren(work);
+  document.querySelector("#answer")?.focus();
+}
+
+function askOne({ question, problem, told: answers }, carry, said) {
+  const input = draw("input", { id: "answer", name: question.name, value: answers[question.name] ?? "", autocomplete: "off", spellcheck: "false", "aria-invalid": problem ? "true" : "" });
+  const isNumber = question.kind === "number";
+  if (isNumber) Object.assign(input.dataset, { unit: question.unit, low: question.band?.low ?? "", high: question.band?.high ?? "" });
+  input.setAttribute(isNumber ? "inputmode" : "autocapitalize", isNumber ? "decimal" : "characters");
+  const tag = (says, tone, word) => draw("span", { class: `tag ${tone}`, "data-says": says, hidden: "hidden" }, word);
+  const verdict = question.band ? draw("output", { class: "verdict", for: "answer", "aria-live": "polite" }, tag("within", "good", "Within"), tag("low", "bad", "Outside, low"), tag("high", "bad", "Outside, high")) : null;
+  const answer = draw("div", { class: `answer${isNumber ? " answer--number" : ""}` }, input, isNumber ? draw("span", { class: "u" }, question.unit) : "", verdict);
+  const label = draw("label", { for: "answer" }, telling("h1", question.asks));
+  return draw("form", { class: "askone", id: "ask" }, carry, label, question.hint ? draw("p", { class: "hint" }, question.hint) : null, said, answer, gaugeOf(question.band), statePart(question, problem));
+}
+
+// A lot that is not known here may be taken by the part that its label states.
+function statePart(question, problem) {
+  if (question.kind !== "lot" || !problem.startsWith("This tablet knows no")) return null;
+  const parts = known.snapshot.parts.filter((part) => question.of.includes(part.kind));
+  const options = [draw("option", { value: "" }, "Nothing, I look again"), ...parts.map((part) => draw("option", {}, part.number))];
+  options[0].setAttribute("value", "");
+  return draw("div", { class: "stated" }, draw("label", { for: "part" }, "It is in front of you and not on file? What does its label say?"), draw("select", { id: "part", name: `${question.name}-part` }, options));
+}
+
+function drawConfirm(screen) {
+  const { task, station, told: answers } = screen;
+  const entry = entryMade(known, task, answers, station.code);
+  const left = draw("section", { class: "ask-side" }, headOf(task.on, task), telling("h1", "Is this right?"),
+    told(screen, "told") ?? draw("p", { class: "hint" }, "Nothing else is asked here."), asOf(), draw("div", { class: "low" }, lower(screen)));
+  const side = draw("section", { class: "side" }, care(task.caution, known.snapshot.everywhere));
+  const words = entry.told_done ? "Keep it and mark it" : `Log ${task.word}`;
+  delete entry.told_done;
+  const form = draw("form", { class: "logrow", "data-entry": JSON.stringify(entry), "data-next": at(station.code) }, hidden([["key", answers.key]]),
+    draw("button", { class: "log" }, shapeOf("released"), telling("span", words)));
+  main.replaceChildren(draw("div", { class: "work" }, left, side, form));
+}

@@ -1,0 +1,156 @@
+// A tablet on the floor: the bar that tells of the link, the press that logs, and the worker for the time without a link.
+import { EVERY_MS, send, state, takeAlong, tellOthers, whenChanged } from "./link.js";
+import { change, entries, entryOf, makeRoom, put, recall, remember } from "./outbox.js";
+import { startPad } from "./pad.js";
+import { drawShell } from "./shell.js";
+import { age, note, shapeOf, telling } from "./screens.js";
+
+const PATIENCE_MS = 6_000;
+const bar = document.querySelector("[data-link]");
+const waitingLine = document.querySelector("[data-waiting]");
+const badge = document.querySelector("[data-badge]")?.dataset.badge ?? "";
+const isShell = Boolean(document.querySelector("[data-shell]"));
+
+async function drawBar() {
+  if (!bar) return;
+  const [link, waiting, clock] = [await state(), await entries("waiting"), (await recall("clock"))?.offset_ms ?? 0];
+  const needs = (await entries()).filter((entry) => ["flagged", "refused", "conflict"].includes(entry.state)).length;
+  const linked = link.is === "linked";
+  const states = { linked: waiting.length ? "Linked." : "Linked. Everything has gone up.", "signed-out": "Signed out.", none: "No link." };
+  const says = states[link.is] ?? "Looking for the link.";
+  if (bar.dataset.says !== says) {
+    bar.dataset.says = says;
+    bar.replaceChildren(shapeOf(linked && !waiting.length ? "done" : "queued"), telling("span", says));
+  }
+  bar.closest(".link").classList.toggle("link--none", !linked);
+  const many = waiting.length === 1 ? "1 entry is" : `${waiting.length} entries are`;
+  const lines = [];
+  if (waiting.length) lines.push(`${many} safe on this tablet, the oldest ${age(waiting[0].made_at)}.`);
+  if (needs) lines.push(needs === 1 ? "1 needs you." : `${needs} need you.`);
+  if (Math.abs(clock) > 60_000) {
+    const minutes = Math.round(Math.abs(clock) / 60_000);
+    lines.push(`This tablet’s clock is ${minutes} min ${clock > 0 ? "slow" : "fast"}. Times are being put right.`);
+  }
+  waitingLine.textContent = lines.join(" ");
+}
+
+function within(promise, patience) {
+  return Promise.race([promise, new Promise((resolve) => setTimeout(resolve, patience))]);
+}
+
+// Keep entries here, then send them; what became of the first one, once it is known or patience has ended.
+async function log(made) {
+  navigator.storage?.persist?.();
+  let kept;
+  try {
+    kept = await put(made);
+  } catch {
+    await makeRoom(true).catch(() => {});
+    kept = await put(made);
+  }
+  await drawBar();
+  await within(send(), PATIENCE_MS);
+  return entryOf(kept[0].key);
+}
+
+async function onPress(event) {
+  const form = event.target.closest?.("form[data-entry]");
+  if (!form) return;
+  event.preventDefault();
+  const button = event.submitter ?? form.querySelector("button");
+  if (form.dataset.busy) return;
+  form.dataset.busy = "yes";
+  const told = JSON.parse(form.dataset.entry);
+  const isDone = told.done || button?.value === "yes";
+  const by = (await recall("active")) || badge;
+  const sitting = ((await recall("sittings")) ?? {})[by];
+  const first = { ...told, done: isDone, key: form.elements.key.value, by, sitting };
+  const made = [first];
+  if (told.holds) {
+    const item = told.payload.unit ? { item: told.payload.unit } : { made_by: first.key };
+    const payload = { ...item, reason: "reading-outside" };
+    made.push({ key: crypto.randomUUID(), kind: "hold", payload, done: true, by, sitting, label: "hold it", depends_on: [first.key] });
+  }
+  delete first.holds;
+  try {
+    if (isDone && (await entryOf(first.key))?.state === "refused") await change(first.key, { state: "waiting", done: true });
+    const entry = await log(made);
+    if (entry.state === "refused" || entry.state === "conflict") return showRefused(form, entry);
+    if (entry.state === "waiting") await change(entry.key, { left: true });
+    sessionStorage.setItem("told", JSON.stringify(whatBecame(entry)));
+    location.assign(form.dataset.next);
+  } catch {
+    delete form.dataset.busy;
+    nothingKept(form, button);
+  }
+}
+
+function whatBecame(entry) {
+  if (entry.state === "waiting") return [["watch", `Kept on this tablet. It goes up when there is a link. ${entry.code === "other-person" ? entry.words : ""}`.trim()]];
+  const paper = ["send-out", "come-back"].includes(entry.kind) ? "" : " Stick its label on and scan it back.";
+  const told = [["good", entry.made ? `${entry.made} is on file.${paper}` : "Logged."]];
+  if (entry.words) told.push(["watch", entry.words]);
+  return told;
+}
+
+// The tablet is full or bars its storage: with a link the form goes its plain way, without one the person is told.
+async function nothingKept(form, button) {
+  const link = await state();
+  if (link.is === "linked") {
+    if (button?.name) form.append(Object.assign(document.createElement("input"), { type: "hidden", name: button.name, value: button.value }));
+    form.submit();
+    return;
+  }
+  form.before(note("bad", "Nothing was kept: this tablet is full and has no link. Write it on a sheet, and tell your lead.", "alert"));
+}
+
+function showRefused(form, entry) {
+  delete form.dataset.busy;
+  document.querySelector("main h1").textContent = "Not logged yet";
+  document.querySelector("[data-refusal]")?.remove();
+  const said = note("bad", entry.words, "alert");
+  said.dataset.refusal = "yes";
+  document.querySelector("main h1").after(said);
+  document.querySelector("main .work")?.classList.add("work--bad");
+  form.querySelectorAll("button").forEach((button) => button.remove());
+  if (entry.state === "conflict") return;
+  const key = telling("button", "It has been done: keep it and mark it");
+  key.className = "key key--hold";
+  Object.assign(key, { name: "done", value: "yes" });
+  form.append(key);
+}
+
+function tellWhatBecame() {
+  const told = JSON.parse(sessionStorage.getItem("told") ?? "[]");
+  sessionStorage.removeItem("told");
+  document.querySelector("main")?.prepend(...told.map(([tone, words]) => note(tone, words)));
+}
+
+async function begin() {
+  document.addEventListener("submit", onPress);
+  if (!isShell && badge) {
+    const active = await recall("active");
+    await remember("active", badge);
+    await remember("session", badge);
+    if (active && active !== badge) {
+      const name = document.querySelector("[data-badge] span")?.textContent ?? badge;
+      document.querySelector("main")?.prepend(note("watch", `What you log here goes under ${name}. Change if that is not you.`));
+    }
+  }
+  if (isShell) await drawShell();
+  tellWhatBecame();
+  startPad();
+  whenChanged(drawBar);
+  await drawBar();
+  navigator.serviceWorker?.register("/floor/worker.js", { scope: "/floor/" }).catch(() => {});
+  const goOn = () => send().then(() => takeAlong()).catch(() => {});
+  addEventListener("online", goOn);
+  document.addEventListener("visibilitychange", () => { if (!document.hidden) goOn(); });
+  setInterval(() => { if (!document.hidden) goOn(); }, EVERY_MS);
+  document.addEventListener("try-again", goOn);
+  makeRoom().catch(() => {});
+  await goOn();
+  tellOthers();
+}
+
+begin();

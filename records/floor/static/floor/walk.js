@@ -1,0 +1,182 @@
+// The walk through a task's questions, as the server walks it: the same pieces, the same names of the answers.
+import { number } from "./pad.js";
+import { readCode, stopping } from "./rules.js";
+
+const key = ([code, word, small]) => ({ code, word, small });
+const unitOf = (known, lot, part) => known.snapshot.parts.find((one) => one.number === (lot?.part || part))?.unit ?? "g";
+
+function away(value, band, unit) {
+  const low = band.low === undefined ? null : Number(band.low);
+  const high = band.high === undefined ? null : Number(band.high);
+  const limit = low !== null && value < low ? low : high !== null && value > high ? high : null;
+  if (limit === null) return "";
+  return `${trimmed(Math.abs(value - limit))} ${unit} ${value < limit ? "below" : "above"}`;
+}
+
+const trimmed = (value) => String(Number(value.toFixed(6)));
+
+function* numbers(known, told, question) {
+  yield question;
+  const value = number(told[question.name] ?? "");
+  const off = value === null || !question.band ? "" : away(value, question.band, question.unit);
+  if (!off) return;
+  const asks = `${told[question.name]} ${question.unit} is ${off} the band. What is to be done?`;
+  const choices = known.snapshot.choices.outside;
+  yield { name: `${question.name}-outside`, asks, word: "Outside", kind: "choice", choices, tells: `The band is ${question.band.words}.` };
+}
+
+// Before the act: what may not go in by what is known here.
+function* gate(known, told, name) {
+  const code = readCode(told[name] ?? "");
+  const lot = known.lots.get(code);
+  const unit = known.units.get(code);
+  let tells = "";
+  if (lot?.held || (unit && stopping(known, unit, "").length)) tells = `${code} is held. Do not use it: put it aside and ask Review.`;
+  else if (lot && !["accept", "risk"].includes(lot.state)) tells = `${code} is not accepted. Take another can, or ask Stores.`;
+  else if (lot?.past) tells = `${code} is past its end. Do not use it; an old pot gets hot: put it in the marked place, uncovered.`;
+  if (!tells) return;
+  yield { name: `${name}-stop`, asks: `${code} may not go in`, word: "Stop", kind: "choice", choices: known.snapshot.choices.stopped, tells };
+}
+
+function amountOf(known, told, name, lotName, due) {
+  const code = readCode(told[lotName] ?? "");
+  const lot = known.lots.get(code);
+  const question = { name, asks: `How much of ${code}?`, word: "Amount", kind: "number", unit: unitOf(known, lot, told[`${lotName}-part`]) };
+  return due ? { ...question, hint: `${due.aimed} ${question.unit} are due, ${due.words}.`, band: due } : question;
+}
+
+function* lots(known, told, { name, word, of, may_skip }, due) {
+  for (let n = 1; ; n += 1) {
+    const lot = `${name}-${n}-lot`;
+    const asks = `Scan the ${word}`;
+    yield { name: lot, asks, word: word[0].toUpperCase() + word.slice(1), kind: "lot", of, may_skip: n === 1 ? may_skip : "" };
+    if (!told[lot]) return;
+    yield* gate(known, told, lot);
+    yield amountOf(known, told, `${name}-${n}-amount`, lot, n === 1 ? due : null);
+    yield { name: `${name}-${n}-more`, asks: `Does another ${word} go in?`, word: "More", kind: "choice", choices: known.snapshot.choices.more };
+    if (told[`${name}-${n}-more`] !== "yes") return;
+  }
+}
+
+function* units(known, told, { name, word, of, gate: goesIn }) {
+  for (let n = 1; ; n += 1) {
+    yield { name: `${name}-${n}`, asks: `Scan the ${word}`, word: `${word[0].toUpperCase()}${word.slice(1)} ${n}`, kind: "unit", of };
+    if (goesIn) yield* gate(known, told, `${name}-${n}`);
+    yield { name: `${name}-${n}-more`, asks: `Another ${word}?`, word: "More", kind: "choice", choices: known.snapshot.choices.more };
+    if (told[`${name}-${n}-more`] !== "yes") return;
+  }
+}
+
+function* bladders(known, told) {
+  for (let n = 1; ; n += 1) {
+    const may_skip = n === 1 ? "None is in it" : "No more";
+    yield { name: `bladder-${n}`, asks: "Scan the bladder", word: `Bladder ${n}`, kind: "tool", of: ["bladder"], may_skip };
+    if (!told[`bladder-${n}`]) return;
+  }
+}
+
+export function massTold(told, name) {
+  let sum = 0;
+  for (let n = 1; told[`${name}-${n}-lot`]; n += 1) sum += number(told[`${name}-${n}-amount`] ?? "") ?? 0;
+  return sum;
+}
+
+// Mass that is due of a component for what was weighed of the first; none for the first, or without a scale.
+function dueOf(told, component, base) {
+  const mass = massTold(told, `component-${base.n}`);
+  if (component.n === base.n || !told.scale || !mass) return null;
+  const [wanted, play] = [(mass * component.ratio) / base.ratio, (mass * component.play) / base.ratio];
+  const finest = [1, 0.1, 0.01].find((step) => play >= 10 * step) ?? 0.000001;
+  const low = trimmed(Math.ceil((wanted - play) / finest - 1e-9) * finest);
+  const high = trimmed(Math.floor((wanted + play) / finest + 1e-9) * finest);
+  return { low, high, aimed: trimmed(Math.round(wanted / finest) * finest), words: `${low} to ${high} g` };
+}
+
+function* mix(known, told, piece) {
+  const choices = Object.keys(piece.mixes).map((name) => [name, name[0].toUpperCase() + name.slice(1).toLowerCase(), ""]);
+  yield { name: "mix", asks: "What do you mix?", word: "Mix", kind: "choice", choices };
+  const components = piece.mixes[told.mix];
+  if (!components) return;
+  yield piece.scale;
+  for (const component of components) {
+    const name = `component-${component.n}`;
+    const due = dueOf(told, component, components[0]);
+    yield* lots(known, told, { name, word: component.word, of: component.of }, due);
+    const mass = massTold(told, name);
+    const off = due && away(mass, due, "g");
+    if (!off) continue;
+    const tells = `${due.aimed} g are due, ${due.words}. A wrong mix can’t be mended.`;
+    yield { name: `${name}-stop`, asks: `${trimmed(mass)} g of ${component.word} is ${off} the band`, word: "Stop", kind: "choice", choices: piece.off, tells, drops: 2 };
+  }
+}
+
+export function* asks(known, task, told) {
+  for (const piece of task.pieces) {
+    if (piece.piece === "one") {
+      yield piece;
+      if (piece.gate) yield* gate(known, told, piece.name);
+    } else if (piece.piece === "lots") yield* lots(known, told, piece);
+    else if (piece.piece === "units") yield* units(known, told, piece);
+    else if (piece.piece === "bladders") yield* bladders(known, told);
+    else if (piece.piece === "numbers") for (const question of piece.questions) yield* numbers(known, told, question);
+    else if (piece.piece === "mix") yield* mix(known, told, piece);
+    else if (piece.piece === "sheet") {
+      for (const line of piece.lines) {
+        yield line.gauge;
+        for (const question of line.questions) yield* numbers(known, told, question);
+      }
+    }
+  }
+}
+
+// What is wrong with an answer; empty where it can be taken.
+export function problemWith(known, question, told) {
+  const value = (told[question.name] ?? "").trim();
+  if (!value) return question.may_skip ? "" : question.kind === "number" ? "Write the number first." : `${question.asks} first.`;
+  if (question.choices?.length) return question.choices.some(([code]) => code === value) ? "" : "Choose one of these.";
+  if (question.kind === "number") return number(value) === null ? `“${value}” can’t be read as a number. Read it again.` : "";
+  return wrongThing(known, question, readCode(value), told[`${question.name}-part`]);
+}
+
+function wrongThing(known, { kind, of }, code, statedPart) {
+  const { snapshot } = known;
+  const unknown = `This tablet knows no ${code} since ${clockOf(known)}. Look again, or type it.`;
+  const due = of?.length ? ` This needs ${of.join(" or ")}. Scan another code.` : " Scan another code.";
+  if (kind === "unit" || kind === "lot") {
+    const found = known.units.get(code) ?? known.lots.get(code);
+    if (!found) return statedPart ? "" : unknown;
+    return !of?.length || of.includes(found.kind) ? "" : `That is ${found.kind} ${code}.${due}`;
+  }
+  const lists = { tool: snapshot.tools, gauge: snapshot.gauges, scale: snapshot.gauges };
+  if (lists[kind]) {
+    const found = lists[kind].find((one) => one.code === code);
+    if (!found) return unknown;
+    if (kind === "tool" && !of.includes(found.kind)) return `That is the ${found.kind} ${code}.${due}`;
+    return kind === "scale" && found.kind && !found.kind.includes("scale") ? `That is the ${found.kind} ${code}. Scan a scale.` : "";
+  }
+  if (kind === "tank") return snapshot.tanks.includes(code) ? "" : unknown;
+  const isTaken = known.units.has(code) || known.lots.has(code);
+  return kind === "free" && isTaken ? `${code} is taken: no number is used twice. Take another one.` : "";
+}
+
+export const clockOf = (known) => new Date(known.as_of).toLocaleTimeString("en-GB", { hour: "2-digit", minute: "2-digit" });
+
+// Questions answered so far, the next one, and what is wrong with its answer.
+export function walk(known, task, told) {
+  const answered = [];
+  for (const question of asks(known, task, told)) {
+    const again = told[question.name] === "again" && question.choices?.some(([code]) => code === "again");
+    if (told[question.name] === undefined || again) return { answered, question, problem: "", again };
+    if (question.unit) told[question.name] = told[question.name].trim().replace(new RegExp(`\\s*${question.unit}$`), "");
+    const problem = problemWith(known, question, told);
+    if (problem) return { answered, question, problem };
+    answered.push(question);
+  }
+  return { answered, question: null, problem: "" };
+}
+
+export function shown(question, value) {
+  if (!value) return question.may_skip || "left out";
+  const choice = question.choices?.map(key).find((one) => one.code === value);
+  return choice ? choice.word : `${value} ${question.unit ?? ""}`.trim();
+}

@@ -1,0 +1,104 @@
+"""What a tablet fetches for the time without a link: the snapshot, the worker with its shell, and the file taken in."""
+
+from __future__ import annotations
+
+import json
+from functools import lru_cache
+from hashlib import sha256
+from pathlib import Path
+
+from django.conf import settings
+from django.contrib.staticfiles import finders
+from django.http import HttpRequest, HttpResponse, JsonResponse
+from django.shortcuts import render
+from django.template.loader import render_to_string
+from django.templatetags.static import static
+from django.urls import reverse
+from django.views.decorators.csrf import ensure_csrf_cookie
+
+from plant.people.areas import in_area
+from records.ledger.refusals import Refused
+
+from .fields import LONGEST_CODE
+from .files import read_file
+from .snapshot import snapshot_for
+from .taking import FLAGGED, LATER, TAKEN, Answer, take_batch
+
+WORKER = Path(__file__).with_name("worker.js")
+FONTS = [
+    f"vendor/atkinson-hyperlegible/atkinson-hyperlegible-{face}-latin-wght-normal.woff2" for face in ("next", "mono")
+]
+STYLES = ("plant/fonts.css", "plant/tokens.css", "plant/site.css", "plant/drawings.css", "plant/charts.css")
+# What pages and style sheets name stands under a name of its content; modules import each other by their plain names.
+NAMED = (*STYLES, "floor/floor.css", "floor/tablet.js", "plant/lights.js", "plant/mark.svg", *FONTS)
+MODULES = ("kept.js", "link.js", "outbox.js", "pad.js", "payload.js", "rules.js", "screens.js", "shell.js", "walk.js")
+PLAIN = tuple(f"floor/{name}" for name in MODULES)
+
+
+@in_area("Floor")
+@ensure_csrf_cookie
+def snapshot(request: HttpRequest) -> HttpResponse:
+    """Rules and things of this moment, for the tablet that asks."""
+    device = request.GET.get("device", "")[:LONGEST_CODE]
+    return JsonResponse(snapshot_for(request.user, device))  # type: ignore[arg-type]  # nobody else is let in
+
+
+@in_area("Floor")
+def shell(_: HttpRequest) -> HttpResponse:
+    """The page that stands in for any page of the floor where there is no link; a script fills it from the tablet."""
+    return HttpResponse(shell_page())
+
+
+def shell_page() -> str:
+    """The same for everybody: nothing of a person stands in it."""
+    return render_to_string("floor/shell.html")
+
+
+@in_area("Floor")
+def worker(_: HttpRequest) -> HttpResponse:
+    """The worker of the floor, with the list of its shell; its version follows from their content."""
+    told = f"const SHELL = {json.dumps(shell_files())};\nconst VERSION = {json.dumps(shell_version())};\n"
+    answer = HttpResponse(told + WORKER.read_text(encoding="utf-8"), content_type="text/javascript")
+    answer["Cache-Control"] = "no-cache"
+    return answer
+
+
+def shell_files() -> list[str]:
+    """Addresses that the worker keeps."""
+    plain = (settings.STATIC_URL + name for name in PLAIN)
+    return [reverse("floor:shell"), *(static(name) for name in NAMED), *plain]
+
+
+@lru_cache
+def shell_version() -> str:
+    """Hash over the content of everything that the worker keeps, and over the worker itself."""
+    files = [Path(str(finders.find(name))).read_bytes() for name in (*NAMED, *PLAIN)]
+    return sha256(b"\0".join([shell_page().encode(), WORKER.read_bytes(), *files])).hexdigest()[:16]
+
+
+@in_area("Floor")
+def file_take(request: HttpRequest) -> HttpResponse:
+    """A file that left a tablet without a link is taken in; what it holds is taken once, however often it comes."""
+    context: dict[str, object] = {}
+    if request.method == "POST":
+        sent = request.FILES.get("file")
+        try:
+            entries = read_file(sent.read() if sent else b"")
+            answers = take_batch(entries, request.user)  # type: ignore[arg-type]
+            context = {"answers": list(zip(entries, answers, strict=True)), "counted": counted(answers)}
+        except Refused as refused:
+            context = {"problem": str(refused)}
+    return render(request, "floor/file_take.html", context)
+
+
+def counted(answers: list[Answer]) -> dict[str, int]:
+    """How many were taken, were on file before, wait for their person, or could not be taken."""
+    taken = [answer for answer in answers if answer.outcome in (TAKEN, FLAGGED)]
+    later = sum(answer.outcome == LATER for answer in answers)
+    repeats = sum(answer.repeat for answer in taken)
+    return {
+        "taken": len(taken) - repeats,
+        "before": repeats,
+        "later": later,
+        "not_taken": len(answers) - len(taken) - later,
+    }

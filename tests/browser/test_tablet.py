@@ -1,0 +1,197 @@
+"""A tablet in the hall: what is logged with and without a link is on file once, in order, whatever befalls the page."""
+
+import contextlib
+import json
+import re
+from datetime import UTC, datetime, timedelta
+
+import pytest
+from playwright.sync_api import BrowserContext, Error, Page, expect
+
+from records.items.models import Hold, Move
+from records.ledger.models import Entry, EntryBody
+from records.steps.actions import withdraw_step
+from records.steps.models import StepRecord
+from tests import worlds
+
+pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
+
+BENCH = "/floor/at/Bench/"
+STATIONS = ("Bench", "Mixing")
+# What the floor's own modules keep; a page asks them as its screens do.
+OUTBOX = "const box = await import('/static/floor/outbox.js');"
+
+
+@pytest.fixture(autouse=True)
+def week(page: Page) -> None:
+    worlds.a_straight_week()
+    page.set_default_timeout(8000)
+
+
+def enter(page: Page, badge: str) -> None:
+    """Sign in with a link, at the bench, and wait until the tablet has taken the rules along."""
+    page.context.clear_cookies()
+    page.goto("/sign/in/")
+    page.get_by_label("Badge").fill(badge)
+    page.get_by_label("Password").fill(worlds.PASSWORD)
+    page.get_by_role("button", name="Sign in").click()
+    expect(page).not_to_have_url(re.compile("/sign/"))
+    page.goto(BENCH)
+    page.evaluate("navigator.serviceWorker.ready.then(() => null)")
+    page.wait_for_function("() => navigator.serviceWorker.controller")
+    page.wait_for_function(
+        "badge => import('/static/floor/outbox.js').then(b => b.recall('session')).then(s => s === badge)", arg=badge
+    )
+    page.evaluate("import('/static/floor/link.js').then(link => link.takeAlong(true)).then(() => null)")
+
+
+def unlink(context: BrowserContext) -> None:
+    context.set_offline(True)
+
+
+def link_again(page: Page, waiting: int = 0) -> None:
+    """The link is back; wait until no more than so many wait."""
+    page.context.set_offline(False)
+    page.evaluate("import('/static/floor/link.js').then(link => link.send()).then(() => null)")
+    page.wait_for_function(
+        "n => import('/static/floor/outbox.js').then(b => b.entries('waiting')).then(w => w.length <= n)",
+        arg=waiting,
+        timeout=60_000,
+    )
+
+
+def kept(page: Page, state: str = "") -> list[dict]:
+    return page.evaluate(f"async state => {{ {OUTBOX} return box.entries(state || undefined); }}", state)
+
+
+def a_final_step_to_do() -> None:
+    done = StepRecord.objects.get(unit__codes__code=worlds.HERE, operation__name="final")
+    withdraw_step(done.entry.key, words="logged for another frame", said=worlds.by("marta"))
+
+
+def log_final(page: Page) -> None:
+    page.get_by_label("Code of the unit").fill(worlds.HERE.lower())
+    page.get_by_role("button", name="Take it").click()
+    expect(page.get_by_role("heading", level=1)).to_have_text(worlds.HERE)
+    page.get_by_text("Final: log it").click()
+    page.get_by_role("button", name="Log final").click()
+
+
+def finals() -> list[str]:
+    standing = StepRecord.objects.standing().filter(unit__codes__code=worlds.HERE, operation__name="final")
+    return [step.entry.by.badge for step in standing]
+
+
+def test_with_a_link_the_press_goes_through_the_outbox(page: Page):
+    a_final_step_to_do()
+    enter(page, "operator")
+    log_final(page)
+    expect(page.get_by_text("Logged.")).to_be_visible()
+    (entry,) = kept(page)
+    assert (entry["state"], finals()) == ("taken", ["operator"])
+    sealed = json.loads(EntryBody.objects.get(entry__key=entry["key"]).payload)
+    assert sealed["device"] == entry["device"]
+    assert sealed["told"]["sequence"] == 1
+    assert sealed["told"]["seen"]["route"]
+
+
+def test_without_a_link_a_step_is_walked_from_the_tablet_and_goes_up_later(page: Page):
+    a_final_step_to_do()
+    enter(page, "operator")
+    unlink(page.context)
+    page.goto(BENCH)
+    expect(page.get_by_text("No link. Rules, holds and lots as of")).to_be_visible()
+    log_final(page)
+    expect(page.get_by_text("Kept on this tablet.")).to_be_visible()
+    expect(page.get_by_text("1 entry is safe on this tablet")).to_be_visible()
+    page.get_by_label("Code of the unit").fill(worlds.HERE)
+    page.get_by_role("button", name="Take it").click()
+    expect(page.get_by_text("Its route is done")).to_be_visible()
+    assert finals() == []
+    link_again(page)
+    assert finals() == ["operator"]
+    assert kept(page, "waiting") == []
+
+
+def test_a_hold_placed_without_a_link_stops_the_unit_on_the_tablet_at_once(page: Page):
+    enter(page, "operator")
+    unlink(page.context)
+    page.goto(f"{BENCH}unit/{worlds.HERE}/")
+    page.get_by_role("link", name="Hold it").click()
+    page.get_by_role("button", name="A doubt about the record").click()
+    page.get_by_label("What did you see?").fill("label hard to read")
+    page.get_by_role("button", name="Take it").click()
+    page.get_by_role("button", name="Log hold it").click()
+    expect(page.get_by_text("Kept on this tablet.")).to_be_visible()
+    page.goto(f"{BENCH}unit/{worlds.HERE}/")
+    expect(page.get_by_text("Do not work on it. Put it on the red shelf.")).to_be_visible()
+    link_again(page)
+    assert [str(hold.words) for hold in Hold.objects.filter(item__codes__code=worlds.HERE, lift=None)] == [
+        "label hard to read"
+    ]
+
+
+# Four minutes behind.
+SLOW_CLOCK = """(() => {
+    const Real = Date;
+    globalThis.Date = class extends Real {
+        constructor(...told) { if (told.length) super(...told); else super(Real.now() - 240000); }
+        static now() { return Real.now() - 240000; }
+    };
+})()"""
+PUT_MOVES = f"""async ({{from, many, by, item, stations}}) => {{
+    {OUTBOX}
+    const sitting = (await box.recall('sittings'))[by];
+    for (let n = from; n < from + many; n += 1) {{
+        const payload = {{ item, station: stations[n % stations.length] }};
+        await box.put([{{ key: crypto.randomUUID(), kind: 'move', payload, done: true, by, sitting, label: 'move' }}]);
+    }}
+}}"""
+
+
+def put_moves(page: Page, start: int, many: int, by: str) -> None:
+    """So many moves by the outbox of the page, as its screens put them there."""
+    told = {"from": start, "many": many, "by": by, "item": worlds.HERE, "stations": STATIONS}
+    page.evaluate(PUT_MOVES, told)
+
+
+@pytest.mark.long
+def test_two_hundred_entries_of_three_people_without_a_link_are_two_hundred_facts_in_order(page: Page):
+    page.context.add_init_script(SLOW_CLOCK)
+    for badge in ("operator", "lead", "stores"):
+        enter(page, badge)
+    expect(page.get_by_text("This tablet’s clock is 4 min slow. Times are being put right.")).to_be_visible()
+    before, begun = Entry.objects.count(), datetime.now(UTC)
+    unlink(page.context)
+    put_moves(page, 0, 60, "operator")
+    page.reload()
+    expect(page.get_by_text("60 entries are safe on this tablet")).to_be_visible()
+    put_moves(page, 60, 60, "lead")
+    other = page.context.new_page()
+    other.goto(BENCH)
+    put_moves(other, 120, 50, "stores")
+    crashed(page)
+    put_moves(other, 170, 30, "operator")
+    third = other.context.new_page()
+    third.goto(BENCH)
+    assert len(kept(third, "waiting")) == 200
+    other.context.set_offline(False)
+    sends = "import('/static/floor/link.js').then(link => { link.send(); return null; })"
+    other.evaluate(sends)
+    link_again(third)
+    facts = list(Entry.objects.order_by("pk")[before:])
+    made = {entry["key"]: entry for entry in kept(third)}
+    assert [str(fact.key) for fact in facts] == list(made)
+    assert len(facts) == len(made) == 200
+    assert [fact.by.badge for fact in facts] == [entry["by"] for entry in made.values()]
+    assert Move.objects.filter(entry__in=facts).count() == 200
+    # The clock was put right: each happened after this test had begun, though the tablet says four minutes before.
+    assert min(fact.happened_at for fact in facts) > begun - timedelta(seconds=2)
+    assert max(fact.made_at for fact in facts) < begun
+
+
+def crashed(page: Page) -> None:
+    """The page goes down as when a tablet's browser is ended by its system."""
+    with page.expect_event("crash"), contextlib.suppress(Error):
+        page.goto("chrome://crash", timeout=3000)
+    page.close()
