@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, datetime
+
+from django.db.models import Count
 
 from plant.catalogue.models import Part, Tank
 from plant.people.queries import works_day
@@ -138,10 +140,21 @@ def consignment_page(consignment: Consignment) -> ConsignmentPage:
     return ConsignmentPage(consignment, [line.item for line in lines], still_out(consignment) if is_out else [])
 
 
-def recent_consignments(most: int = 50) -> list[Consignment]:
-    """Consignments, the latest first."""
-    rows = Consignment.objects.select_related("place__party", "place__station").prefetch_related("lines")
-    return list(rows.order_by("-at", "-pk")[:most])
+@dataclass(frozen=True)
+class ConsignmentRow:
+    """A consignment in the list."""
+
+    code: str
+    what: str
+    place: str
+    units: int
+    at: datetime
+
+
+def consignment_rows() -> list[ConsignmentRow]:
+    """Every consignment, the latest first; one query."""
+    rows = Consignment.objects.select_related("place__party", "place__station").annotate(units=Count("lines"))
+    return [ConsignmentRow(c.code, c.direction, str(c.place), c.units, c.at) for c in rows.order_by("-at", "-pk")]
 
 
 def tanks() -> list[Tank]:

@@ -10,8 +10,11 @@ from django import forms
 from django.http import QueryDict
 
 from plant.lists import HouseTable, RowFilter, begins
+from plant.people.queries import works_day
 from plant.quantities import UNITS, print_amount
 
+from .lots import ConsignmentRow
+from .models import Consignment
 from .queries import StockRow
 
 STATES = {"accept": "accepted", "risk": "released at risk", "reject": "rejected", "quarantine": "quarantine"}
@@ -103,3 +106,52 @@ class StockTable(HouseTable):
 
     def value_is_past(self, record: StockRow) -> bool:
         return record.is_past
+
+
+class ConsignmentFilter(RowFilter):
+    """By what it is, by where, by a code of its beginning, and by day."""
+
+    what = forms.ChoiceField(label="What", choices=[("", "Everything"), *Consignment.Direction.choices])
+    place = forms.CharField(label="Where")
+    code = forms.CharField(label="Code begins with")
+    since = forms.DateField(label="From", widget=forms.DateInput({"type": "date"}))
+    until = forms.DateField(label="To", widget=forms.DateInput({"type": "date"}))
+
+    def fits(self, row: ConsignmentRow, asked: dict[str, Any]) -> bool:
+        day = works_day(row.at) if asked["since"] or asked["until"] else None
+        return (
+            asked["what"] in ("", None, row.what)
+            and (asked["place"] or "").casefold() in row.place.casefold()
+            and begins(row.code, asked["code"])
+            and not (day and asked["since"] and day < asked["since"])
+            and not (day and asked["until"] and day > asked["until"])
+        )
+
+
+class ConsignmentTable(HouseTable):
+    """Consignments, the latest first."""
+
+    code = tables.Column("Code")
+    what = tables.Column("What")
+    place = tables.Column("Where")
+    units = tables.Column("Units", attrs={"th": {"class": "n"}, "td": {"class": "n"}})
+    at = tables.Column("When")
+
+    cells = "items/_consignment_cell.html"
+    caption = "Consignments"
+    nothing = "Nothing has left yet. Units go out by scan at a station, a shipment begins at its released unit."
+
+    def render_code(self, record: ConsignmentRow) -> str:
+        return self.drawn("code", record)
+
+    def value_code(self, record: ConsignmentRow) -> str:
+        return record.code
+
+    def render_what(self, record: ConsignmentRow) -> str:
+        return str(Consignment.Direction(record.what).label).capitalize()
+
+    def render_at(self, record: ConsignmentRow) -> str:
+        return self.drawn("at", record)
+
+    def value_at(self, record: ConsignmentRow) -> object:
+        return record.at

@@ -17,11 +17,11 @@ from records.ledger.refusals import Refused
 
 from .actions import receive_lot, scrap, split_lot
 from .forms import DecideForm, ReceiveForm, ScrapForm, SplitForm
-from .lots import consignment_page, lot_page, recent_consignments, tank_page, tanks
+from .lots import consignment_page, consignment_rows, lot_page, tank_page, tanks
 from .making import Input
 from .models import Consignment, Item
 from .queries import decision_on, find_item, stock_rows
-from .tables import StockFilter, StockTable
+from .tables import ConsignmentFilter, ConsignmentTable, StockFilter, StockTable
 from .telling import kept_words
 
 
@@ -139,7 +139,9 @@ def consignment(request: HttpRequest, code: str) -> HttpResponse:
 @in_area("Stores")
 def out_and_back(request: HttpRequest) -> HttpResponse:
     """Consignments, and tanks and bins."""
-    return render(request, "items/out_and_back.html", {"consignments": recent_consignments(), "tanks": tanks()})
+    rows, asked = consignment_rows(), ConsignmentFilter(request.GET)
+    page = list_page(request, ConsignmentTable(asked.kept(rows)), name="consignments", filtered=asked, total=len(rows))
+    return page.file or render(request, "items/out_and_back.html", {"list": page, "tanks": tanks()})
 
 
 @shown_in("Stores")

@@ -8,6 +8,7 @@ from django.shortcuts import get_object_or_404, redirect, render
 
 from plant.catalogue.in_force import bands
 from plant.catalogue.models import Characteristic
+from plant.lists import list_page
 from plant.people.areas import in_area
 from records.inspection.queries import series_of
 from records.ledger.clock import clock
@@ -20,6 +21,7 @@ from .meanwhile import lane_values
 from .queries import value_in_chart
 from .showing import capability_words, finding_of, page_of, picks_of, picture_of, strip_of, wall
 from .standing import standing_of_chart, standing_of_charts
+from .tables import ValuesTable
 
 
 def characteristic_here(part: str, name: str) -> Characteristic:
@@ -37,14 +39,17 @@ def chart_list(request: HttpRequest) -> HttpResponse:
 
 @in_area("Charts")
 def chart(request: HttpRequest, part: str, name: str) -> HttpResponse:
-    """One measure: each value, moving range, signals, how the band is used."""
+    """One measure: each value, moving range, signals, how the band is used; as a page or a file of the values."""
     characteristic = characteristic_here(part, name)
     beside = list(Characteristic.objects.filter(part=characteristic.part).select_related("part").order_by("name"))
     standings = standing_of_charts(beside, bands(clock.now()))
     standing = next((s for s in standings if s.characteristic == characteristic), None)
     if standing is None:
         raise Http404(f"{name} of {part} has no band in force.")
+    rows = page_of(standing)
+    values = list_page(request, ValuesTable(rows), name=f"{part}-{name}")
     context = {
+        "list": values,
         "standing": standing,
         "band": standing.band,
         "finding": finding_of(standing),
@@ -52,9 +57,9 @@ def chart(request: HttpRequest, part: str, name: str) -> HttpResponse:
         "strip": strip_of(standing),
         "capability": capability_words(standing),
         "picks": picks_of(standings, standing),
-        "rows": page_of(standing),
+        "rows": rows,
     }
-    return render(request, "spc/chart.html", context)
+    return values.file or render(request, "spc/chart.html", context)
 
 
 def signal_answer(request: HttpRequest, part: str, name: str, measurement: int, rule: str) -> HttpResponse:

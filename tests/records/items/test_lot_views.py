@@ -81,7 +81,7 @@ def test_a_tank_tells_what_is_in_it_by_perfect_mixing():
     page = text(tablet().get(reverse("items:tank", args=["TK-1"])))
     assert "TK-1 can hold 2 lots at once" in page
     assert "0.75" in page
-    assert page.index("R2") < page.index("D1")
+    assert page.index(">R2<") < page.index(">D1<")
 
 
 def test_a_consignment_names_what_is_still_out():
@@ -92,7 +92,10 @@ def test_a_consignment_names_what_is_still_out():
     page = text(tablet().get(reverse("items:consignment", args=[out.code])))
     assert "1 of 2 is still out" in page
     assert 'Missing: <span class="code">F2</span>' in page
-    assert Consignment.objects.first().code in text(tablet().get(reverse("items:out_and_back")))
+    listed = reverse("items:out_and_back")
+    assert Consignment.objects.first().code in text(tablet().get(listed))
+    rows = csv.DictReader(io.StringIO(tablet().get(listed, {"what": "out", "form": "csv"}).content.decode("utf-8-sig")))
+    assert [(row["Code"], row["Where"], row["Units"]) for row in rows] == [(out.code, "Painter", "2")]
 
 
 def test_a_lot_past_its_end_is_off_the_shelf():

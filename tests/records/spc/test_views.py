@@ -1,5 +1,8 @@
 """Pages of charts: limits on trial or frozen, signals by letter with their answers, indices only when steady."""
 
+import csv
+import io
+
 import pytest
 from django.urls import reverse
 
@@ -95,6 +98,15 @@ def test_a_span_with_too_few_values_is_refused_in_words():
     span = {"from_at": "2026-03-02T00:00", "to_at": "2026-03-03T23:00", "words": "why not"}
     assert "10 values lie in this span; limits want 20" in press("limits_freeze", **span).content.decode()
     assert "is no time" in press("limits_freeze", **span | {"to_at": "soon"}).content.decode()
+
+
+def test_the_values_of_a_chart_are_taken_along_as_numbers():
+    measured(*STEADY)
+    file = tablet().get(reverse("spc:chart", args=BORE), {"form": "csv"})
+    assert 'filename="OSIER-F-bore' in file.headers["Content-Disposition"]
+    rows = list(csv.DictReader(io.StringIO(file.content.decode("utf-8-sig"))))
+    assert [row["Value"] for row in rows] == STEADY[::-1]
+    assert (rows[0]["Unit"], rows[0]["Moving range"], rows[-1]["Moving range"]) == ("F1", "0.010", "")
 
 
 def freezing(**span: str):
