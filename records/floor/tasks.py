@@ -136,16 +136,38 @@ def make_task(number: str) -> Task:
         *_tool_of(operation),
         *_content_of(part, operation),
         Readings(readings_of(operation)),
-        _number_of("unit", "Scan its label, or let the house give a number"),
+        _number_of("unit", "its label", has_own=bool(part.prefix)),
     ]
     fixed = {"part": part.number, **_rules_seen(operation)}
     word = f"{operation.name} {part.name or part.number}"
     return Task(MAKERS[part.kind], "unit made", word, pieces, fixed, operation, seen=_route_seen(operation))
 
 
-def _number_of(name: str, asks: str) -> One:
-    """The number of what is made: scanned, or given by the house."""
-    return One(Question(name, asks, "Number", _is_free, may_skip="Give it a number", kind="free"), name)
+def _number_of(name: str, label: str, *, has_own: bool) -> One:
+    """The number of what is made: scanned, or given by the house where it numbers such parts itself."""
+    asks, skip = (
+        (f"Scan {label}, or let the house give a number", "Give it a number") if has_own else (f"Scan {label}", "")
+    )
+    return One(Question(name, asks, "Number", _is_free, may_skip=skip, kind="free"), name)
+
+
+class PotNumber:
+    """The number of a mixed pot."""
+
+    def asks(self, told: Told) -> Iterator[Question]:
+        if told.get("mix"):
+            yield from self._of(mix_in_force(told["mix"], clock.now()).part).asks(told)
+
+    def tells(self, told: Told) -> Payload:
+        return self._of().tells(told)
+
+    def data(self) -> Payload:
+        names = MixRevision.objects.filter(proposal__approval__isnull=False).values_list("mix", flat=True).distinct()
+        return self._of(*(mix_in_force(name, clock.now()).part for name in names)).data()
+
+    @staticmethod
+    def _of(*parts: Part) -> One:
+        return _number_of("pot", "the pot’s label", has_own=all(part.prefix for part in parts))
 
 
 def _is_free(code: str) -> None:
@@ -319,7 +341,7 @@ class Drawn:
         if told.get("tank"):
             part = tank_by_code(told["tank"]).part
             yield Question("amount", "How much was drawn?", "Amount", unit=part.unit)
-            yield _number_of("into", "Scan the label of the vessel, or let the house give a number").question
+            yield _number_of("into", "the label of the vessel", has_own=bool(part.prefix)).question
 
     def tells(self, told: Told) -> Payload:
         unit = tank_by_code(told["tank"]).part.unit
@@ -329,13 +351,12 @@ class Drawn:
         return {"piece": "with-link"}
 
 
-_POT = _number_of("pot", "Scan the pot’s label, or let the house give a number")
 _CAME = One(scan_unit("item", "Scan what came here", "Code", []), "item")
 _TO = One(Question("to", "To whom does it go?", "To", hint="The painter, or another outside party."), "to")
 _UNITS = Units("units", "unit", Part.UNIT_KINDS)
 
 TASKS: dict[str, Task] = {
-    "pot": Task("mix", "pot mixed", "Mix a pot", [Mixed(), _POT]),
+    "pot": Task("mix", "pot mixed", "Mix a pot", [Mixed(), PotNumber()]),
     "charge": Task("tank-charge", "tank charged", "Charge a tank or bin", [Charged()], at_station=False),
     "draw": Task("tank-draw", "tank drawn", "Draw from a tank or bin", [Drawn()], at_station=False),
     "clean": Task("tank-clean", "tank cleaned", "Clean a tank or bin", [One(ask_tank(), "tank")], at_station=False),
