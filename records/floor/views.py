@@ -23,7 +23,7 @@ from records.ledger.acts import was_taken
 from records.ledger.clock import clock
 from records.ledger.models import Entry
 from records.ledger.refusals import Refused
-from records.trace.finding import code_of
+from records.trace.finding import code_of, copy_words
 
 from .asking import Question, Told, problem_with
 from .queries import SHOWN, made_here, unit_in_front, waiting_here
@@ -58,6 +58,8 @@ def station_page(request: HttpRequest, station: str) -> HttpResponse:
     if typed:
         try:
             item = item_by_code(code_of(typed))
+            if words := copy_words(typed):
+                messages.warning(request, words)
             return redirect("floor:unit_here", station=here.code, code=item.code)
         except Refused as refused:
             problem = str(refused)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 from urllib.parse import quote, urlencode
 
+from django.db.models import Max
 from django.urls import reverse
 
 from plant.catalogue.models import RecipeRevision, Tank
@@ -12,7 +13,7 @@ from plant.codes import KINDS, read_typed
 from plant.equipment.models import Gauge, Recorder, Station, Tool
 from plant.people.models import Person
 from plant.scans import layout_hint, read_scan
-from records.items.models import Consignment
+from records.items.models import Consignment, ItemCode
 from records.items.queries import find_item
 from records.ledger.refusals import Refused
 from records.quality.models import Nonconformance
@@ -62,6 +63,19 @@ def page_of(typed: str) -> str:
     if typed.strip().upper() != code:
         raise Refused("unknown", "No such code here: %(code)s, read from %(typed)s.", code=code, typed=typed.strip())
     raise Refused("unknown", "No such code here: %(code)s.", code=typed.strip())
+
+
+def copy_words(typed: str) -> str:
+    """What is wrong with the label that was scanned: a newer one was printed, or none with this number ever was."""
+    scan = read_scan(typed)
+    if scan.copy is None:
+        return ""
+    newest = ItemCode.objects.filter(code=scan.code).aggregate(newest=Max("prints__copy"))["newest"] or 0
+    if scan.copy < newest:
+        return f"That is label {scan.copy} of {scan.code}; label {newest} was printed after it. Take the old one off."
+    if scan.copy > newest:
+        return f"Label {scan.copy} of {scan.code} was never printed here. Find out where it came from."
+    return ""
 
 
 def why_unknown(typed: str) -> str:

@@ -29,7 +29,7 @@ from . import facts, history
 from .balancing import balance_of
 from .comparing import failed_frames
 from .content import content_of
-from .finding import page_of, why_unknown
+from .finding import copy_words, page_of, why_unknown
 from .forms import HoldAllForm, HoldForm, LiftForm, SharedForm
 from .handing_over import as_download, mark_asked
 from .labelling import POSSIBLE
@@ -61,7 +61,10 @@ def find(request: HttpRequest) -> HttpResponse:
     context: dict[str, object] = {"typed": typed}
     if typed:
         try:
-            return redirect(page_of(typed))
+            address = page_of(typed)
+            if words := copy_words(typed):
+                messages.warning(request, words)
+            return redirect(address)
         except Refused as refused:
             context["refused"] = str(refused).rstrip(".")
             context |= {"why": why_unknown(typed), "alike": near_to(typed)}

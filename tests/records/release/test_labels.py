@@ -56,6 +56,25 @@ def test_a_label_scanned_back_opens_the_page_of_its_thing():
     assert scanned.headers["Location"] == reverse("trace:unit", args=["R1"])
 
 
+@pytest.mark.parametrize(
+    ("copy", "words"),
+    [
+        (1, "That is label 1 of F1; label 2 was printed after it. Take the old one off."),
+        (2, ""),
+        (3, "Label 3 of F1 was never printed here. Find out where it came from."),
+    ],
+)
+@pytest.mark.parametrize(("name", "args"), [("trace:find", []), ("floor:station", ["TRIM-1"])])
+def test_an_old_label_is_named_when_it_is_scanned_and_one_that_was_never_printed(name, args, copy, words):
+    press("F1", dots="203")
+    press("F1", dots="203", reason="torn")
+    symbol = f"[)>\x1e06\x1dSF1\x1d1POSIER-F\x1dZ{copy}\x1e\x04"
+    client = tablet()
+    page = client.get(reverse(name, args=args), {"code": symbol}, follow=True)
+    assert "F1" in page.redirect_chain[-1][0]
+    assert [str(said) for said in page.context["messages"]] == ([words] if words else [])
+
+
 def test_what_no_printer_has_and_what_is_not_on_file_is_not_found():
     press("R1", dots="203")
     (printed,) = prints_of(item_by_code("R1"))
