@@ -16,6 +16,7 @@ from plant.catalogue.models import Operation, OperationReading, Part, RouteRevis
 from plant.catalogue.queries import route_of
 from plant.equipment.models import Gauge, Station, Tool
 from plant.people.models import Person, PersonRole, Works
+from plant.people.queries import works_zone
 from plant.people.rights import RIGHTS
 from plant.quantities import print_steps
 from plant.templatetags.showing import initials
@@ -39,6 +40,7 @@ def snapshot_for(person: Person, device: str) -> Data:
     units = _units_here()
     told: Data = {
         "works": str(Works.current() or ""),
+        "zone": str(works_zone()),
         "people": _people(),
         "stations": [
             {"code": s.code, "name": s.name, "kind": s.kind} for s in Station.objects.order_by("kind", "code")

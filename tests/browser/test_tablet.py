@@ -6,7 +6,7 @@ import re
 from datetime import UTC, datetime, timedelta
 
 import pytest
-from playwright.sync_api import BrowserContext, Error, Page, expect
+from playwright.sync_api import Browser, BrowserContext, Error, Page, expect
 
 from records.items.models import Hold, Move
 from records.ledger.models import Entry, EntryBody
@@ -93,6 +93,20 @@ def test_with_a_link_the_press_goes_through_the_outbox(page: Page):
     assert sealed["device"] == entry["device"]
     assert sealed["told"]["sequence"] == 1
     assert sealed["told"]["seen"]["route"]
+
+
+def test_times_are_those_of_the_works_whatever_zone_the_tablet_is_set_to(browser: Browser, base_url: str):
+    a_final_step_to_do()
+    with browser.new_context(base_url=base_url, timezone_id="Pacific/Auckland") as context:
+        page = context.new_page()
+        enter(page, "operator")
+        since = page.get_by_text("waits since").first.inner_text()
+        unlink(context)
+        page.reload()
+        expect(page.get_by_text("No link. Rules, holds and lots as of")).to_be_visible()
+        assert page.get_by_text("waits since").first.inner_text() == since
+        page.goto("/floor/kept/")
+        expect(page.get_by_role("banner")).to_contain_text("The operator")
 
 
 def test_without_a_link_a_step_is_walked_from_the_tablet_and_goes_up_later(page: Page):

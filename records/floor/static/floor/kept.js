@@ -1,6 +1,7 @@
 // What is kept on this tablet: what needs somebody first, then what waits to go up, then what has gone.
 import { send, whenChanged } from "./link.js";
 import { asSent, change, device, entries } from "./outbox.js";
+import { rules } from "./rules.js";
 import { age, draw, note, shapeOf, telling, when } from "./screens.js";
 
 const WHAT = "framethread entries of a tablet";
@@ -14,7 +15,8 @@ export async function drawKept(main) {
 }
 
 async function page(redraw) {
-  const all = await entries();
+  const [all, known] = [await entries(), await rules()];
+  for (const entry of all) entry.who = known?.snapshot.people.find((one) => one.badge === entry.by)?.name ?? entry.by;
   const waiting = all.filter((entry) => entry.state === "waiting");
   const needs = all.filter((entry) => NEEDING.includes(entry.state));
   const gone = all.filter((entry) => entry.state === "taken" || entry.state === "seen" || entry.state === "aside").reverse();
@@ -41,7 +43,7 @@ const STATES = { waiting: ["queued", "On this tablet"], taken: ["done", "Taken"]
 function row(entry, extra = null) {
   const [shape, word] = STATES[entry.state] ?? ["signal", entry.state === "flagged" ? "Taken and marked" : "Not taken"];
   const what = `${entry.label ?? entry.kind}${entry.touches[0] ? `, ${entry.touches.join(", ")}` : ""}${entry.made ? `, made ${entry.made}` : ""}`;
-  const told = draw("span", {}, telling("b", what), draw("small", {}, `${when(entry.made_at)} · ${entry.by || "whoever is signed in"}`), entry.words ? draw("span", { class: "said" }, entry.words) : "", extra?.nodeType ? extra : "");
+  const told = draw("span", {}, telling("b", what), draw("small", {}, `${when(entry.made_at)} · ${entry.who || "whoever is signed in"}`), entry.words ? draw("span", { class: "said" }, entry.words) : "", extra?.nodeType ? extra : "");
   return draw("li", { class: "row" }, draw("span", { class: "tag" }, shapeOf(shape), word), told);
 }
 

@@ -1,5 +1,6 @@
 // The rules and things known at last contact, with what was logged here since laid over them.
 import { entries, recall } from "./outbox.js";
+import { showTimesIn } from "./screens.js";
 
 const HOUSE = /^([A-Z]{2})-?(\d{2})-?(\d{1,6})-?(\d)$/;
 
@@ -28,6 +29,7 @@ export function readCode(typed) {
 export async function rules() {
   const snapshot = await recall("snapshot");
   if (!snapshot) return null;
+  showTimesIn(snapshot.zone);
   const units = new Map(snapshot.units.map((unit) => [unit.code.toUpperCase(), { ...unit, done: [...unit.done], holds: [...unit.holds] }]));
   const lots = new Map(snapshot.lots.map((lot) => [lot.code.toUpperCase(), { ...lot }]));
   const known = { snapshot, units, lots, as_of: snapshot.taken_at };

@@ -38,10 +38,16 @@ export function age(moment) {
   return minutes < 120 ? `${minutes} min old` : `${Math.round(minutes / 60)} h old`;
 }
 
-export function when(moment) {
-  const time = new Date(moment);
-  return `${time.getDate()} ${time.toLocaleString("en-GB", { month: "short" })} ${time.toTimeString().slice(0, 5)}`;
+// Times stand as the clocks of the works show them, whatever zone this tablet is set to.
+let zone;
+export const showTimesIn = (name) => { zone = name; };
+
+function inZone(moment, shape) {
+  return new Date(moment).toLocaleString("en-GB", { timeZone: zone, ...shape });
 }
+
+export const clockAt = (moment) => inZone(moment, { hour: "2-digit", minute: "2-digit" });
+export const when = (moment) => `${inZone(moment, { day: "numeric", month: "short" })} ${clockAt(moment)}`;
 
 // A gauge as the server drew it, which came along with the snapshot.
 export function gaugeOf(band) {

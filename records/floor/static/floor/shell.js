@@ -3,8 +3,8 @@ import { drawKept } from "./kept.js";
 import { recall, remember } from "./outbox.js";
 import { entryMade } from "./payload.js";
 import { maySay, readCode, routeOf, rules, stopping } from "./rules.js";
-import { care, draw, gaugeOf, hidden, link, listTold, note, pad, shapeOf, telling, when } from "./screens.js";
-import { clockOf, shown, walk } from "./walk.js";
+import { care, clockAt, draw, gaugeOf, hidden, link, listTold, note, pad, shapeOf, telling, when } from "./screens.js";
+import { shown, walk } from "./walk.js";
 
 const main = document.querySelector("main");
 const SHOWN = 6;
@@ -16,9 +16,9 @@ export async function drawShell() {
   known = await rules();
   const [, , place, station, , name] = location.pathname.split("/").map(decodeURIComponent);
   const what = location.pathname.split("/").map(decodeURIComponent)[4];
+  if (known) drawWho();
   if (place === "kept") return drawKept(main);
   if (!known) return main.replaceChildren(telling("h1", "This tablet has not been here with a link yet"), note("watch", "Open the floor once where there is a link and sign in: then it takes the rules along. Write on a sheet until then."));
-  drawWho();
   if (place !== "at") return drawStations();
   const found = known.snapshot.stations.find((one) => one.code === station);
   if (!found) return drawStations();
@@ -36,7 +36,7 @@ function title(words) {
 }
 
 function asOf() {
-  return draw("p", { class: "hint as-of" }, `No link. Rules, holds and lots as of ${clockOf(known)}.`);
+  return draw("p", { class: "hint as-of" }, `No link. Rules, holds and lots as of ${clockAt(known.as_of)}.`);
 }
 
 function drawWho() {
@@ -78,7 +78,7 @@ function scanned(station, typed) {
   if (person) return remember("active", person.badge).then(() => location.replace(at(station.code)));
   if (known.units.has(code)) return location.replace(`${at(station.code)}unit/${encodeURIComponent(code)}/`);
   const lot = known.lots.get(code);
-  return drawStation(station, typed, lot ? `That is ${lot.kind} ${code}. A step needs a unit.` : `This tablet knows no ${code} since ${clockOf(known)}. Look again, or type it.`, code);
+  return drawStation(station, typed, lot ? `That is ${lot.kind} ${code}. A step needs a unit.` : `This tablet knows no ${code} since ${clockAt(known.as_of)}. Look again, or type it.`, code);
 }
 
 function stepOf(unit) {
@@ -168,7 +168,7 @@ function drawTask(station, name) {
   const told = Object.fromEntries(new URLSearchParams(location.search));
   const task = taskNamed(name, told);
   const back = link(at(station.code), "Back to the station");
-  if (!task || task.pieces.some((piece) => piece.piece === "with-link")) return main.replaceChildren(telling("h1", "This needs a link"), note("watch", `This tablet does not know enough of it since ${clockOf(known)}. Hold the thing where in doubt, or write it on a sheet.`), back);
+  if (!task || task.pieces.some((piece) => piece.piece === "with-link")) return main.replaceChildren(telling("h1", "This needs a link"), note("watch", `This tablet does not know enough of it since ${clockAt(known.as_of)}. Hold the thing where in doubt, or write it on a sheet.`), back);
   if (!maySay(known, task.act)) return main.replaceChildren(telling("h1", "Not with this badge"), note("bad", `Your role may not do this: ${task.act}. Ask your lead.`), back);
   told.key ||= crypto.randomUUID();
   const found = walk(known, task, told);

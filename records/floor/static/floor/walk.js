@@ -1,6 +1,7 @@
 // The walk through a task's questions, as the server walks it: the same pieces, the same names of the answers.
 import { number } from "./pad.js";
 import { readCode, stopping } from "./rules.js";
+import { clockAt } from "./screens.js";
 
 const key = ([code, word, small]) => ({ code, word, small });
 const unitOf = (known, lot, part) => known.snapshot.parts.find((one) => one.number === (lot?.part || part))?.unit ?? "g";
@@ -140,7 +141,7 @@ export function problemWith(known, question, told) {
 
 function wrongThing(known, { kind, of }, code, statedPart) {
   const { snapshot } = known;
-  const unknown = `This tablet knows no ${code} since ${clockOf(known)}. Look again, or type it.`;
+  const unknown = `This tablet knows no ${code} since ${clockAt(known.as_of)}. Look again, or type it.`;
   const due = of?.length ? ` This needs ${of.join(" or ")}. Scan another code.` : " Scan another code.";
   if (kind === "unit" || kind === "lot") {
     const found = known.units.get(code) ?? known.lots.get(code);
@@ -158,8 +159,6 @@ function wrongThing(known, { kind, of }, code, statedPart) {
   const isTaken = known.units.has(code) || known.lots.has(code);
   return kind === "free" && isTaken ? `${code} is taken: no number is used twice. Take another one.` : "";
 }
-
-export const clockOf = (known) => new Date(known.as_of).toLocaleTimeString("en-GB", { hour: "2-digit", minute: "2-digit" });
 
 // Questions answered so far, the next one, and what is wrong with its answer.
 export function walk(known, task, told) {
