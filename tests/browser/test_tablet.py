@@ -109,6 +109,22 @@ def test_times_are_those_of_the_works_whatever_zone_the_tablet_is_set_to(browser
         expect(page.get_by_role("banner")).to_contain_text("The operator")
 
 
+def test_what_is_logged_while_a_sending_is_under_way_goes_with_the_next_one_at_once(page: Page):
+    enter(page, "operator")
+    held: list = []
+    page.route("**/floor/entries/", lambda route: held.append(route) if not held else route.continue_())
+    page.evaluate("import('/static/floor/link.js').then(link => { link.send(); return null; })")
+    page.wait_for_function(
+        "() => import('/static/floor/outbox.js').then(b => b.entries('waiting')).then(w => !w.length)"
+    )
+    put_moves(page, 0, 1, "operator")
+    page.evaluate("import('/static/floor/link.js').then(link => { link.send(); return null; })")
+    held[0].continue_()
+    page.wait_for_function(
+        "() => import('/static/floor/outbox.js').then(b => b.entries('taken')).then(t => t.length === 1)"
+    )
+
+
 def test_without_a_link_a_step_is_walked_from_the_tablet_and_goes_up_later(page: Page):
     a_final_step_to_do()
     enter(page, "operator")

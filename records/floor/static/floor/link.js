@@ -101,10 +101,21 @@ async function sendInOrder() {
 }
 
 let running = null;
+let following = null;
 
-// Send what waits. Of two tabs one sends, the other waits for it.
+// Send what waits. Of two tabs one sends, the other waits for it. Whoever asks while one run is under way gets the one
+// that follows: the run under way may have looked before the newest entry was kept.
 export function send() {
-  running ??= (navigator.locks ? navigator.locks.request("framethread-outbox", sendInOrder) : sendInOrder())
+  if (!running) return begin();
+  following ??= running.then(() => {
+    following = null;
+    return begin();
+  });
+  return following;
+}
+
+function begin() {
+  running = (navigator.locks ? navigator.locks.request("framethread-outbox", sendInOrder) : sendInOrder())
     .catch(() => noted("none"))
     .finally(() => {
       running = null;
