@@ -8,9 +8,10 @@ from plant.catalogue import specs
 from plant.catalogue.actions import approve_change, propose_change
 from plant.catalogue.models import Proposal, RecipeRevision
 from plant.people.models import Person
+from plant.quantities import read_quantity
 from records.inspection.actions import Line, record_sheet
 from records.inspection.models import Measurement
-from records.items.actions import place_hold
+from records.items.actions import Counted, count_stock, place_hold
 from records.items.models import Consignment
 from records.ledger.acts import Said
 from records.ledger.clock import clock
@@ -104,6 +105,13 @@ class OnDesks:
     consignment: str
     flag: int
     label: int
+    count: int
+
+
+def a_count() -> int:
+    """A lot of which less was found than the records say."""
+    with clock.at(worlds.AFTER):
+        return count_stock([Counted("FL-0871", read_quantity("1 g"))], said=worlds.by())[0].pk
 
 
 def all_of_it() -> OnDesks:
@@ -125,4 +133,5 @@ def all_of_it() -> OnDesks:
         Consignment.objects.earliest("pk").code,
         a_flag(),
         print_label(worlds.HERE, said=worlds.by()).pk,
+        a_count(),
     )

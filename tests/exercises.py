@@ -208,6 +208,19 @@ def item_scrapped():
     return lambda s: items.scrap("F1", words="cracked", said=s)
 
 
+@exercise("stock counted")
+def stock_counted():
+    builders.a_lot()
+    return lambda s: items.count_stock([items.Counted("R1", read_quantity("980 g"))], said=s)
+
+
+@exercise("count explained")
+def count_explained():
+    builders.a_lot()
+    (count,) = items.count_stock([items.Counted("R1", read_quantity("980 g"))], said=said())
+    return lambda s: items.explain_count(count, why="lost", words="spilled", said=s)
+
+
 @exercise("sent out")
 def sent_out():
     builders.a_front()

@@ -198,4 +198,9 @@ PAGES += [
     Page("items:tank", DESK, ["T-1"]),
     Page("items:consignment", DESK, ["{consignment}"]),
     Page("items:out_and_back", DESK),
+    Page("items:counts", DESK),
+    Page("items:count", frozenset({Role.STORES})),
+    Page("items:count", frozenset({Role.STORES}), sends={"other": "FL-0871", "other_amount": "10 g"}),
+    Page("items:count_explain", frozenset({Role.LEAD, Role.REVIEW, Role.STORES}), ["{count}"]),
+    Page("items:count_explain", frozenset({Role.LEAD, Role.REVIEW, Role.STORES}), ["{count}"], {"why": "lost"}),
 ]

@@ -55,6 +55,8 @@ RIGHTS: dict[str, frozenset[Role]] = {
     "lot mounted": _STORES | _FLOOR,
     "item moved": _STORES | _FLOOR | _REVIEW,
     "item scrapped": _STORES | _DESK,
+    "stock counted": _STORES,
+    "count explained": _STORES | _DESK,
     "sent out": _GOODS_OUT,
     "come back": _GOODS_OUT,
     "shipped": _STORES | _REVIEW,

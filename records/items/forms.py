@@ -2,23 +2,26 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import datetime
 from typing import Any
 
 from django import forms
+from django.http import HttpRequest
 
 from plant.catalogue.models import Part
 from plant.codes import KINDS, read_typed
 from plant.equipment.models import Station
-from plant.people.acting import ActForm
+from plant.people.acting import ActForm, one_of
 from plant.people.queries import works_zone
 from plant.quantities import Quantity, read_quantity
 from plant.times import read_time
 from records.ledger.acts import Said
 from records.ledger.refusals import Refused
 
+from .actions.counting import Counted
 from .actions.stores import Delivery, accept_lot, reject_lot, release_at_risk
-from .models import LotDecision
+from .models import CountReason, Item, LotDecision
 
 
 class QuantityField(forms.CharField):
@@ -30,6 +33,18 @@ class QuantityField(forms.CharField):
             return read_quantity(text) if text else None
         except Refused as refused:
             raise forms.ValidationError(str(refused)) from refused
+
+
+class CountedField(QuantityField):
+    """An amount that was counted or weighed; a bare number is in the unit of the part."""
+
+    def __init__(self, part: Part, label: str) -> None:
+        super().__init__(required=False, label=label)
+        self._unit = part.unit
+
+    def clean(self, value: Any) -> Quantity | None:
+        text = str(value or "").strip()
+        return super().clean(f"{text} {self._unit}" if text and text[-1].isdigit() else text)
 
 
 class NewCodeField(forms.CharField):
@@ -173,3 +188,48 @@ class ScrapForm(ActForm):
 
     amount = QuantityField(required=False, label="How much", help_text="Empty: all that is left.")
     words = forms.CharField(widget=forms.Textarea({"rows": 3}), label="Why", help_text="The auditor will read it.")
+
+
+class CountForm(ActForm):
+    """Lots at one place, each with what was found of it. What the records say is not shown: it would lead the hand."""
+
+    act = "stock counted"
+
+    other = forms.CharField(required=False, label="Another lot that lies here", help_text="Its code, by scan.")
+    other_amount = QuantityField(required=False, label="How much of it", help_text="With its unit.")
+
+    def __init__(self, request: HttpRequest, lots: Sequence[Item]) -> None:
+        super().__init__(request)
+        self._lots = {f"lot-{lot.pk}": lot for lot in lots}
+        fields = {name: CountedField(lot.part, f"{lot.code}, {lot.part.unit}") for name, lot in self._lots.items()}
+        self.fields = fields | self.fields
+
+    @property
+    def lines(self) -> list[tuple[Item, forms.BoundField]]:
+        """Each lot with the field of its amount."""
+        return [(lot, self[name]) for name, lot in self._lots.items()]
+
+    def clean(self) -> dict[str, Any]:
+        told = super().clean() or {}
+        if bool(told.get("other")) != bool(told.get("other_amount")) and not self.errors:
+            self.add_error("other_amount", "Write the other lot's code and its amount, or neither.")
+        return told
+
+    def told(self) -> list[Counted]:
+        """What was counted; a line left empty is not."""
+        told = [
+            Counted(lot.code, self.cleaned_data[name]) for name, lot in self._lots.items() if self.cleaned_data[name]
+        ]
+        other, amount = self.cleaned_data["other"], self.cleaned_data["other_amount"]
+        return [*told, Counted(other, amount)] if other else told
+
+
+class ExplainForm(ActForm):
+    """Why a count differs from the records."""
+
+    act = "count explained"
+
+    why = one_of(CountReason.Why.choices, "Why it differs")
+    words = forms.CharField(
+        required=False, widget=forms.Textarea({"rows": 3}), label="In words", help_text="The auditor will read it."
+    )

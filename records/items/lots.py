@@ -14,7 +14,7 @@ from plant.quantities import print_amount, print_share
 from records.ledger.clock import clock
 
 from .deriving import worked_out
-from .models import CertificateValue, Consignment, Hold, Item, Link, LotDecision, Receipt, TankEntry
+from .models import CertificateValue, Consignment, Hold, Item, Link, LotDecision, Receipt, StockCount, TankEntry
 from .queries import Balance, balances, decision_on, holds_on, still_out
 
 
@@ -31,6 +31,7 @@ class LotPage:
     splits: list[Link]
     made_from: list[Link]
     holds: list[Hold]
+    count: StockCount | None
 
     @property
     def last_day(self) -> date | None:
@@ -84,6 +85,7 @@ def lot_page(lot: Item) -> LotPage:
         splits=list(into_lots),
         made_from=list(out_of),
         holds=holds_on([lot.pk]),
+        count=StockCount.objects.filter(item=lot).order_by("-at", "-pk").first(),
     )
 
 

@@ -13,6 +13,7 @@ from plant.lists import HouseTable, RowFilter, begins
 from plant.people.queries import works_day
 from plant.quantities import UNITS, print_amount
 
+from .counting import CountRow
 from .lots import ConsignmentRow
 from .models import Consignment
 from .queries import StockRow
@@ -155,3 +156,76 @@ class ConsignmentTable(HouseTable):
 
     def value_at(self, record: ConsignmentRow) -> object:
         return record.at
+
+
+class CountFilter(RowFilter):
+    """By the beginning of a lot's code, by who counted, and those that still want a reason."""
+
+    which = forms.ChoiceField(
+        label="Which", choices=[("", "Every count"), ("waits", "Want a reason"), ("off", "Differ")]
+    )
+    code = forms.CharField(label="Code begins with")
+
+    def fits(self, row: CountRow, asked: dict[str, Any]) -> bool:
+        kinds = {"waits": row.waits, "off": bool(row.difference)}
+        return kinds.get(asked["which"], True) and begins(row.code, asked["code"])
+
+
+class CountTable(HouseTable):
+    """Counts, those that want a reason first."""
+
+    code = tables.Column("Lot")
+    part = tables.Column("Part", accessor="part__number")
+    counted = tables.Column("Counted", attrs={"th": {"class": "n"}, "td": {"class": "n"}})
+    expected = tables.Column("The records said", attrs={"th": {"class": "n"}, "td": {"class": "n"}})
+    difference = tables.Column("Difference", attrs={"th": {"class": "n"}, "td": {"class": "n"}})
+    unit = tables.Column("Unit", accessor="part__unit", visible=False)
+    by = tables.Column("Counted by")
+    at = tables.Column("When")
+    why = tables.Column("Why", empty_values=())
+    words = tables.Column("In words", visible=False)
+
+    roomy = True
+    cells = "items/_count_cell.html"
+    caption = "Counts"
+    nothing = "Nothing has been counted yet. A count is taken at a place, lot by lot."
+
+    def render_code(self, record: CountRow) -> str:
+        return self.drawn("code", record)
+
+    def value_code(self, record: CountRow) -> str:
+        return record.code
+
+    def render_counted(self, record: CountRow) -> str:
+        return print_amount(record.counted, record.part.unit, record.part.unit_kind)
+
+    def value_counted(self, record: CountRow) -> Decimal:
+        return _in_unit(record.counted, record)
+
+    def render_expected(self, record: CountRow) -> str:
+        return print_amount(record.expected, record.part.unit, record.part.unit_kind)
+
+    def value_expected(self, record: CountRow) -> Decimal:
+        return _in_unit(record.expected, record)
+
+    def render_difference(self, record: CountRow) -> str:
+        return record.difference_words
+
+    def value_difference(self, record: CountRow) -> Decimal:
+        return _in_unit(record.difference, record)
+
+    def render_at(self, record: CountRow) -> str:
+        return self.drawn("at", record)
+
+    def value_at(self, record: CountRow) -> object:
+        return record.at
+
+    def render_why(self, record: CountRow) -> str:
+        return self.drawn("why", record)
+
+    def value_why(self, record: CountRow) -> str:
+        return record.why
+
+
+def _in_unit(steps: int, row: CountRow) -> Decimal:
+    return Decimal(steps) / UNITS[row.part.unit_kind][row.part.unit]

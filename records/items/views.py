@@ -15,13 +15,14 @@ from plant.quantities import print_amount
 from records.ledger.acts import Said
 from records.ledger.refusals import Refused
 
-from .actions import receive_lot, scrap, split_lot
-from .forms import DecideForm, ReceiveForm, ScrapForm, SplitForm
+from .actions import count_stock, explain_count, receive_lot, scrap, split_lot
+from .counting import count_rows, lots_at, places_with_lots
+from .forms import CountForm, DecideForm, ExplainForm, ReceiveForm, ScrapForm, SplitForm
 from .lots import consignment_page, consignment_rows, lot_page, tank_page, tanks
 from .making import Input
-from .models import Consignment, Item
+from .models import Consignment, Item, StockCount
 from .queries import decision_on, find_item, stock_rows
-from .tables import ConsignmentFilter, ConsignmentTable, StockFilter, StockTable
+from .tables import ConsignmentFilter, ConsignmentTable, CountFilter, CountTable, StockFilter, StockTable
 from .telling import kept_words
 
 
@@ -153,3 +154,38 @@ def lot_decide(request: HttpRequest, code: str) -> HttpResponse:
         messages.success(request, f"{lot.code} is {form.made.get_decision_display()}.")
         return redirect("items:lot", code=lot.code)
     return form.page("items/lot_decide.html", {"lot": lot, "decision": decision_on(lot), "page": lot_page(lot)})
+
+
+@shown_in("Stores")
+def count(request: HttpRequest) -> HttpResponse:
+    """Count what lies at a place, without being told what should."""
+    places = places_with_lots()
+    asked = request.GET.get("place", "")
+    place = asked if asked in places else next(iter(places), "")
+    form = CountForm(request, lots_at(place) if place else [])
+    if form.acted(lambda said: count_stock(form.told(), said=said)):
+        off = sum(bool(one.difference) for one in form.made)
+        words = f"{off} of {len(form.made)} differ from the records: say why." if off else "All is as the records say."
+        messages.add_message(request, messages.WARNING if off else messages.SUCCESS, f"Counted. {words}")
+        return redirect("items:counts")
+    return form.page("items/count.html", {"places": places, "at": place, "place": places.get(place, "")})
+
+
+@in_area("Stores")
+def counts(request: HttpRequest) -> HttpResponse:
+    """What was counted, beside what the records said; as a page or a file."""
+    rows, asked = count_rows(), CountFilter(request.GET)
+    page = list_page(request, CountTable(asked.kept(rows)), name="counts", filtered=asked, total=len(rows))
+    context = {"list": page, "waits": sum(row.waits for row in rows), "any": bool(rows)}
+    return page.file or render(request, "items/counts.html", context)
+
+
+@shown_in("Stores")
+def count_explain(request: HttpRequest, number: int) -> HttpResponse:
+    """Say why a count differs from the records."""
+    found = get_object_or_404(StockCount.objects.select_related("item__state", "item__revision__part"), pk=number)
+    form = ExplainForm(request)
+    if form.acted(lambda said: explain_count(found, **{n: form.cleaned_data[n] for n in ("why", "words")}, said=said)):
+        messages.success(request, "Kept. What is lost is written off on the lot's page, what was not logged is logged.")
+        return redirect("items:counts")
+    return form.page("items/count_explain.html", {"count": found})

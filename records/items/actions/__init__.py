@@ -1,6 +1,7 @@
 """What can happen to items, by trade word."""
 
 from .correcting import Correction, correct_link, tell_use_late, withdraw
+from .counting import Counted, count_stock, explain_count
 from .holds import lift_hold, place_hold, place_holds
 from .labels import confirm_swap, renumber, write_swap
 from .moving import bring_back, move_item, return_frame, send_out
@@ -11,6 +12,7 @@ from .tanks import charge_tank, clean_tank, draw_tank, mount_lot
 
 __all__ = [
     "Correction",
+    "Counted",
     "Weighing",
     "accept_lot",
     "bring_back",
@@ -18,8 +20,10 @@ __all__ = [
     "clean_tank",
     "confirm_swap",
     "correct_link",
+    "count_stock",
     "cut_coupon",
     "draw_tank",
+    "explain_count",
     "lift_hold",
     "merge_lots",
     "mix_pot",

@@ -1,6 +1,7 @@
 """Everything with an identity: where it is, what it is made from, and what may not be done with it."""
 
 from .codes import CodeCounter, HouseCodeField
+from .counts import CountReason, StockCount
 from .holds import Hold, HoldLift, LabelSwap, SwapConfirm
 from .links import FeedEntry, FeedUse, Link, TankEntry, TankLock
 from .places import Consignment, ConsignmentLine, CustomerReturn, Move
@@ -21,6 +22,7 @@ __all__ = [
     "CodeCounter",
     "Consignment",
     "ConsignmentLine",
+    "CountReason",
     "CustomerReturn",
     "Evidence",
     "FeedEntry",
@@ -38,6 +40,7 @@ __all__ = [
     "Move",
     "Place",
     "Receipt",
+    "StockCount",
     "SwapConfirm",
     "TankEntry",
     "TankLock",

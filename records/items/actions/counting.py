@@ -1,0 +1,80 @@
+"""Counting: lots are counted blind, and a difference from the records gets its reason."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from plant.catalogue.models import Part
+from plant.codes import fold
+from plant.quantities import Quantity
+from records.ledger.acts import Free, Said, act
+from records.ledger.refusals import Conflict, Refused
+from records.ledger.words import keep_words
+
+from ..making import lock_items, not_below_nought
+from ..models import CountReason, Item, StockCount
+from ..queries import item_by_code
+
+
+@dataclass(frozen=True)
+class Counted:
+    """A lot, and how much of it was found."""
+
+    lot: str
+    quantity: Quantity
+
+
+def count_stock(counts: Sequence[Counted], *, said: Said) -> list[StockCount]:
+    """Keep what was counted beside what the records say at that moment. No amount changes.
+
+    Refuses ``nothing`` for no count, ``counted-twice``, ``unknown``, ``wrong-kind`` for what is no lot or measured
+    otherwise, and ``not-a-number`` below nought.
+    """
+    stated = [{"lot": fold(one.lot), "steps": one.quantity.steps} for one in counts]
+    with act("stock counted", said, counts=stated) as a:
+        if a.made:
+            return list(StockCount.objects.filter(entry=a.entry).select_related("item__state").order_by("pk"))
+        if not counts:
+            raise Refused("nothing", "Write at least one amount.")
+        lots = [_lot_of(one) for one in counts]
+        twice = next((lot.code for n, lot in enumerate(lots) if lot in lots[:n]), None)
+        if twice:
+            raise Refused("counted-twice", "%(code)s is counted twice here. Add both and write it once.", code=twice)
+        lock_items(lots)
+        return a.write_all(
+            StockCount(
+                item=lot,
+                counted=one.quantity.steps,
+                written=one.quantity.written,
+                expected=lot.state.remaining or 0,
+                at=a.at,
+            )
+            for lot, one in zip(lots, counts, strict=True)
+        )
+
+
+def _lot_of(one: Counted) -> Item:
+    lot = item_by_code(one.lot)
+    if lot.kind != Part.Tracked.LOT:
+        raise Refused("wrong-kind", "%(code)s is a unit: units are counted by their codes.", code=lot.code)
+    if one.quantity.unit_kind != lot.part.unit_kind:
+        raise Refused("wrong-kind", "%(code)s is measured in %(unit)s.", code=lot.code, unit=lot.part.unit)
+    if one.quantity.steps < 0:
+        not_below_nought(one.quantity)
+    return lot
+
+
+def explain_count(count: StockCount, *, why: str, words: str = "", said: Said) -> CountReason:
+    """Say why a count differs from the records. Refuses ``no-difference``, ``no-reason`` and ``explained``."""
+    with act("count explained", said, count=count.pk, why=why, words=Free(words)) as a:
+        if a.made:
+            return CountReason.objects.get(entry=a.entry)
+        if not count.difference:
+            raise Refused("no-difference", "This count is what the records say: nothing is to be explained.")
+        if why not in CountReason.Why.values:
+            raise Refused("no-reason", "Choose why it differs.")
+        return a.write_only(
+            CountReason(count=count, why=why, words=keep_words(words)),
+            Conflict("explained", "Somebody has said why already. Open the counts again."),
+        )
