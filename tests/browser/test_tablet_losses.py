@@ -1,0 +1,181 @@
+"""What goes wrong on the way: the server killed, an answer lost, a session at its end, a tablet that is full."""
+
+import os
+import random
+import signal
+import socket
+import subprocess
+import sys
+import time
+from collections.abc import Iterator
+from pathlib import Path
+from urllib.parse import urlsplit
+
+import pytest
+from django.conf import settings
+from django.contrib.auth.hashers import Argon2PasswordHasher
+from django.db import connection
+from playwright.sync_api import Browser, Page, Route, expect
+
+from plant.people.models import Person
+from records.items.models import Move
+from records.ledger.models import Entry
+from tests import worlds
+from tests.browser.test_tablet import (
+    BENCH,
+    a_final_step_to_do,
+    enter,
+    finals,
+    kept,
+    link_again,
+    log_final,
+    put_moves,
+    unlink,
+)
+from tests.sources import BASE
+
+pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
+STARTING_S = 30
+SENDS = "import('/static/floor/link.js').then(link => { link.send(); return null; })"
+
+
+@pytest.fixture(autouse=True)
+def week(page: Page) -> None:
+    worlds.a_straight_week()
+    page.set_default_timeout(8000)
+
+
+class Server:
+    """The program as a process of its own, on the database of this test."""
+
+    def __init__(self, folder: Path) -> None:
+        with socket.socket() as free:
+            free.bind(("127.0.0.1", 0))
+            self.port = free.getsockname()[1]
+        name = str(connection.settings_dict["NAME"])
+        is_file = connection.vendor == "sqlite"
+        url = f"sqlite:///{name}" if is_file else urlsplit(settings.DATABASE_URL)._replace(path=f"/{name}").geturl()
+        (folder / "static").mkdir()
+        own = {"TRIAL": "1", "VAR_DIR": str(folder), "DATABASE_URL": url, "OWNER_DATABASE_URL": ""}
+        self.environment = os.environ | own
+        self.process: subprocess.Popen | None = None
+
+    @property
+    def address(self) -> str:
+        return f"http://127.0.0.1:{self.port}"
+
+    def start(self) -> None:
+        command = [sys.executable, "manage.py", "runserver", "--noreload", str(self.port)]
+        quiet = subprocess.DEVNULL
+        self.process = subprocess.Popen(command, cwd=BASE, env=self.environment, stdout=quiet, stderr=quiet)
+        ends = time.monotonic() + STARTING_S
+        while time.monotonic() < ends and self.process.poll() is None:
+            with socket.socket() as probe:
+                if probe.connect_ex(("127.0.0.1", self.port)) == 0:
+                    return
+            time.sleep(0.05)
+        raise AssertionError("the server did not start")
+
+    def kill(self) -> None:
+        if self.process is not None:
+            self.process.send_signal(signal.SIGKILL)
+            self.process.wait()
+            self.process = None
+
+
+@pytest.fixture
+def server(tmp_path: Path) -> Iterator[Server]:
+    # Tests hash quickly; a program of its own knows the plant's way alone.
+    hasher = Argon2PasswordHasher()
+    Person.objects.filter(badge="operator").update(password=hasher.encode(worlds.PASSWORD, hasher.salt()))
+    own = Server(tmp_path)
+    own.start()
+    yield own
+    own.kill()
+
+
+@pytest.mark.long
+def test_a_server_killed_ten_times_in_mid_batch_loses_nothing_and_doubles_nothing(server: Server, browser: Browser):
+    chance = random.Random(20261126)
+    with browser.new_context(base_url=server.address) as context:
+        page = context.new_page()
+        enter(page, "operator")
+        before = Entry.objects.count()
+        server.kill()
+        put_moves(page, 0, 200, "operator")
+        on_file = []
+        for _ in range(10):
+            server.start()
+            page.evaluate(SENDS)
+            page.wait_for_timeout(chance.uniform(60, 450))
+            server.kill()
+            on_file.append(Entry.objects.count() - before)
+        server.start()
+        link_again(page)
+        facts = list(Entry.objects.order_by("pk")[before:])
+        made = [entry["key"] for entry in kept(page)]
+        assert [str(fact.key) for fact in facts] == made
+        assert len(made) == 200
+        assert Move.objects.filter(entry__in=facts).count() == 200
+        # The kills fell between entries, not only between batches of forty.
+        assert any(count % 40 for count in on_file if count < 200), on_file
+
+
+def test_an_answer_lost_on_the_way_makes_no_second_fact(page: Page):
+    enter(page, "operator")
+    before = Entry.objects.count()
+    lost: list[int] = []
+
+    def lose(route: Route) -> None:
+        if "move" in (route.request.post_data or "") and not lost:
+            lost.append(route.fetch().status)
+            route.abort()
+        else:
+            route.continue_()
+
+    page.route("**/floor/entries/", lose)
+    put_moves(page, 0, 5, "operator")
+    page.evaluate(SENDS)
+    expect(page.get_by_text("No link.")).to_be_visible()
+    assert (lost, Entry.objects.count() - before) == ([200], 5)
+    link_again(page)
+    assert Entry.objects.count() - before == 5
+    assert [entry["state"] for entry in kept(page)] == ["taken"] * 5
+
+
+def test_a_session_at_its_end_keeps_the_entries_until_somebody_signs_in(page: Page):
+    enter(page, "operator")
+    before = Entry.objects.count()
+    page.context.clear_cookies()
+    put_moves(page, 0, 3, "operator")
+    page.evaluate(SENDS)
+    expect(page.get_by_text("Signed out.")).to_be_visible()
+    expect(page.get_by_text("3 entries are safe on this tablet")).to_be_visible()
+    assert Entry.objects.count() == before
+    enter(page, "lead")  # the operator sat here: what was made goes up under the operator's name
+    link_again(page)
+    assert [entry.by.badge for entry in Entry.objects.order_by("pk")[before:]] == ["operator"] * 3
+
+
+FULL = """IDBObjectStore.prototype.add = () => { throw new DOMException('full', 'QuotaExceededError'); };"""
+
+
+def test_a_full_tablet_without_a_link_says_that_nothing_was_kept(page: Page):
+    a_final_step_to_do()
+    enter(page, "operator")
+    unlink(page.context)
+    page.add_init_script(FULL)
+    page.goto(BENCH)
+    log_final(page)
+    expect(page.get_by_text("Nothing was kept: this tablet is full and has no link.")).to_be_visible()
+    assert (kept(page), finals()) == ([], [])
+
+
+def test_a_full_tablet_with_a_link_logs_by_the_plain_form(page: Page):
+    a_final_step_to_do()
+    enter(page, "operator")
+    page.add_init_script(FULL)
+    page.goto(BENCH)
+    log_final(page)
+    expect(page.get_by_text("Logged.")).to_be_visible()
+    assert (kept(page), finals()) == ([], ["operator"])
