@@ -169,6 +169,21 @@ SLOW_CLOCK = """(() => {
         static now() { return Real.now() - 240000; }
     };
 })()"""
+
+
+def test_a_number_is_asked_without_a_link_with_its_gauge_and_judged_as_it_is_typed(page: Page):
+    enter(page, "operator")
+    unlink(page.context)
+    page.goto(f"{BENCH}log/measure/?unit={worlds.HERE}&gauge-1=")
+    gauge = page.get_by_role("img", name=re.compile("^band "))
+    expect(gauge).to_be_visible()
+    assert gauge.bounding_box()["width"] > 300
+    page.get_by_role("textbox").fill("900")
+    expect(page.get_by_text("Outside, high")).to_be_visible()
+    page.get_by_role("button", name=re.compile("^Take 900")).click()
+    expect(page.get_by_text("What is to be done?")).to_be_visible()
+
+
 PUT_MOVES = f"""async ({{from, many, by, item, stations}}) => {{
     {OUTBOX}
     const sitting = (await box.recall('sittings'))[by];

@@ -23,7 +23,7 @@ async function page(redraw) {
   document.title = "Kept on this tablet, Floor, Framethread";
   const parts = [telling("h1", "Kept on this tablet"), draw("p", { class: "hint" }, lead(waiting, needs))];
   if (needs.length) parts.push(section("Needs you", needs.map((entry) => needing(entry, redraw))));
-  parts.push(section(waiting.length ? `${waiting.length} wait to go up` : "Nothing waits", waiting.map(row)));
+  parts.push(section(waiting.length ? `${waiting.length} wait${waiting.length === 1 ? "s" : ""} to go up` : "Nothing waits", waiting.map(row)));
   parts.push(draw("div", { class: "low" }, pressing("Try again", () => send()), waiting.length ? pressing("Save to a file", () => saveFile(waiting)) : ""));
   if (gone.length) parts.push(section("Gone up", gone.slice(0, GONE_SHOWN).map(row)));
   return parts;

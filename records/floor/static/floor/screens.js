@@ -31,10 +31,10 @@ export function link(address, words, look = "key") {
   return draw("a", { class: look, href: address }, words);
 }
 
-// How long ago, in words that stay short: "now", "12 min", "3 h".
+// How long ago, in words that stay short: "12 min old", "3 h old".
 export function age(moment) {
   const minutes = Math.max(0, Math.round((Date.now() - Date.parse(moment)) / 60_000));
-  if (minutes < 1) return "just now";
+  if (minutes < 1) return "under a minute old";
   return minutes < 120 ? `${minutes} min old` : `${Math.round(minutes / 60)} h old`;
 }
 
@@ -52,7 +52,7 @@ export const when = (moment) => `${inZone(moment, { day: "numeric", month: "shor
 // A gauge as the server drew it, which came along with the snapshot.
 export function gaugeOf(band) {
   if (!band?.gauge) return null;
-  return document.importNode(new DOMParser().parseFromString(band.gauge, "image/svg+xml").documentElement, true);
+  return document.importNode(new DOMParser().parseFromString(band.gauge, "text/html").querySelector("svg"), true);
 }
 
 export function listTold(rows, look) {

@@ -137,6 +137,7 @@ async function begin() {
       document.querySelector("main")?.prepend(note("watch", `What you log here goes under ${name}. Change if that is not you.`));
     }
   }
+  drawBar();
   if (isShell) await drawShell();
   tellWhatBecame();
   startPad();
