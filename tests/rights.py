@@ -62,6 +62,8 @@ PAGES = [
     Page("trace:hold_all", HOLDERS, ["RB-1142"], {"codes": HERE, "reason": "recall"}),
     Page("trace:hold_lift", REVIEW, ["{hold}"]),
     Page("trace:hold_lift", REVIEW, ["{hold}"], WORDS),
+    Page("trace:hold_lift_several", REVIEW, ["{hold}"]),
+    Page("trace:hold_lift_several", REVIEW, ["{hold}"], {"which": "all", **WORDS}),
     Page("quality:bench", DESK),
     Page("quality:past", DESK),
     Page("quality:departure_note", NOTERS, [HERE]),

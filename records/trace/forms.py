@@ -98,6 +98,38 @@ class LiftForm(SigningForm):
     )
 
 
+class LiftSeveralForm(SigningForm):
+    """Which of the holds of one entry are lifted, and why; nothing is chosen beforehand."""
+
+    act = "hold lifted"
+
+    which = one_of([], "Which are lifted")
+    codes = forms.MultipleChoiceField(
+        widget=forms.CheckboxSelectMultiple, label="Those", required=False, help_text="Only where not all are meant."
+    )
+    words = forms.CharField(
+        widget=forms.Textarea({"rows": 3}), label="Why you lift them", help_text="The auditor will read it."
+    )
+
+    def __init__(self, request: Any, codes: Sequence[str]) -> None:
+        super().__init__(request)
+        self._all = list(codes)
+        self.fields["which"].choices = [("all", f"All {len(codes)}"), ("some", "Those ticked below")]  # type: ignore[attr-defined]
+        self.fields["codes"].choices = [(code, code) for code in codes]  # type: ignore[attr-defined]
+
+    def clean(self) -> dict[str, Any]:
+        told = super().clean() or {}
+        if told.get("which") == "some" and not told.get("codes") and "codes" not in self.errors:
+            self.add_error("codes", "Tick at least one.")
+        if told.get("which") == "all" and told.get("codes"):
+            self.add_error("which", "Some are ticked, and all are chosen: say which is meant.")
+        return told
+
+    def chosen(self) -> list[str]:
+        """Codes whose hold is lifted."""
+        return self._all if self.cleaned_data["which"] == "all" else self.cleaned_data["codes"]
+
+
 class SharedForm(forms.Form):
     """Which frames failed, and among what to look for that which they share."""
 

@@ -14,4 +14,5 @@ urlpatterns = [
     path("hold/<path:code>/", views.hold_place, name="hold_place"),
     path("hold-all/<path:code>/", views.hold_all, name="hold_all"),
     path("lift/<int:hold>/", views.hold_lift, name="hold_lift"),
+    path("lift/<int:hold>/several/", views.hold_lift_several, name="hold_lift_several"),
 ]

@@ -17,7 +17,7 @@ from plant.lists import FILES, as_file, list_page
 from plant.people.areas import areas_of, in_area, shown_in
 from plant.people.queries import works_zone
 from plant.times import read_time
-from records.items.actions import lift_hold, place_hold, place_holds
+from records.items.actions import lift_hold, lift_holds, place_hold, place_holds
 from records.items.models import Hold, Item
 from records.items.queries import find_item, holds_on, near_to, standing_of
 from records.ledger.clock import clock
@@ -30,7 +30,7 @@ from .balancing import balance_of
 from .comparing import failed_frames
 from .content import content_of
 from .finding import copy_words, page_of, why_unknown
-from .forms import HoldAllForm, HoldForm, LiftForm, SharedForm
+from .forms import HoldAllForm, HoldForm, LiftForm, LiftSeveralForm, SharedForm
 from .handing_over import as_download, mark_asked
 from .labelling import POSSIBLE
 from .listing import in_reach, lists_of, out_of_reach
@@ -244,4 +244,20 @@ def hold_lift(request: HttpRequest, hold: int) -> HttpResponse:
     if form.acted(lambda said: lift_hold(found.entry.key, **one, words=form.cleaned_data["words"], said=said)):
         messages.success(request, f"The hold on {found.item.code} is lifted.")
         return redirect("trace:unit", code=found.item.code)
-    return form.page("trace/hold_lift.html", {"hold": found})
+    return form.page("trace/hold_lift.html", {"hold": found, "others": len(held_alike(found)) - 1})
+
+
+def hold_lift_several(request: HttpRequest, hold: int) -> HttpResponse:
+    """Lift several of the holds that one entry placed, for one reason."""
+    found = get_object_or_404(Hold.objects.select_related("item__state", "words", "entry__by__name_words"), pk=hold)
+    form = LiftSeveralForm(request, held_alike(found))
+    if form.acted(lambda said: lift_holds(found.entry.key, form.chosen(), words=form.cleaned_data["words"], said=said)):
+        messages.success(request, f"{len(form.made)} hold{'' if len(form.made) == 1 else 's'} lifted.")
+        return redirect("quality:bench")
+    return form.page("trace/hold_lift_several.html", {"hold": found, "several": len(held_alike(found))})
+
+
+def held_alike(hold: Hold) -> list[str]:
+    """Codes of everything that a hold of the same entry, for the same reason, still binds."""
+    alike = Hold.objects.filter(entry=hold.entry_id, reason=hold.reason, lift=None).order_by("pk")
+    return list(alike.values_list("item__state__code", flat=True))

@@ -2,7 +2,7 @@
 
 from .correcting import Correction, correct_link, tell_use_late, withdraw
 from .counting import Counted, count_stock, explain_count
-from .holds import lift_hold, place_hold, place_holds
+from .holds import lift_hold, lift_holds, place_hold, place_holds
 from .labels import confirm_swap, renumber, write_swap
 from .moving import bring_back, move_item, return_frame, send_out
 from .pots import Weighing, mix_pot
@@ -25,6 +25,7 @@ __all__ = [
     "draw_tank",
     "explain_count",
     "lift_hold",
+    "lift_holds",
     "merge_lots",
     "mix_pot",
     "mount_lot",

@@ -85,3 +85,30 @@ def lift_hold(hold: UUID, *, item: str = "", reason: str = "", words: str, said:
             raise Refused("second-person", "Two people must confirm which of the swapped units is which.")
         lock_items([standing.item])
         return a.write(HoldLift(hold=standing, words=keep_words(words), at=a.at))
+
+
+def lift_holds(hold: UUID, codes: Sequence[str], *, words: str, said: Said) -> list[HoldLift]:
+    """Lift the holds that were placed on several items under one key, all of them or none, for one reason.
+
+    Refuses ``unknown`` for an item that no such hold binds any more, ``no-reason``, and ``second-person`` for swapped
+    labels.
+    """
+    stated = {"hold": hold, "items": [fold(code) for code in codes], "words": Free(words)}
+    with act("hold lifted", said, **stated) as a:
+        if a.made:
+            return list(HoldLift.objects.filter(entry=a.entry).order_by("pk"))
+        if not words.strip():
+            raise Refused("no-reason", "Write why you lift these holds. The auditor will read it.")
+        things = {thing.pk: thing for thing in map(item_by_code, codes)}
+        if not things:
+            raise Refused("unknown", "Nothing is chosen. Choose at least one.")
+        lock_items(list(things.values()))
+        binding = list(Hold.objects.filter(entry__key=hold, lift=None, item__in=things).order_by("pk"))
+        free = things.keys() - {one.item_id for one in binding}
+        if free:
+            code = min(things[item].code for item in free)
+            raise Refused("unknown", "%(code)s is not held by this any more. Open the page again.", code=code)
+        if any(one.reason == SWAP for one in binding):
+            raise Refused("second-person", "Two people must confirm which of the swapped units is which.")
+        kept = keep_words(words)
+        return a.write_all(HoldLift(hold=one, words=kept, at=a.at) for one in binding)

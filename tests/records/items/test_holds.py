@@ -8,8 +8,10 @@ from records.inspection.actions import Line, record_sheet
 from records.items.actions import (
     cut_coupon,
     lift_hold,
+    lift_holds,
     mix_pot,
     place_hold,
+    place_holds,
     put_in,
     reject_lot,
     renumber,
@@ -21,6 +23,7 @@ from records.items.actions import (
 from records.items.models import Hold
 from records.items.queries import holds_on, item_by_code
 from records.ledger.acts import flags_of
+from records.quality.actions import swap_labels
 from records.release.actions import release_units, ship
 from records.steps.actions import Bonding, bond, log_step
 from tests import builders
@@ -215,3 +218,44 @@ def test_taking_out_is_never_stopped():
     hold("F-X1", hours=2)
     take_out("X1", item="F-X1", words="cracked", station="STORE", said=(told := said(3)))
     assert flags_of(told.key) == []
+
+
+@pytest.fixture
+def three_held():
+    for code in ("F1", "F2", "F3"):
+        builders.a_front(code)
+    placed = said()
+    place_holds(["F1", "F2", "F3"], reason="recall", said=placed)
+    return placed.key
+
+
+def test_holds_of_one_entry_are_lifted_together_all_or_none(three_held):
+    lift_hold(three_held, item="F3", words="not this batch", said=said(1))
+    with refuses("unknown", "F3 is not held by this any more"):
+        lift_holds(three_held, ["F1", "F3"], words="tested", said=said(2))
+    again = said(3)
+    for _ in range(2):
+        assert len(lift_holds(three_held, ["F1", "f2"], words="tested", said=again)) == 2
+    assert not holds_on([item_by_code(code).pk for code in ("F1", "F2", "F3")])
+
+
+def test_holds_of_another_entry_stay_when_those_of_one_are_lifted(three_held):
+    place_hold("F1", reason="surface", said=said(1))
+    lift_holds(three_held, ["F1"], words="tested", said=said(2))
+    assert [hold.reason for hold in holds_on([item_by_code("F1").pk])] == ["surface"]
+
+
+def test_several_holds_want_a_reason_and_something_chosen(three_held):
+    with refuses("no-reason", "auditor"):
+        lift_holds(three_held, ["F1"], words=" ", said=said(1))
+    with refuses("unknown", "at least one"):
+        lift_holds(three_held, [], words="tested", said=said(1))
+
+
+def test_holds_of_swapped_labels_are_not_lifted_together_either():
+    for code in ("F1", "F2"):
+        builders.a_front(code)
+    swapped = said(1)
+    swap_labels("F1", "F2", since=swapped.at, words="laid side by side", said=swapped)
+    with refuses("second-person", "Two people"):
+        lift_holds(swapped.key, ["F1", "F2"], words="tested", said=said(2))

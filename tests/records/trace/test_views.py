@@ -9,8 +9,8 @@ from django.urls import reverse
 from openpyxl import load_workbook
 
 from plant.lists import plain_cell
-from records.items.actions import renumber
-from records.items.models import Hold, Item
+from records.items.actions import place_holds, renumber
+from records.items.models import Hold, HoldLift, Item
 from records.items.queries import holds_on, item_by_code
 from records.ledger.clock import clock
 from records.ledger.models import Entry
@@ -210,6 +210,22 @@ def test_only_what_is_in_reach_can_be_held_with_the_rest(review):
     response = worlds.press(review, address, reason="recall")
     assert "Choose at least one" in text(response)
     assert not Hold.objects.filter(reason="recall").exists()
+
+
+def test_holds_placed_together_are_lifted_together_where_that_is_meant(review):
+    codes = [worlds.HERE, "TB-0001"]
+    with clock.at(worlds.AFTER):
+        holds = place_holds(codes, reason="recall", said=worlds.by())
+    assert "Lift several at once" in text(review.get(reverse("trace:hold_lift", args=[holds[0].pk])))
+    address = reverse("trace:hold_lift_several", args=[holds[0].pk])
+    assert "Choose one." in text(worlds.press(review, address, words="tested"))
+    assert "Tick at least one." in text(worlds.press(review, address, words="tested", which="some"))
+    mixed = {"words": "tested", "which": "all", "codes": [worlds.HERE]}
+    assert "say which is meant" in text(worlds.press(review, address, **mixed))
+    assert "not the password" in text(worlds.press(review, address, words="tested", which="all", password="guess"))
+    assert worlds.press(review, address, words="tested", which="all").status_code == 302
+    assert HoldLift.objects.filter(hold__in=holds).count() == 2
+    assert "None of these holds binds any more" in text(review.get(address))
 
 
 def test_of_several_holds_under_one_entry_the_one_that_is_meant_is_lifted(review):
