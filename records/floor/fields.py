@@ -5,7 +5,8 @@ A field that nobody asks for is refused too: a mistyped name would lose a fact w
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+import json
+from collections.abc import Mapping, Sequence
 from datetime import datetime
 from zoneinfo import ZoneInfo
 
@@ -17,6 +18,29 @@ LONGEST_CODE = 40
 LONGEST_WORDS = 2000
 MOST_ROWS = 200
 MALFORMED = "malformed"
+
+
+def strict_json(body: bytes | str) -> object:
+    """What JSON says. Refuses ``malformed`` with where it breaks off, and whatever could be read in two ways."""
+    try:
+        return json.loads(body, parse_constant=_no_number, object_pairs_hook=_named_once)
+    except json.JSONDecodeError as wrong:
+        raise Refused(
+            MALFORMED, "This is no JSON: it breaks off in line %(line)s. Send it again.", line=wrong.lineno
+        ) from wrong
+    except (ValueError, RecursionError) as wrong:
+        raise Refused(MALFORMED, "This is no JSON in UTF-8. Send it again.") from wrong
+
+
+def _no_number(text: str) -> object:
+    raise Refused(MALFORMED, "%(text)s is no number that can be kept.", text=text)
+
+
+def _named_once(pairs: Sequence[tuple[str, object]]) -> dict[str, object]:
+    told = dict(pairs)
+    if len(told) != len(pairs):
+        raise Refused(MALFORMED, "A field is named twice; nobody can tell which one is meant.")
+    return told
 
 
 class Fields:

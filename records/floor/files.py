@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-import json
 from hashlib import sha256
 from typing import Any
 
 from records.ledger.refusals import Refused
+
+from .fields import strict_json
 
 WHAT = "framethread entries of a tablet"
 MOST_IN_FILE = 2000
@@ -17,8 +18,8 @@ def read_file(body: bytes) -> list[Any]:
     if not body:
         raise Refused("malformed", "Choose the file that the tablet saved.")
     try:
-        told = json.loads(body)
-    except (ValueError, RecursionError) as wrong:
+        told = strict_json(body)
+    except Refused as wrong:
         raise Refused("malformed", "This file can't be read. Save it on the tablet once more.") from wrong
     if not isinstance(told, dict) or told.get("what") != WHAT or not isinstance(told.get("entries"), str):
         raise Refused(
@@ -26,7 +27,7 @@ def read_file(body: bytes) -> list[Any]:
         )
     if sha256(told["entries"].encode()).hexdigest() != told.get("sum"):
         raise Refused("malformed", "This file was changed or cut off on its way. Save it on the tablet once more.")
-    entries = json.loads(told["entries"])
+    entries = strict_json(told["entries"])
     if not isinstance(entries, list) or len(entries) > MOST_IN_FILE:
         raise Refused("malformed", "This file holds more than %(most)s entries.", most=MOST_IN_FILE)
     return entries

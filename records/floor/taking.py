@@ -19,7 +19,7 @@ from records.ledger.clock import clock
 from records.ledger.refusals import Conflict, Refused
 from records.steps.models import StepRecord
 
-from .fields import MALFORMED
+from .fields import MALFORMED, strict_json
 from .reading import Envelope, made_by, read_entry, read_envelope, read_key
 from .sitting import check_sitting
 
@@ -52,29 +52,11 @@ class Answer:
 
 def read_batch(body: bytes) -> list[object]:
     """Entries of a batch. Refuses ``malformed`` with where the text breaks off."""
-    try:
-        told = json.loads(body, parse_constant=_no_number, object_pairs_hook=_named_once)
-    except json.JSONDecodeError as wrong:
-        raise Refused(
-            MALFORMED, "This is no JSON: it breaks off in line %(line)s. Send it again.", line=wrong.lineno
-        ) from wrong
-    except (UnicodeDecodeError, RecursionError) as wrong:
-        raise Refused(MALFORMED, "This is no JSON in UTF-8. Send it again.") from wrong
+    told = strict_json(body)
     entries = told.get("entries") if isinstance(told, dict) else None
     if not isinstance(entries, list) or len(entries) > MOST_ENTRIES:
         raise Refused(MALFORMED, 'Send {"entries": [...]} with at most %(most)s entries.', most=MOST_ENTRIES)
     return entries
-
-
-def _no_number(text: str) -> object:
-    raise Refused(MALFORMED, "%(text)s is no number that can be kept.", text=text)
-
-
-def _named_once(pairs: Sequence[tuple[str, object]]) -> dict[str, object]:
-    told = dict(pairs)
-    if len(told) != len(pairs):
-        raise Refused(MALFORMED, "A field is named twice; nobody can tell which one is meant.")
-    return told
 
 
 def take_batch(entries: Sequence[object], by: Person) -> list[Answer]:

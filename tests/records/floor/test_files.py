@@ -58,6 +58,8 @@ def test_what_is_somebody_elses_without_a_sitting_waits_and_is_said():
         (b"\xff{", "can&#x27;t be read"),
         (b"[]", "no file of a tablet"),
         (file_of(what="a song"), "no file of a tablet"),
+        (file_of(entries="[{", sum=sha256(b"[{").hexdigest()), "no JSON"),
+        (file_of(entries="[NaN]", sum=sha256(b"[NaN]").hexdigest()), "no number that can be kept"),
         (file_of(sum="0"), "changed or cut off"),
         (file_of(entries='[{"key": "x"}]'), "changed or cut off"),
     ],
