@@ -119,6 +119,7 @@ def photograph(address: str, chromium: str) -> None:
             answer = page.goto(picture.address.format(code))
             if answer is None or not answer.ok:
                 raise CannotStart(f"The page {picture.address.format(code)} could not be opened.")
+            page.wait_for_load_state("networkidle")  # a tablet's bar first looks for its link
             _keep(page.screenshot(), FOLDER / f"{picture.name}.png")
             context.close()
         browser.close()

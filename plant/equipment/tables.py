@@ -7,7 +7,7 @@ from typing import Any
 import django_tables2 as tables
 from django import forms
 
-from plant.lists import HouseTable, RowFilter, begins
+from plant.lists import Drawn, HouseTable, RowFilter, begins
 
 from .queries import EquipmentHere
 
@@ -33,14 +33,14 @@ class EquipmentFilter(RowFilter):
 class EquipmentTable(HouseTable):
     """Stations, tools, recorders and gauges; gauges past their check first."""
 
-    code = tables.Column("Code")
+    code = Drawn("Code")
     what = tables.Column("What")
     kind = tables.Column("Kind")
     name = tables.Column("Name")
     known = tables.Column("Known of it")
-    due_on = tables.Column("Good until")
+    due_on = Drawn("Good until")
     is_overdue = tables.BooleanColumn(verbose_name="Past its check", visible=False)
-    change = tables.Column("To do", empty_values=(), orderable=False, exclude_from_export=True)
+    change = Drawn("To do", empty_values=(), orderable=False, exclude_from_export=True)
 
     cells = "equipment/_equipment_cell.html"
     caption = "Stations, tools, recorders and gauges"
@@ -50,26 +50,11 @@ class EquipmentTable(HouseTable):
         row_attrs = {"id": lambda record: record.code}  # the library's own form
         default = ""
 
-    def render_code(self, record: EquipmentHere) -> str:
-        return self.drawn("code", record)
-
-    def value_code(self, record: EquipmentHere) -> str:
-        return record.code
-
     def render_what(self, value: str) -> str:
         return value.capitalize()
 
     def value_what(self, value: str) -> str:
         return value
 
-    def render_due_on(self, record: EquipmentHere) -> str:
-        return self.drawn("due_on", record)
-
-    def value_due_on(self, record: EquipmentHere) -> object:
-        return record.due_on
-
     def value_is_overdue(self, record: EquipmentHere) -> bool:
         return record.is_overdue
-
-    def render_change(self, record: EquipmentHere) -> str:
-        return self.drawn("change", record)

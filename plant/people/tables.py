@@ -7,7 +7,7 @@ from typing import Any
 import django_tables2 as tables
 from django import forms
 
-from plant.lists import HouseTable, RowFilter, begins
+from plant.lists import Drawn, HouseTable, RowFilter, begins
 
 from .queries import PersonHere
 from .rights import Role
@@ -37,9 +37,9 @@ class PersonTable(HouseTable):
     badge = tables.Column("Badge", accessor="person__badge", attrs={"td": {"class": "code"}})
     name = tables.Column("Name", accessor="person__name")
     roles = tables.Column("Roles", empty_values=())
-    qualified = tables.Column("On the list for", empty_values=(), orderable=False)
-    stands = tables.Column("Badge is")
-    change = tables.Column("Change", empty_values=(), orderable=False, exclude_from_export=True)
+    qualified = Drawn("On the list for", empty_values=(), orderable=False)
+    stands = Drawn("Badge is")
+    change = Drawn("Change", empty_values=(), orderable=False, exclude_from_export=True)
 
     cells = "staff/_person_cell.html"
     caption = "People"
@@ -51,17 +51,5 @@ class PersonTable(HouseTable):
     def render_roles(self, record: PersonHere) -> str:
         return ", ".join(record.roles) or "none"
 
-    def render_qualified(self, record: PersonHere) -> str:
-        return self.drawn("qualified", record)
-
     def value_qualified(self, record: PersonHere) -> str:
         return "; ".join(f"{row.what} until {row.until_on}" if row.until_on else row.what for row in record.qualified)
-
-    def render_stands(self, record: PersonHere) -> str:
-        return self.drawn("stands", record)
-
-    def value_stands(self, record: PersonHere) -> str:
-        return record.stands
-
-    def render_change(self, record: PersonHere) -> str:
-        return self.drawn("change", record)

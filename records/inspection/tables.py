@@ -7,7 +7,7 @@ from typing import Any
 import django_tables2 as tables
 from django import forms
 
-from plant.lists import HouseTable, RowFilter, begins
+from plant.lists import Drawn, HouseTable, RowFilter, begins
 
 from .queries import GaugeRow
 
@@ -34,11 +34,11 @@ class GaugeFilter(RowFilter):
 class GaugeTable(HouseTable):
     """Gauges and scales, those found out or past their check first."""
 
-    code = tables.Column("Code", accessor="gauge__code")
+    code = Drawn("Code", accessor="gauge__code")
     kind = tables.Column("Kind", accessor="gauge__kind", empty_values=())
-    checked = tables.Column("Last check", accessor="newest__done_at", empty_values=())
-    found = tables.Column("Found")
-    due_on = tables.Column("Good until", empty_values=())
+    checked = Drawn("Last check", accessor="newest__done_at", empty_values=())
+    found = Drawn("Found")
+    due_on = Drawn("Good until", empty_values=())
     is_overdue = tables.BooleanColumn(verbose_name="Past its check", visible=False)
     certificate = tables.Column("Certificate", accessor="newest__certificate", visible=False)
 
@@ -46,32 +46,11 @@ class GaugeTable(HouseTable):
     caption = "Gauges and scales"
     nothing = "No gauge is on file. An engineer adds one in the Rulebook."
 
-    def render_code(self, record: GaugeRow) -> str:
-        return self.drawn("code", record)
-
-    def value_code(self, record: GaugeRow) -> str:
-        return record.gauge.code
-
     def render_kind(self, record: GaugeRow) -> str:
         return record.gauge.kind or "gauge"
 
-    def render_checked(self, record: GaugeRow) -> str:
-        return self.drawn("checked", record)
-
     def value_checked(self, record: GaugeRow) -> object:
         return record.newest and record.newest.done_at
-
-    def render_found(self, record: GaugeRow) -> str:
-        return self.drawn("found", record)
-
-    def value_found(self, record: GaugeRow) -> str:
-        return record.found
-
-    def render_due_on(self, record: GaugeRow) -> str:
-        return self.drawn("due_on", record)
-
-    def value_due_on(self, record: GaugeRow) -> object:
-        return record.due_on
 
     def value_is_overdue(self, record: GaugeRow) -> bool:
         return record.is_overdue

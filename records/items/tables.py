@@ -9,7 +9,7 @@ import django_tables2 as tables
 from django import forms
 from django.http import QueryDict
 
-from plant.lists import HouseTable, RowFilter, begins
+from plant.lists import Drawn, HouseTable, RowFilter, begins
 from plant.people.queries import works_day
 from plant.quantities import UNITS, print_amount
 
@@ -58,12 +58,12 @@ def _kinds_of(row: StockRow) -> set[str]:
 class StockTable(HouseTable):
     """Lots with something left, those that end first at the head of their material."""
 
-    code = tables.Column("Code")
-    part = tables.Column("Part", accessor="part__number")
+    code = Drawn("Code")
+    part = Drawn("Part", accessor="part__number")
     left = tables.Column("Left", attrs={"th": {"class": "n"}, "td": {"class": "n"}})
     unit = tables.Column("Unit", accessor="part__unit", visible=False)  # in files, beside the bare number
-    last_day = tables.Column("Last good day")
-    state = tables.Column("State")
+    last_day = Drawn("Last good day")
+    state = Drawn("State")
     held = tables.BooleanColumn(verbose_name="Held", visible=False)
     is_past = tables.BooleanColumn(verbose_name="Past its end", visible=False)
     place = tables.Column("Place")
@@ -72,32 +72,11 @@ class StockTable(HouseTable):
     caption = "Lots with something left"
     nothing = "Nothing is left on the shelf. A delivery is booked in by Stores, and stands here from then on."
 
-    def render_code(self, record: StockRow) -> str:
-        return self.drawn("code", record)
-
-    def value_code(self, record: StockRow) -> str:
-        return record.code
-
-    def render_part(self, record: StockRow) -> str:
-        return self.drawn("part", record)
-
-    def value_part(self, record: StockRow) -> str:
-        return record.part.number
-
     def render_left(self, record: StockRow) -> str:
         return print_amount(record.left, record.part.unit, record.part.unit_kind)
 
     def value_left(self, record: StockRow) -> Decimal:
         return Decimal(record.left) / UNITS[record.part.unit_kind][record.part.unit]
-
-    def render_last_day(self, record: StockRow) -> str:
-        return self.drawn("last_day", record)
-
-    def value_last_day(self, record: StockRow) -> object:
-        return record.last_day
-
-    def render_state(self, record: StockRow) -> str:
-        return self.drawn("state", record)
 
     def value_state(self, record: StockRow) -> str:
         return STATES.get(record.state, record.state)
@@ -132,30 +111,18 @@ class ConsignmentFilter(RowFilter):
 class ConsignmentTable(HouseTable):
     """Consignments, the latest first."""
 
-    code = tables.Column("Code")
+    code = Drawn("Code")
     what = tables.Column("What")
     place = tables.Column("Where")
     units = tables.Column("Units", attrs={"th": {"class": "n"}, "td": {"class": "n"}})
-    at = tables.Column("When")
+    at = Drawn("When")
 
     cells = "items/_consignment_cell.html"
     caption = "Consignments"
     nothing = "Nothing has left yet. Units go out by scan at a station, a shipment begins at its released unit."
 
-    def render_code(self, record: ConsignmentRow) -> str:
-        return self.drawn("code", record)
-
-    def value_code(self, record: ConsignmentRow) -> str:
-        return record.code
-
     def render_what(self, record: ConsignmentRow) -> str:
         return str(Consignment.Direction(record.what).label).capitalize()
-
-    def render_at(self, record: ConsignmentRow) -> str:
-        return self.drawn("at", record)
-
-    def value_at(self, record: ConsignmentRow) -> object:
-        return record.at
 
 
 class CountFilter(RowFilter):
@@ -174,27 +141,21 @@ class CountFilter(RowFilter):
 class CountTable(HouseTable):
     """Counts, those that want a reason first."""
 
-    code = tables.Column("Lot")
+    code = Drawn("Lot")
     part = tables.Column("Part", accessor="part__number")
     counted = tables.Column("Counted", attrs={"th": {"class": "n"}, "td": {"class": "n"}})
     expected = tables.Column("The records said", attrs={"th": {"class": "n"}, "td": {"class": "n"}})
     difference = tables.Column("Difference", attrs={"th": {"class": "n"}, "td": {"class": "n"}})
     unit = tables.Column("Unit", accessor="part__unit", visible=False)
     by = tables.Column("Counted by")
-    at = tables.Column("When")
-    why = tables.Column("Why", empty_values=())
+    at = Drawn("When")
+    why = Drawn("Why", empty_values=())
     words = tables.Column("In words", visible=False)
 
     roomy = True
     cells = "items/_count_cell.html"
     caption = "Counts"
     nothing = "Nothing has been counted yet. A count is taken at a place, lot by lot."
-
-    def render_code(self, record: CountRow) -> str:
-        return self.drawn("code", record)
-
-    def value_code(self, record: CountRow) -> str:
-        return record.code
 
     def render_counted(self, record: CountRow) -> str:
         return print_amount(record.counted, record.part.unit, record.part.unit_kind)
@@ -213,18 +174,6 @@ class CountTable(HouseTable):
 
     def value_difference(self, record: CountRow) -> Decimal:
         return _in_unit(record.difference, record)
-
-    def render_at(self, record: CountRow) -> str:
-        return self.drawn("at", record)
-
-    def value_at(self, record: CountRow) -> object:
-        return record.at
-
-    def render_why(self, record: CountRow) -> str:
-        return self.drawn("why", record)
-
-    def value_why(self, record: CountRow) -> str:
-        return record.why
 
 
 def _in_unit(steps: int, row: CountRow) -> Decimal:

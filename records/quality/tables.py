@@ -7,7 +7,7 @@ from typing import Any
 import django_tables2 as tables
 from django import forms
 
-from plant.lists import HouseTable, RowFilter, begins
+from plant.lists import Drawn, HouseTable, RowFilter, begins
 from plant.people.queries import works_day
 
 from .past import Decided
@@ -46,11 +46,11 @@ class DecidedFilter(RowFilter):
 class DecidedTable(HouseTable):
     """Matters that were decided, the latest first."""
 
-    at = tables.Column("Decided")
-    kind = tables.Column("Matter")
-    code = tables.Column("On what", empty_values=())
+    at = Drawn("Decided")
+    kind = Drawn("Matter")
+    code = Drawn("On what", empty_values=())
     about = tables.Column("About")
-    word = tables.Column("What was decided")
+    word = Drawn("What was decided")
     why = tables.Column("Why", orderable=False)
     by = tables.Column("By")
     second = tables.Column("Countersigned by", visible=False)
@@ -63,32 +63,8 @@ class DecidedTable(HouseTable):
     class Meta:
         default = ""
 
-    def render_at(self, record: Decided) -> str:
-        return self.drawn("at", record)
-
-    def value_at(self, record: Decided) -> object:
-        return record.at
-
-    def render_kind(self, record: Decided) -> str:
-        return self.drawn("kind", record)
-
-    def value_kind(self, record: Decided) -> str:
-        return record.kind
-
-    def render_code(self, record: Decided) -> str:
-        return self.drawn("code", record)
-
-    def value_code(self, record: Decided) -> str:
-        return record.code
-
     def render_about(self, value: str) -> str:
         return value[:1].upper() + value[1:]
-
-    def render_word(self, record: Decided) -> str:
-        return self.drawn("word", record)
-
-    def value_word(self, record: Decided) -> str:
-        return record.word
 
     def render_by(self, record: Decided) -> str:
         return f"{record.by}, countersigned by {record.second}" if record.second else record.by

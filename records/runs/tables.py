@@ -6,9 +6,8 @@ import django_filters
 import django_tables2 as tables
 from django import forms
 from django.db.models import QuerySet
-from django.template.loader import render_to_string
 
-from plant.lists import HouseTable
+from plant.lists import Drawn, HouseTable
 
 from .models import Run, RunUnit
 from .showing import RunRow
@@ -37,28 +36,20 @@ class RunFilter(django_filters.FilterSet):
 class RunTable(HouseTable):
     """Runs, those that wait for a decision first."""
 
-    run = tables.Column("Run", accessor="run__code", order_by="run__code")
+    run = Drawn("Run", accessor="run__code", order_by="run__code")
     kind = tables.Column("What", accessor="run__get_kind_display", order_by="run__kind")
-    units = tables.Column("Units", orderable=False)
+    units = Drawn("Units", orderable=False)
     place = tables.Column("Where", accessor="run__place", order_by="place_word", empty_values=())
-    began_at = tables.Column("Began", accessor="run__began_at", order_by="run__began_at")
+    began_at = Drawn("Began", accessor="run__began_at", order_by="run__began_at")
     logs = tables.Column("Files", attrs={"th": {"class": "n"}, "td": {"class": "n"}})
-    state = tables.Column("Judged", order_by="state")
+    state = Drawn("Judged", order_by="state")
 
+    cells = "runs/_run_cell.html"
     caption = "Runs"
     nothing = "Nothing is on file that fits. A run is recorded with the units in it; then its recorder file is read in."
 
-    def render_run(self, record: RunRow) -> str:
-        return cell("run", record)
-
-    def value_run(self, record: RunRow) -> str:
-        return record.run.code
-
     def render_kind(self, value: str) -> str:
         return value[:1].upper() + value[1:]
-
-    def render_units(self, record: RunRow) -> str:
-        return cell("units", record)
 
     def value_units(self, record: RunRow) -> str:
         return " ".join(record.units)
@@ -66,19 +57,5 @@ class RunTable(HouseTable):
     def render_place(self, record: RunRow) -> str:
         return record.place_word
 
-    def render_began_at(self, record: RunRow) -> str:
-        return cell("began_at", record)
-
-    def value_began_at(self, record: RunRow) -> object:
-        return record.run.began_at
-
-    def render_state(self, record: RunRow) -> str:
-        return cell("state", record)
-
     def value_state(self, record: RunRow) -> str:
         return JUDGED.get(record.state, record.state)
-
-
-def cell(name: str, row: RunRow) -> str:
-    """A cell that is more than its text."""
-    return render_to_string("runs/_run_cell.html", {"cell": name, "row": row})

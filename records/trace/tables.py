@@ -6,7 +6,7 @@ import django_filters
 import django_tables2 as tables
 
 from plant.catalogue.models import Part
-from plant.lists import DayFilter, HouseTable
+from plant.lists import DayFilter, Drawn, HouseTable
 from records.items.models import Item
 from records.items.queries import HERE, IN, OUT, SCRAPPED, SHIPPED
 
@@ -41,12 +41,12 @@ class ItemFilter(django_filters.FilterSet):
 class ItemTable(HouseTable):
     """Units, lots and everything else with a code, the last made or booked in first."""
 
-    code = tables.Column("Code", accessor="state__code")
+    code = Drawn("Code", accessor="state__code")
     kind = tables.Column("What", accessor="part__get_kind_display", order_by="revision__part__kind")
     part = tables.Column("Part", accessor="part__number", order_by="revision__part__number")
     where = tables.Column("Stands", accessor="state__where")
-    place = tables.Column("Where", accessor="state__place", orderable=False)
-    born_at = tables.Column("Since")
+    place = Drawn("Where", accessor="state__place", orderable=False)
+    born_at = Drawn("Since")
 
     cells = "trace/_item_cell.html"
     caption = "Everything with a code"
@@ -54,9 +54,6 @@ class ItemTable(HouseTable):
 
     class Meta:
         default = ""
-
-    def render_code(self, record: Item) -> str:
-        return self.drawn("code", record)
 
     def value_code(self, record: Item) -> str:
         return record.code
@@ -73,15 +70,6 @@ class ItemTable(HouseTable):
     def value_where(self, value: str) -> str:
         return WHERE.get(value, value)
 
-    def render_place(self, record: Item) -> str:
-        return self.drawn("place", record)
-
     def value_place(self, record: Item) -> str:
         inside = record.state.inside
         return inside.code if inside else str(record.state.place or "")
-
-    def render_born_at(self, record: Item) -> str:
-        return self.drawn("born_at", record)
-
-    def value_born_at(self, record: Item) -> object:
-        return record.born_at
