@@ -29,7 +29,7 @@ from openpyxl import Workbook
 from openpyxl.cell.cell import ILLEGAL_CHARACTERS_RE
 
 from plant.people.acting import speak_plainly
-from plant.people.queries import works_zone
+from plant.people.queries import works_day, works_zone
 
 Row = TypeVar("Row")
 ROWS = 50
@@ -160,6 +160,12 @@ class DayFilter(DateFilter):
 def begins(code: str, asked: str | None) -> bool:
     """Whether a code begins with what was typed, in any case."""
     return code.casefold().startswith((asked or "").strip().casefold())
+
+
+def is_within(moment: datetime, since: date | None, until: date | None) -> bool:
+    """Whether a moment lies on the days asked for, both included, by the works' calendar."""
+    day = works_day(moment) if since or until else None
+    return day is None or not ((since and day < since) or (until and day > until))
 
 
 def _asked(form: forms.Form) -> dict[str, Any]:

@@ -9,8 +9,7 @@ import django_tables2 as tables
 from django import forms
 from django.http import QueryDict
 
-from plant.lists import Drawn, HouseTable, RowFilter, begins
-from plant.people.queries import works_day
+from plant.lists import Drawn, HouseTable, RowFilter, begins, is_within
 from plant.quantities import UNITS, print_amount
 
 from .counting import CountRow
@@ -98,13 +97,11 @@ class ConsignmentFilter(RowFilter):
     until = forms.DateField(label="To", widget=forms.DateInput({"type": "date"}))
 
     def fits(self, row: ConsignmentRow, asked: dict[str, Any]) -> bool:
-        day = works_day(row.at) if asked["since"] or asked["until"] else None
         return (
             asked["what"] in ("", None, row.what)
             and (asked["place"] or "").casefold() in row.place.casefold()
             and begins(row.code, asked["code"])
-            and not (day and asked["since"] and day < asked["since"])
-            and not (day and asked["until"] and day > asked["until"])
+            and is_within(row.at, asked["since"], asked["until"])
         )
 
 

@@ -7,8 +7,7 @@ from typing import Any
 import django_tables2 as tables
 from django import forms
 
-from plant.lists import Drawn, HouseTable, RowFilter, begins
-from plant.people.queries import works_day
+from plant.lists import Drawn, HouseTable, RowFilter, begins, is_within
 
 from .past import Decided
 
@@ -33,13 +32,11 @@ class DecidedFilter(RowFilter):
     until = forms.DateField(label="To", widget=forms.DateInput({"type": "date"}))
 
     def fits(self, row: Decided, asked: dict[str, Any]) -> bool:
-        day = works_day(row.at) if asked["since"] or asked["until"] else None
         return (
             asked["kind"] in ("", None, row.kind)
             and begins(row.code, asked["code"])
             and (begins(row.by, asked["by"]) or begins(row.second or row.by, asked["by"]))
-            and not (day and asked["since"] and day < asked["since"])
-            and not (day and asked["until"] and day > asked["until"])
+            and is_within(row.at, asked["since"], asked["until"])
         )
 
 

@@ -250,11 +250,12 @@ def hold_lift(request: HttpRequest, hold: int) -> HttpResponse:
 def hold_lift_several(request: HttpRequest, hold: int) -> HttpResponse:
     """Lift several of the holds that one entry placed, for one reason."""
     found = get_object_or_404(Hold.objects.select_related("item__state", "words", "entry__by__name_words"), pk=hold)
-    form = LiftSeveralForm(request, held_alike(found))
+    alike = held_alike(found)
+    form = LiftSeveralForm(request, alike)
     if form.acted(lambda said: lift_holds(found.entry.key, form.chosen(), words=form.cleaned_data["words"], said=said)):
         messages.success(request, f"{len(form.made)} hold{'' if len(form.made) == 1 else 's'} lifted.")
         return redirect("quality:bench")
-    return form.page("trace/hold_lift_several.html", {"hold": found, "several": len(held_alike(found))})
+    return form.page("trace/hold_lift_several.html", {"hold": found, "several": len(alike)})
 
 
 def held_alike(hold: Hold) -> list[str]:

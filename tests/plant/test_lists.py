@@ -13,7 +13,7 @@ from django.template.loader import render_to_string
 from django.test import RequestFactory
 from openpyxl import load_workbook
 
-from plant.lists import ROWS, HouseTable, RowFilter, list_page, plain_cell
+from plant.lists import ROWS, HouseTable, RowFilter, is_within, list_page, plain_cell
 from tests import builders
 
 pytestmark = pytest.mark.django_db
@@ -162,3 +162,17 @@ def test_a_sign_that_a_workbook_cannot_hold_does_not_lose_the_file():
     book = load_workbook(io.BytesIO(page(odd, form="xlsx").file.content))
     line = [cell.value for cell in list(book.active.rows)[1]]
     assert line[:2] == ["a\N{REPLACEMENT CHARACTER}b", -1.5]
+
+
+@pytest.mark.parametrize(
+    ("since", "until", "fits"),
+    [
+        (None, None, True),
+        (date(2026, 6, 10), date(2026, 6, 10), True),
+        (date(2026, 6, 11), None, False),
+        (None, date(2026, 6, 9), False),
+    ],
+)
+def test_days_asked_for_are_those_of_the_works_both_ends_included(since, until, fits):
+    # The clocks of these works stand an hour ahead of UTC in summer: there it is the 10th.
+    assert is_within(datetime(2026, 6, 9, 23, 30, tzinfo=UTC), since, until) is fits

@@ -60,8 +60,7 @@ def _lot_of(one: Counted) -> Item:
         raise Refused("wrong-kind", "%(code)s is a unit: units are counted by their codes.", code=lot.code)
     if one.quantity.unit_kind != lot.part.unit_kind:
         raise Refused("wrong-kind", "%(code)s is measured in %(unit)s.", code=lot.code, unit=lot.part.unit)
-    if one.quantity.steps < 0:
-        not_below_nought(one.quantity)
+    not_below_nought(one.quantity)
     return lot
 
 
