@@ -18,6 +18,7 @@ from plant.people.actions import (
     close_badge,
     give_qualification,
     open_badge,
+    set_language,
     set_password,
     set_pin,
 )
@@ -87,6 +88,11 @@ def badge_opened():
 @exercise("password set")
 def password_set():
     return lambda s: set_password(s.by, "willow bark and rushes", said=s)
+
+
+@exercise("language set")
+def language_set():
+    return lambda s: set_language(s.by, "it", said=s)
 
 
 @exercise("pin set")

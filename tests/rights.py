@@ -42,6 +42,8 @@ PAGES = [
     Page("people:own_password", EVERYBODY, sends={}),
     Page("people:own_pin", EVERYBODY),
     Page("people:own_pin", EVERYBODY, sends={}),
+    Page("people:own_language", EVERYBODY),
+    Page("people:own_language", EVERYBODY, sends={}),
     Page("items:stock", DESK),
     Page("items:lot_receive", frozenset({Role.STORES})),
     Page(
@@ -110,6 +112,7 @@ PAGES += [
     Page("floor:snapshot", EVERYBODY),
     Page("floor:worker", EVERYBODY),
     Page("floor:shell", EVERYBODY),
+    Page("floor:words", EVERYBODY, ["it"]),
     Page("floor:kept", EVERYBODY),
     Page("floor:file_take", EVERYBODY),
     Page("floor:file_take", EVERYBODY, sends={}),

@@ -6,56 +6,59 @@ safety data sheet, the works' own risk assessment, the machine's manual or the l
 
 from __future__ import annotations
 
-EVERYWHERE = (
+from django.utils.translation import gettext
+from django.utils.translation import gettext_noop as _
+
+EVERYWHERE = _(
     "The data sheet of the lot, the works’ rules and the law come first. If you feel unwell or your skin reacts, "
     "stop and tell your lead."
 )
 CAUTIONS: dict[str, str] = {
     # Skin allergy: EU-OSHA's pages on exposure to epoxy resins (from memory).
-    "epoxy": (
+    "epoxy": _(
         "Resin and hardener can cause a lasting allergy. Right gloves, changed often; never clean skin with solvent."
     ),
-    "mixing": (
+    "mixing": _(
         "Small batches: a standing pot can boil, smoke and burn. Leftovers thin, in the marked place, "
         "never in a closed bin. Resin and hardener can cause a lasting allergy: right gloves, changed "
         "often."
     ),
-    "vacuum": "Glass can implode. Guard the trap. Never open a chamber under vacuum.",
-    "fibre-dust": (
+    "vacuum": _("Glass can implode. Guard the trap. Never open a chamber under vacuum."),
+    "fibre-dust": _(
         "Loose fibre itches, must not be breathed in, and conducts: keep it out of cabinets and sockets. "
         "Hands, hair and sleeves away from the turning mandrel."
     ),
     # Directive 2006/25/EC on artificial optical radiation sets exposure limits.
-    "uv": "The lamp burns eyes and skin without warning. Only behind its screen; never look in.",
-    "bladder": (
+    "uv": _("The lamp burns eyes and skin without warning. Only behind its screen; never look in."),
+    "bladder": _(
         "Pressurised gas stores energy. Close and lock the mould first, never go over the marked "
         "pressure, vent to zero and read the gauge before you open."
     ),
-    "hot-tool": (
+    "hot-tool": _(
         "A hot mould burns in about a second. Heat gloves; hands out of the closing mould; the two-hand "
         "control stays on. Vent pressure to zero before you open."
     ),
-    "injection": (
+    "injection": _(
         "Resin under pressure can spray. Goggles and face shield; clear of the fittings; vent before you loosen a hose."
     ),
-    "demoulding": "Sharp flash, hot edges. Knife away from the body, gloves that resist cuts.",
-    "dust": (
+    "demoulding": _("Sharp flash, hot edges. Knife away from the body, gloves that resist cuts."),
+    "dust": _(
         "Take dust at the source, wear the mask given, no compressed air to clean. Carbon dust shorts "
         "electrics. Cure first, then sand."
     ),
-    "solvent": (
+    "solvent": _(
         "Solvents burn and dull the head: small amounts, closed cans, no flame or spark, air. Rags in the"
         " metal bin. Wet adhesive can cause a lasting allergy: right gloves."
     ),
-    "local-heating": "Hot blankets and irons: check the sensor before you switch on; do not leave.",
-    "polishing": "Guard on; no loose gloves or sleeves; fine dust at the source.",
-    "painting": (
+    "local-heating": _("Hot blankets and irons: check the sensor before you switch on; do not leave."),
+    "polishing": _("Guard on; no loose gloves or sleeves; fine dust at the source."),
+    "painting": _(
         "Two-pack paint can hold isocyanates: only in the booth with fed air, out until the clearance time is over."
     ),
-    "testing": "Broken carbon is sharp and flies: guard shut, glasses on.",
+    "testing": _("Broken carbon is sharp and flies: guard shut, glasses on."),
 }
 
 
 def caution_words(code: str) -> str:
     """Sentence of a caution; one that the route words itself is shown as it stands, none where it has none."""
-    return CAUTIONS.get(code, code.replace("-", " ").capitalize() if code else "")
+    return gettext(CAUTIONS[code]) if code in CAUTIONS else code.replace("-", " ").capitalize()

@@ -1,4 +1,4 @@
-"""What can happen to people: added, given other roles, found qualified, a password or PIN set, a badge closed."""
+"""What can happen to people: added, given other roles, found qualified, PIN or language set, a badge closed."""
 
 from __future__ import annotations
 
@@ -10,6 +10,7 @@ from django.contrib.auth.hashers import make_password
 from django.contrib.auth.password_validation import validate_password
 from django.core.exceptions import ValidationError
 
+from plant.speaking import languages
 from records.ledger.acts import Act, Free, Said, act
 from records.ledger.refusals import Refused
 
@@ -91,6 +92,14 @@ def set_pin(person: Person, pin: str, *, said: Said) -> BadgeChange:
     hashed = make_password(pin)
     with act("pin set", said, person=person.pk) as a:
         return _change_badge(a, person, BadgeChange.What.PIN, pin=hashed)
+
+
+def set_language(person: Person, language: str, *, said: Said) -> BadgeChange:
+    """Set the language in which the floor speaks to a person. Refuses ``unknown`` and ``not-allowed``."""
+    if language not in dict(languages()):
+        raise Refused("unknown", "%(language)s is no language that the floor speaks.", language=language)
+    with act("language set", said, person=person.pk, language=language) as a:
+        return _change_badge(a, person, BadgeChange.What.LANGUAGE, language=language)
 
 
 def close_badge(person: Person, *, said: Said) -> BadgeChange:

@@ -8,9 +8,11 @@ from functools import wraps
 from typing import Any
 from urllib.parse import urlsplit
 
+from django.conf import settings
 from django.core.exceptions import PermissionDenied
 from django.http import HttpRequest, HttpResponse
 from django.urls import NoReverseMatch, resolve, reverse
+from django.utils import translation
 
 from .models import Person
 from .rights import Role
@@ -28,6 +30,7 @@ class Area:
     begins_at: str
     roles: frozenset[Role]
     purpose: str
+    speaks: bool = False  # whether its pages follow the language of the badge; the desk is English
 
     @property
     def address(self) -> str:
@@ -43,7 +46,7 @@ class Area:
 
 # In the order of the top bar.
 AREAS = (
-    Area("Floor", "floor:station_list", EVERYBODY, "Log what is done at a station."),
+    Area("Floor", "floor:station_list", EVERYBODY, "Log what is done at a station.", speaks=True),
     Area("Stores", "items:stock", _DESK, "Receive, accept and split lots; what can be used today."),
     Area("Curves", "runs:run_list", _DESK - {Role.STORES}, "Cure, fill and vacuum runs and how they were judged."),
     Area("Charts", "spc:chart_list", _DESK - {Role.STORES}, "Measures over time, their signals and their limits."),
@@ -109,7 +112,9 @@ def in_area(word: str) -> Callable[[View], View]:
             if not area.is_seen_by(request.user):  # type: ignore[arg-type]  # the middleware lets nobody else in
                 raise PermissionDenied(f"{word} is not among the areas of your role.")
             request.area = word  # type: ignore[attr-defined]
-            return view(request, *args, **kwargs)
+            language = request.user.language if area.speaks else settings.LANGUAGE_CODE  # type: ignore[union-attr]
+            with translation.override(language):
+                return view(request, *args, **kwargs)
 
         guarded.area = area  # type: ignore[attr-defined]
         return guarded

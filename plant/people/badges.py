@@ -1,4 +1,4 @@
-"""Pages of passwords, PINs and closed badges: everybody their own, the manager those of others."""
+"""Pages of passwords, PINs, languages and closed badges: everybody their own, the manager those of others."""
 
 from __future__ import annotations
 
@@ -12,8 +12,10 @@ from django.core.exceptions import PermissionDenied
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect
 
-from .acting import SigningForm
-from .actions import LONGEST_PIN, SHORTEST_PIN, close_badge, open_badge, set_password, set_pin
+from plant.speaking import languages
+
+from .acting import ActForm, SigningForm, one_of
+from .actions import LONGEST_PIN, SHORTEST_PIN, close_badge, open_badge, set_language, set_password, set_pin
 from .models import Person
 from .rights import Role
 
@@ -60,6 +62,14 @@ class PinForm(SecretForm):
             self.fields[name].widget.attrs["inputmode"] = "numeric"
 
 
+class LanguageForm(ActForm):
+    """The language in which the floor speaks to whoever's badge it is."""
+
+    act = "language set"
+
+    language = one_of(languages(), "Language")
+
+
 class BadgeForm(SigningForm):
     """A badge closed, or opened again."""
 
@@ -77,6 +87,17 @@ def own_password(request: HttpRequest) -> HttpResponse:
 def own_pin(request: HttpRequest) -> HttpResponse:
     """Set one's own PIN."""
     return _secret(request, PinForm(request), set_pin, _oneself(request), "Your new PIN", "home")
+
+
+def own_language(request: HttpRequest) -> HttpResponse:
+    """Set the language in which the floor speaks to oneself."""
+    form, person = LanguageForm(request), _oneself(request)
+    form.initial["language"] = person.language
+    if form.acted(lambda said: set_language(person, form.cleaned_data["language"], said=said)):
+        messages.success(request, "The floor speaks this language to you from now on.")
+        return redirect("floor:station_list")
+    lead = "It counts on the pages of the floor, with a link and without one. The desk is in English."
+    return form.page(TEMPLATE, {"finding": "Your language on the floor", "lead": lead, "press": "Speak it"})
 
 
 def password_of(request: HttpRequest, number: int) -> HttpResponse:

@@ -111,13 +111,14 @@ class PersonRole(Fact):
 
 
 class BadgeChange(Fact):
-    """A badge closed or opened again, or its password or PIN set. What was set stands nowhere in the records."""
+    """A badge closed or opened again, or its password, PIN or language set. A secret stands nowhere in the records."""
 
     class What(models.TextChoices):
         CLOSED = "closed"
         OPENED = "opened"
         PASSWORD = "password"
         PIN = "pin"
+        LANGUAGE = "language"
 
     person = models.ForeignKey(Person, models.PROTECT, related_name="badge_changes")
     what = models.CharField(max_length=8, choices=What)

@@ -35,6 +35,7 @@ RIGHTS: dict[str, frozenset[Role]] = {
     # Everybody their own; another's the manager alone, as the action asks.
     "password set": frozenset(Role),
     "pin set": frozenset(Role),
+    "language set": frozenset(Role),
     # set-up
     "change proposed": _SET_UP,
     "change approved": _APPROVE,

@@ -11,4 +11,5 @@ urlpatterns = [
     path("typed/", views.typed, name="typed"),
     path("password/", badges.own_password, name="own_password"),
     path("pin/", badges.own_pin, name="own_pin"),
+    path("language/", badges.own_language, name="own_language"),
 ]

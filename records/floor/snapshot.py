@@ -11,6 +11,10 @@ from collections.abc import Iterable, Sequence
 from hashlib import sha256
 from typing import Any
 
+from django.conf import settings
+from django.utils import translation
+from django.utils.translation import gettext
+
 from plant.catalogue.cautions import EVERYWHERE, caution_words
 from plant.catalogue.models import Operation, OperationReading, Part, RouteRevision, Tank
 from plant.catalogue.queries import route_of
@@ -45,13 +49,8 @@ def snapshot_for(person: Person, device: str) -> Data:
         "stations": [
             {"code": s.code, "name": s.name, "kind": s.kind} for s in Station.objects.order_by("kind", "code")
         ],
-        "routes": _routes(units),
-        "sheets": _sheets(),
-        "makes": _makes(),
-        "tasks": {name: task_data(task) for name, task in TASKS.items()},
-        "hold": task_data(hold_of("")),
-        "choices": choices_data(),
-        "everywhere": EVERYWHERE,
+        **_worded(units, settings.LANGUAGE_CODE),
+        "spoken": {language: _worded(units, language) for language in _other_languages()},
         "units": units,
         "lots": _lots(),
         "parts": _parts(),
@@ -63,6 +62,26 @@ def snapshot_for(person: Person, device: str) -> Data:
     you = {"badge": person.badge, "name": person.name, "initials": initials(person.name)}
     line = sitting_of(person, device) if device else ""
     return {"taken_at": time_text(clock.now()), "revision": revision, "you": you, "sitting": line, **told}
+
+
+def _worded(units: Sequence[Data], language: str) -> Data:
+    """What holds words that are shown, in a language: its pieces are walked alike in each."""
+    with translation.override(language):
+        return {
+            "routes": _routes(units),
+            "sheets": _sheets(),
+            "makes": _makes(),
+            "tasks": {name: task_data(task) for name, task in TASKS.items()},
+            "hold": task_data(hold_of("")),
+            "choices": choices_data(),
+            "everywhere": gettext(EVERYWHERE),
+        }
+
+
+def _other_languages() -> list[str]:
+    """Languages, besides the works' own, of those who may sign: whoever takes up a tablet is spoken to in theirs."""
+    people = Person.objects.filter(login=True, is_active=True).exclude(language=settings.LANGUAGE_CODE)
+    return sorted(set(people.values_list("language", flat=True)))
 
 
 def task_data(task: Task) -> Data:
@@ -87,6 +106,7 @@ def _people() -> list[Data]:
             "badge": person.badge,
             "name": person.name,
             "initials": initials(person.name),
+            "language": person.language,
             "acts": [act for act in acts if any(held[person.pk].get(str(role)) for role in RIGHTS[act])],
         }
         for person in people

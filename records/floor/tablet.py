@@ -9,14 +9,17 @@ from pathlib import Path
 
 from django.conf import settings
 from django.contrib.staticfiles import finders
-from django.http import HttpRequest, HttpResponse, JsonResponse
+from django.http import Http404, HttpRequest, HttpResponse, JsonResponse
 from django.shortcuts import render
 from django.template.loader import render_to_string
 from django.templatetags.static import static
 from django.urls import reverse
+from django.utils import translation
 from django.views.decorators.csrf import ensure_csrf_cookie
+from django.views.i18n import JSONCatalog
 
 from plant.people.areas import in_area
+from plant.speaking import languages
 from records.ledger.refusals import Refused
 
 from .fields import LONGEST_CODE
@@ -31,7 +34,18 @@ FONTS = [
 STYLES = ("plant/fonts.css", "plant/tokens.css", "plant/site.css", "plant/drawings.css", "plant/charts.css")
 # What pages and style sheets name stands under a name of its content; modules import each other by their plain names.
 NAMED = (*STYLES, "floor/floor.css", "floor/tablet.js", "plant/lights.js", "plant/mark.svg", *FONTS)
-MODULES = ("kept.js", "link.js", "outbox.js", "pad.js", "payload.js", "rules.js", "screens.js", "shell.js", "walk.js")
+MODULES = (
+    "kept.js",
+    "link.js",
+    "outbox.js",
+    "pad.js",
+    "payload.js",
+    "rules.js",
+    "say.js",
+    "screens.js",
+    "shell.js",
+    "walk.js",
+)
 PLAIN = tuple(f"floor/{name}" for name in MODULES)
 
 
@@ -47,6 +61,24 @@ def snapshot(request: HttpRequest) -> HttpResponse:
 def shell(_: HttpRequest) -> HttpResponse:
     """The page that stands in for any page of the floor where there is no link; a script fills it from the tablet."""
     return HttpResponse(shell_page())
+
+
+class Words(JSONCatalog):
+    """Words of the scripts, of the house alone and of none of its libraries."""
+
+    packages = ["plant"]  # the library's own form
+
+    def get_paths(self, packages: object) -> list[str]:
+        return [str(folder) for folder in settings.LOCALE_PATHS]
+
+
+@in_area("Floor")
+def words(request: HttpRequest, language: str) -> HttpResponse:
+    """The words of the tablet's scripts in one language."""
+    if language not in dict(languages()):
+        raise Http404("The floor does not speak this language.")
+    with translation.override(language):
+        return Words.as_view()(request)  # type: ignore[return-value]
 
 
 def shell_page() -> str:
@@ -66,13 +98,15 @@ def worker(_: HttpRequest) -> HttpResponse:
 def shell_files() -> list[str]:
     """Addresses that the worker keeps."""
     plain = (settings.STATIC_URL + name for name in PLAIN)
-    return [reverse("floor:shell"), *(static(name) for name in NAMED), *plain]
+    spoken = (reverse("floor:words", args=[code]) for code, _ in languages() if code != settings.LANGUAGE_CODE)
+    return [reverse("floor:shell"), *spoken, *(static(name) for name in NAMED), *plain]
 
 
 @lru_cache
 def shell_version() -> str:
     """Hash over the content of everything that the worker keeps, and over the worker itself."""
-    files = [Path(str(finders.find(name))).read_bytes() for name in (*NAMED, *PLAIN)]
+    catalogs = [path for folder in settings.LOCALE_PATHS for path in sorted(folder.rglob("djangojs.mo"))]
+    files = [path.read_bytes() for path in (*(Path(str(finders.find(name))) for name in (*NAMED, *PLAIN)), *catalogs)]
     return sha256(b"\0".join([shell_page().encode(), WORKER.read_bytes(), *files])).hexdigest()[:16]
 
 

@@ -12,6 +12,7 @@ urlpatterns = [
     path("snapshot/", tablet.snapshot, name="snapshot"),
     path("worker.js", tablet.worker, name="worker"),
     path("shell/", tablet.shell, name="shell"),
+    path("words/<slug:language>/", tablet.words, name="words"),
     path("kept/", tablet.shell, name="kept"),
     path("file/", tablet.file_take, name="file_take"),
     path("at/<str:station>/", views.station_page, name="station"),

@@ -11,6 +11,7 @@ from django.core.exceptions import PermissionDenied
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
+from django.utils.translation import gettext
 
 from plant.catalogue.cautions import EVERYWHERE, caution_words
 from plant.catalogue.models import Part
@@ -160,7 +161,7 @@ class Screen:
             "back": self.back(keep),
             "here": unit_in_front(item_by_code(self.task.unit)) if self.task.unit else None,
             "caution": caution_words(self.task.caution),
-            "everywhere": EVERYWHERE,
+            "everywhere": gettext(EVERYWHERE),
         }
 
     def carried(self, keep: list[Question]) -> list[tuple[str, str]]:

@@ -2,6 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Mapping
+from typing import Any, ClassVar
+
+
+def in_english(words: str, facts: Mapping[str, Any]) -> str:
+    """A sentence with its places filled."""
+    return words % facts if facts else words
+
 
 class Refused(Exception):
     """An act that is not taken: nothing of it is kept.
@@ -10,6 +18,9 @@ class Refused(Exception):
     what to do; ``facts`` fill the places.
     """
 
+    # Sums refuse too and know no Django: the site puts the languages of the floor in here when it starts.
+    tell: ClassVar[Callable[[str, Mapping[str, Any]], str]] = staticmethod(in_english)
+
     def __init__(self, code: str, words: str, /, **facts: object) -> None:
         super().__init__(code)
         self.code = code
@@ -17,7 +28,8 @@ class Refused(Exception):
         self.facts = facts
 
     def __str__(self) -> str:
-        return self.words % self.facts if self.facts else self.words
+        """The sentence in the language in use; on the desk that is English."""
+        return type(self).tell(self.words, self.facts)
 
 
 class Conflict(Refused):

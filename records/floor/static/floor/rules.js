@@ -27,18 +27,19 @@ export function readCode(typed) {
 }
 
 export async function rules() {
-  const snapshot = await recall("snapshot");
-  if (!snapshot) return null;
+  const taken = await recall("snapshot");
+  if (!taken) return null;
+  const active = (await recall("active")) ?? taken.you.badge;
+  const person = taken.people.find((one) => one.badge === active) ?? { ...taken.you, acts: [] };
+  const snapshot = { ...taken, ...taken.spoken?.[person.language] };
   showTimesIn(snapshot.zone);
   const units = new Map(snapshot.units.map((unit) => [unit.code.toUpperCase(), { ...unit, done: [...unit.done], holds: [...unit.holds] }]));
   const lots = new Map(snapshot.lots.map((lot) => [lot.code.toUpperCase(), { ...lot }]));
-  const known = { snapshot, units, lots, as_of: snapshot.taken_at };
+  const known = { snapshot, person, units, lots, as_of: snapshot.taken_at };
   for (const entry of await entries()) {
     const isNewer = entry.state === "waiting" || entry.answered_at > snapshot.taken_at;
     if (isNewer && entry.state !== "aside" && !(entry.state === "refused" && !entry.done)) layOver(known, entry);
   }
-  const active = (await recall("active")) ?? snapshot.you.badge;
-  known.person = snapshot.people.find((one) => one.badge === active) ?? { ...snapshot.you, acts: [] };
   return known;
 }
 

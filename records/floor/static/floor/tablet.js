@@ -2,7 +2,9 @@
 import { EVERY_MS, send, state, takeAlong, tellOthers, whenChanged } from "./link.js";
 import { change, entries, entryOf, makeRoom, put, recall, remember } from "./outbox.js";
 import { startPad } from "./pad.js";
+import { rules } from "./rules.js";
 import { drawShell } from "./shell.js";
+import { speak } from "./say.js";
 import { age, note, shapeOf, telling } from "./screens.js";
 
 const PATIENCE_MS = 6_000;
@@ -32,6 +34,11 @@ async function drawBar() {
     lines.push(`This tablet’s clock is ${minutes} min ${clock > 0 ? "slow" : "fast"}. Times are being put right.`);
   }
   waitingLine.textContent = lines.join(" ");
+}
+
+// Without a link the page is the same for everybody: whoever is active is spoken to in their language.
+async function languageHere() {
+  return (await rules().catch(() => null))?.person.language ?? "en";
 }
 
 function within(promise, patience) {
@@ -127,6 +134,7 @@ function tellWhatBecame() {
 }
 
 async function begin() {
+  await speak(isShell ? await languageHere() : document.documentElement.lang);
   document.addEventListener("submit", onPress);
   if (!isShell && badge) {
     const active = await recall("active");

@@ -1,0 +1,146 @@
+"""Gather what the floor says, so that it can be said in Italian and German too.
+
+    .venv/bin/python deploy/words.py            brings plant/locale up to date; says what is not translated yet
+    .venv/bin/python deploy/words.py --check    changes nothing; 1 where something is missing or out of date
+
+A sentence is its own name. In Python it stands in ``_()``, ``gettext()``, ``Refused()`` or ``refuse_or_flag()``, in a
+template in ``translate`` or ``blocktranslate``, in a script of the floor in ``say()``. Needs what the tests need.
+"""
+
+from __future__ import annotations
+
+import argparse
+import ast
+import os
+import re
+import sys
+from collections.abc import Iterator
+from datetime import UTC, datetime
+from pathlib import Path
+
+BASE = Path(__file__).resolve().parent.parent
+sys.path.insert(0, str(BASE))
+LOCALE = BASE / "plant" / "locale"
+LANGUAGES = ("de", "it")
+# Place of the sentence among the arguments of a call.
+CALLS = {"_": 0, "gettext": 0, "Refused": 1, "Conflict": 1, "refuse_or_flag": 1}
+# Rooms that nobody meets on the floor.
+NOT_ON_THE_FLOOR = ("records/spc/", "records/scenario/", "records/runs/reading/", "/management/", "/migrations/")
+MADE = datetime(2026, 11, 26, tzinfo=UTC)  # the same sentences make the same bytes
+PLACE = re.compile(r"%\((\w+)\)s")
+
+
+def of_python() -> Iterator[str]:
+    """Sentences of the program."""
+    for path in sorted([*BASE.glob("plant/**/*.py"), *BASE.glob("records/**/*.py")]):
+        if any(part in str(path.relative_to(BASE)) for part in NOT_ON_THE_FLOOR):
+            continue
+        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+            if not isinstance(node, ast.Call):
+                continue
+            name = getattr(node.func, "id", getattr(node.func, "attr", ""))
+            at = CALLS.get(name, len(node.args))
+            told = node.args[at] if at < len(node.args) else None
+            if isinstance(told, ast.Constant) and isinstance(told.value, str) and told.value:
+                yield told.value
+
+
+def of_templates() -> Iterator[str]:
+    """Sentences of the pages."""
+    from django.template.base import Node
+    from django.template.loader import get_template
+    from django.templatetags.i18n import BlockTranslateNode, TranslateNode
+
+    for path in sorted((BASE / "templates").rglob("*.html")):
+        page = get_template(str(path.relative_to(BASE / "templates"))).template  # type: ignore[attr-defined]
+        for node in page.nodelist.get_nodes_by_type(Node):
+            if isinstance(node, TranslateNode):
+                yield str(node.filter_expression.var)
+            elif isinstance(node, BlockTranslateNode):
+                for tokens in filter(None, (node.singular, node.plural)):
+                    words = node.render_token_list(tokens)[0]
+                    yield re.sub(r"\s+", " ", words).strip() if node.trimmed else words
+
+
+def of_scripts() -> Iterator[str]:
+    """Sentences of the tablet's scripts."""
+    from babel.messages.extract import extract_from_file
+
+    for path in sorted(BASE.glob("records/floor/static/floor/*.js")):
+        for _line, words, _comments, _context in extract_from_file("javascript", str(path), {"say": None}):
+            yield words if isinstance(words, str) else words[0]
+
+
+def gathered() -> dict[str, list[str]]:
+    """Sentences by catalog."""
+    return {"django": sorted({*of_python(), *of_templates()}), "djangojs": sorted(set(of_scripts()))}
+
+
+def brought_up(language: str, domain: str, sentences: list[str], *, write: bool) -> list[str]:
+    """Bring a catalog up to date, or look only; what is wrong with it, a line each."""
+    from babel.messages.catalog import Catalog
+    from babel.messages.mofile import read_mo, write_mo
+    from babel.messages.pofile import read_po, write_po
+
+    path = LOCALE / language / "LC_MESSAGES" / f"{domain}.po"
+    before = {}
+    if path.exists():
+        with path.open("rb") as file:
+            before = {message.id: message.string for message in read_po(file) if message.id}
+    head = "# What the floor of Framethread says. Native speakers are to look it over before a works relies on it."
+    catalog = Catalog(
+        language,
+        project="Framethread",
+        version="1",
+        header_comment=head,
+        fuzzy=False,
+        charset="utf-8",
+        creation_date=MADE,
+        revision_date=MADE,
+    )
+    problems = [f"{language}: {words!r} has no words" for words in sentences if not before.get(words)]
+    for words in sentences:
+        catalog.add(words, before.get(words, ""))
+    for words in sentences:
+        said = before.get(words)
+        if said and set(PLACE.findall(words)) != set(PLACE.findall(str(said))):
+            problems.append(f"{language}: {words!r} has other places than {said!r}")
+    if write:
+        path.parent.mkdir(parents=True, exist_ok=True)
+        with path.open("wb") as file:
+            write_po(file, catalog, width=118, sort_output=True, omit_header=False)
+        with path.with_suffix(".mo").open("wb") as file:
+            write_mo(file, catalog)
+        return problems
+    problems += [f"{language}: {words!r} is said nowhere any more" for words in before if words not in set(sentences)]
+    compiled = {}
+    if path.with_suffix(".mo").exists():
+        with path.with_suffix(".mo").open("rb") as file:
+            compiled = {message.id: message.string for message in read_mo(file) if message.id}
+    if compiled != {words: said for words, said in before.items() if said}:
+        problems.append(f"{language}: {domain}.mo is not what {domain}.po says")
+    return problems
+
+
+def main() -> int:
+    """Bring the catalogs up to date, or look whether they are."""
+    parser = argparse.ArgumentParser(description=(__doc__ or "").splitlines()[0])
+    parser.add_argument("--check", action="store_true", help="change nothing")
+    options = parser.parse_args()
+    import django
+
+    os.environ.setdefault("DJANGO_SETTINGS_MODULE", "plant.settings")
+    os.environ.setdefault("DEBUG", "1")
+    django.setup()
+    problems = [
+        problem
+        for language in LANGUAGES
+        for domain, sentences in gathered().items()
+        for problem in brought_up(language, domain, sentences, write=not options.check)
+    ]
+    print("\n".join(problems) or "Everything is said in every language.")
+    return 1 if problems else 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())

@@ -1,0 +1,76 @@
+"""The floor speaks the language of the badge; what is kept does not depend on it."""
+
+import json
+
+import pytest
+from django.urls import reverse
+from django.utils import translation
+
+from plant.people.actions import set_language
+from plant.people.models import BadgeChange
+from plant.speaking import in_language, spoken
+from records.floor.snapshot import snapshot_for
+from records.ledger.refusals import Refused
+from tests.builders import a_person, a_works, said
+
+
+@pytest.fixture
+def works(db):
+    return a_works()
+
+
+def test_a_language_is_an_act_and_only_one_that_the_floor_speaks(works):
+    person = a_person()
+    change = set_language(person, "de", said=said(by=person))
+    assert (change.what, a_person().language) == (BadgeChange.What.LANGUAGE, "de")
+    with pytest.raises(Refused) as refused:
+        set_language(person, "fr", said=said(by=person))
+    assert refused.value.code == "unknown"
+
+
+def test_pages_of_the_floor_say_in_which_language_they_are_and_the_desk_stays_english(works, client):
+    person = a_person()
+    set_language(person, "it", said=said(by=person))
+    client.force_login(a_person())
+    assert '<html lang="it"' in client.get(reverse("floor:station_list")).text
+    assert '<html lang="en"' in client.get(reverse("home")).text
+
+
+@pytest.mark.parametrize(
+    ("words", "by_language"),
+    [
+        ("59.4 °C is 0.6 °C above the band", "59,4 °C is 0,6 °C above the band"),
+        ("TW-26-000396-8 at 14:31", "TW-26-000396-8 at 14:31"),
+        ("Write it as 2026-11-24T14:31.", "Write it as 2026-11-24T14:31."),
+        ("revision 1.2.3 stays", "revision 1.2.3 stays"),
+    ],
+)
+def test_numbers_take_the_decimal_mark_of_the_language(words, by_language):
+    assert spoken(words) == words
+    with translation.override("de"):
+        assert spoken(words) == by_language
+
+
+def test_a_refusal_is_told_in_the_language_in_use_and_keeps_its_english_words():
+    refused = Refused("x", "%(read)s mm is too much.", read="73.04")
+    with translation.override("it"):
+        assert str(refused) == "73,04 mm is too much."
+        assert in_language("", {}) == ""
+    assert (str(refused), refused.words) == ("73.04 mm is too much.", "%(read)s mm is too much.")
+
+
+def test_a_tablet_takes_along_the_languages_of_those_who_may_sign(works):
+    person = a_person()
+    assert snapshot_for(person, "t")["spoken"] == {}
+    set_language(person, "de", said=said(by=person))
+    taken = snapshot_for(a_person(), "t")
+    assert set(taken["spoken"]) == {"de"}
+    assert set(taken["spoken"]["de"]) < set(taken)
+    assert next(one for one in taken["people"] if one["badge"] == person.badge)["language"] == "de"
+    json.dumps(taken)
+
+
+def test_the_words_of_the_scripts_are_there_in_each_language_and_in_no_other(works, client):
+    client.force_login(a_person())
+    assert set(client.get(reverse("floor:words", args=["de"])).json()) == {"catalog", "formats", "plural"}
+    assert client.get(reverse("floor:words", args=["fr"])).status_code == 404
