@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import partial
 from typing import NamedTuple
+
+from django.utils.translation import gettext as _
 
 from plant.catalogue.models import Operation, Part
 from plant.catalogue.queries import tank_by_code
@@ -40,7 +42,6 @@ class Choice(NamedTuple):
         return self.code in ("keep", "done")
 
 
-MORE = (Choice("no", "No more"), Choice("yes", "Another one"))
 OUTSIDE = (
     Choice("again", "Read it again", "Mistyped, or the gauge has not settled. Nothing is kept."),
     Choice("keep", "Keep it and hold the unit", "Review decides. Put it on the red shelf."),
@@ -72,6 +73,10 @@ class Question:
     kind: str = "text"
     of: Sequence[str] = ()
     drops: int = 1  # answers that "again" takes back, from this one on
+    another: str = ""  # key beside the press: it takes the answer, and one more of its kind is asked for
+    ends: str = ""  # the press that ends a list: scanning the next thing is the other answer
+    leaves: bool = False  # not asked unless somebody wants to tell it
+    given: str = ""  # what stands in the field before anybody types
 
     def offers(self, code: str) -> bool:
         """Whether an answer is one of its keys."""
@@ -84,6 +89,23 @@ class Question:
     @property
     def is_number(self) -> bool:
         return bool(self.unit)
+
+    @property
+    def is_typed(self) -> bool:
+        """Whether the press that takes the answer may log as well: a number or words, not a scan."""
+        return self.is_number or (self.kind == "text" and not self.choices)
+
+    @property
+    def likely(self) -> str:
+        """An answer that leads on as most do, to see whether anything is asked after it."""
+        if not self.is_number:
+            return ""
+        band = self.band
+        return (band.aimed or band.low or band.high if band else "") or "1"
+
+    def is_told(self, value: str) -> bool:
+        """Whether an answer stands in the list of what is told: not a warning, nor the end of a list."""
+        return self.word != "Stop" and bool(value or not self.ends)
 
     def shown(self, value: str) -> str:
         """An answer as the list of what is told shows it."""
@@ -164,7 +186,8 @@ def amount_of(told: Told, name: str, lot: str, *, fixed: int | None = None, band
     if band is not None:
         hint = f"{band.aimed} {unit} are due, {band.words}." if band.aimed else hint
     check = partial(_not_below, unit=unit, kind=kind)
-    return Question(name, f"How much of {code}?", "Amount", check, hint, unit, band=band)
+    given = print_steps(fixed, unit, kind) if fixed else ""
+    return Question(name, f"How much of {code}?", "Amount", check, hint, unit, band=band, given=given)
 
 
 def _not_below(text: str, unit: str, kind: str) -> None:
@@ -182,32 +205,39 @@ def ask_lots(
     fixed: int | None = None,
     band: Band | None = None,
 ) -> Iterator[Question]:
-    """Lots that go in, one after the other, until the person says that there are no more."""
+    """Lots that go in, one after the other; another one is asked for where the person says so beside an amount."""
     n = 1
     while True:
-        lot = f"{name}-{n}-lot"
+        lot, amount = f"{name}-{n}-lot", f"{name}-{n}-amount"
         yield scan_lot(lot, word, kinds, may_skip=skip if n == 1 else "")
         if not told.get(lot):
             return
         yield from ask_gate(lot, told[lot])
-        yield amount_of(told, f"{name}-{n}-amount", lot, fixed=fixed, band=band if n == 1 else None)
-        yield Question(f"{name}-{n}-more", f"Does another {word} go in?", "More", choices=MORE)
-        if told.get(f"{name}-{n}-more") != "yes":
+        asked = amount_of(told, amount, lot, fixed=fixed, band=band if n == 1 else None)
+        yield replace(asked, another=_("Another %(thing)s") % {"thing": word})
+        if told.get(f"{amount}-more") != "yes":
             return
         n += 1
 
 
 def ask_units(told: Told, name: str, word: str, kinds: Sequence[str], *, go_in: bool = False) -> Iterator[Question]:
-    """Units, one after the other, until the person says that there are no more. ``go_in``: into another unit."""
+    """Units, one after the other, until a press ends the list. ``go_in``: into another unit."""
     n = 1
     while True:
-        yield scan_unit(f"{name}-{n}", f"Scan the {word}", f"{word.capitalize()} {n}", kinds)
-        if go_in:
-            yield from ask_gate(f"{name}-{n}", told.get(f"{name}-{n}", ""))
-        yield Question(f"{name}-{n}-more", f"Another {word}?", "More", choices=MORE)
-        if told.get(f"{name}-{n}-more") != "yes":
+        asked = scan_unit(f"{name}-{n}", f"Scan the {word}", f"{word.capitalize()} {n}", kinds)
+        yield asked if n == 1 else _next_of(asked, word, n - 1)
+        if not told.get(f"{name}-{n}"):
             return
+        if go_in:
+            yield from ask_gate(f"{name}-{n}", told[f"{name}-{n}"])
         n += 1
+
+
+def _next_of(asked: Question, word: str, count: int) -> Question:
+    """The question for one more of a list that holds so many; a press ends it."""
+    told = {"thing": word, "count": count}
+    ends = _("That is all: %(count)s of %(thing)s") % told
+    return replace(asked, asks=_("Scan the next %(thing)s") % told, may_skip=_("No more"), ends=ends)
 
 
 def ask_tool(operation: Operation) -> Iterator[Question]:
@@ -231,10 +261,9 @@ def ask_bladders(told: Told) -> Iterator[Question]:
     """Bladders in the mould."""
     n = 1
     while True:
-        skip = "None is in it" if n == 1 else "No more"
-        yield Question(
-            f"bladder-{n}", "Scan the bladder", f"Bladder {n}", partial(_tool, kind="bladder"), may_skip=skip
-        )
+        check, skip = partial(_tool, kind="bladder"), "None is in it"
+        asked = Question(f"bladder-{n}", "Scan the bladder", f"Bladder {n}", check, may_skip=skip, kind="tool")
+        yield asked if n == 1 else _next_of(asked, "bladder", n - 1)
         if not told.get(f"bladder-{n}"):
             return
         n += 1

@@ -18,7 +18,6 @@ from plant.equipment.queries import gauge_by_code
 from records.trace.finding import code_of
 
 from .asking import (
-    MORE,
     OUTSIDE,
     STOPPED,
     Question,
@@ -272,6 +271,6 @@ def units_told(told: Told, name: str) -> list[str]:
 
 
 def choices_data() -> Mapping[str, list[list[str]]]:
-    """The keys that every task shares: no more or another one, a number outside, and what may not go in."""
-    keys = {"more": MORE, "outside": OUTSIDE, "stopped": STOPPED}
+    """The keys that every task shares: a number outside, and what may not go in."""
+    keys = {"outside": OUTSIDE, "stopped": STOPPED}
     return {name: [list(choice) for choice in choices] for name, choices in keys.items()}

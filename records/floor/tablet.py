@@ -36,6 +36,7 @@ STYLES = ("plant/fonts.css", "plant/tokens.css", "plant/site.css", "plant/drawin
 NAMED = (*STYLES, "floor/floor.css", "floor/tablet.js", "plant/lights.js", "plant/mark.svg", *FONTS)
 MODULES = (
     "kept.js",
+    "last.js",
     "link.js",
     "outbox.js",
     "pad.js",

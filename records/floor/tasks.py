@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field
+from urllib.parse import urlencode
+
+from django.utils.translation import gettext as _
 
 from plant.catalogue.models import MixComponent, MixRevision, Operation, OperationInput, OperationReading, Part
 from plant.catalogue.queries import mix_in_force, part_by_number, route_of, tank_by_code
@@ -144,11 +147,11 @@ def make_task(number: str) -> Task:
 
 
 def _number_of(name: str, label: str, *, has_own: bool) -> One:
-    """The number of what is made: scanned, or given by the house where it numbers such parts itself."""
+    """The number of what is made: given by the house where it numbers such parts itself, else scanned."""
     asks, skip = (
         (f"Scan {label}, or let the house give a number", "Give it a number") if has_own else (f"Scan {label}", "")
     )
-    return One(Question(name, asks, "Number", _is_free, may_skip=skip, kind="free"), name)
+    return One(Question(name, asks, "Number", _is_free, may_skip=skip, kind="free", leaves=has_own), name)
 
 
 class PotNumber:
@@ -162,8 +165,7 @@ class PotNumber:
         return self._of().tells(told)
 
     def data(self) -> Payload:
-        names = MixRevision.objects.filter(proposal__approval__isnull=False).values_list("mix", flat=True).distinct()
-        return self._of(*(mix_in_force(name, clock.now()).part for name in names)).data()
+        return self._of(*(mix_in_force(name, clock.now()).part for name in mixes())).data()
 
     @staticmethod
     def _of(*parts: Part) -> One:
@@ -242,9 +244,7 @@ class Mixed:
     """The components of a mix, each weighed against what is due for the first."""
 
     def asks(self, told: Told) -> Iterator[Question]:
-        approved = MixRevision.objects.filter(proposal__approval__isnull=False)
-        names = sorted(set(approved.values_list("mix", flat=True)))
-        choices = [Choice(name, name.capitalize()) for name in names]
+        choices = [Choice(name, name.capitalize()) for name in mixes()]
         yield Question("mix", "What do you mix?", "Mix", choices=choices, kind="choice")
         if not told.get("mix"):
             return
@@ -262,18 +262,23 @@ class Mixed:
         return {"mix": told["mix"], "components": lots, "scales": [told["scale"]] if told.get("scale") else []}
 
     def data(self) -> Payload:
-        approved = MixRevision.objects.filter(proposal__approval__isnull=False)
-        names = sorted(set(approved.values_list("mix", flat=True)))
-        mixes = {name: [_component_data(c) for c in components_of(name)] for name in names}
+        names = mixes()
+        parts = {name: [_component_data(c) for c in components_of(name)] for name in names}
         scale = One(ask_scale(), "scales", listed=True).data()
         makes = {name: mix_in_force(name, clock.now()).part.kind for name in names}
         return {
             "piece": "mix",
-            "mixes": mixes,
+            "mixes": parts,
             "makes": makes,
             "scale": scale,
             "off": [list(choice) for choice in OFF_RATIO],
         }
+
+
+def mixes() -> list[str]:
+    """Names of the mixes that are approved."""
+    approved = MixRevision.objects.filter(proposal__approval__isnull=False)
+    return sorted(set(approved.values_list("mix", flat=True)))
 
 
 def _component_data(component: MixComponent) -> Payload:
@@ -312,7 +317,7 @@ def ask_ratio(told: Told, name: str, band: Band, part: Part) -> Iterator[Questio
     if band.verdict(mass).startswith("outside"):
         tells = f"{band.aimed} g are due, {band.words}. A wrong mix can’t be mended."
         asks = f"{mass} g of {part.name or part.number} is {band.distance(mass)} the band"
-        yield Question(f"{name}-stop", asks, "Stop", choices=OFF_RATIO, tells=tells, drops=2)  # amount, and no more
+        yield Question(f"{name}-stop", asks, "Stop", choices=OFF_RATIO, tells=tells)
 
 
 class Charged:
@@ -364,3 +369,16 @@ TASKS: dict[str, Task] = {
     "out": Task("send-out", "sent out", "Send out", [_TO, _UNITS], at_station=False),
     "back": Task("come-back", "come back", "Take back in", [_UNITS]),
 }
+
+
+def offered(may: Callable[[str], bool]) -> list[tuple[str, str, str]]:
+    """What is offered at a station besides units: name, what its address tells already, and its word."""
+    found = []
+    for name, task in TASKS.items():
+        if not may(task.act):
+            continue
+        if name == "pot":
+            found += [(name, f"?{urlencode({'mix': mix})}", _("Mix %(mix)s") % {"mix": mix}) for mix in mixes()]
+        else:
+            found.append((name, "", task.word))
+    return found

@@ -8,7 +8,7 @@ from uuid import NAMESPACE_URL, UUID, uuid4, uuid5
 
 from django.contrib import messages
 from django.core.exceptions import PermissionDenied
-from django.http import Http404, HttpRequest, HttpResponse
+from django.http import Http404, HttpRequest, HttpResponse, JsonResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.utils.translation import gettext
@@ -26,10 +26,11 @@ from records.ledger.models import Entry
 from records.ledger.refusals import Refused
 from records.trace.finding import code_of, copy_words
 
-from .asking import Question, Told, problem_with
+from .asking import Question
 from .queries import SHOWN, made_here, unit_in_front, waiting_here
 from .taking import REFUSED, Answer, take_entry
-from .tasks import TASKS, Task, task_named
+from .tasks import Task, offered, task_named
+from .walking import is_last, left_out, walk_through
 
 OF_THE_FORM = ("csrfmiddlewaretoken", "key", "made_at", "done")
 BY_PAPER = ("send-out", "come-back")  # a consignment goes with a slip, nothing is labelled
@@ -73,7 +74,7 @@ def station_page(request: HttpRequest, station: str) -> HttpResponse:
         "count": waiting.count(),
         "waiting": waiting[:SHOWN],
         "parts": made_here(here) if user.may("unit made") else [],  # type: ignore[union-attr]
-        "tasks": [(name, task.word) for name, task in TASKS.items() if user.may(task.act)],  # type: ignore[union-attr]
+        "tasks": offered(user.may),  # type: ignore[union-attr]
     }
     return render(request, "floor/station.html", context)
 
@@ -110,6 +111,8 @@ def log_page(request: HttpRequest, station: str, name: str) -> HttpResponse:
         raise PermissionDenied(f"Your role may not do this: {task.act}. Ask your lead.")
     answered, question, problem = walk_through(task, told)
     screen = Screen(request, here, name, task, told, answered)
+    if request.headers.get("Accept") == "application/json":
+        return screen.entry_told(question)
     if request.method == "GET" and was_taken(screen.key):
         return screen.logged_before()
     if question is not None:
@@ -126,25 +129,17 @@ def key_of(request: HttpRequest) -> UUID:
         return uuid4()
 
 
-def walk_through(task: Task, told: dict[str, str]) -> tuple[list[Question], Question | None, Refused | None]:
-    """Questions answered so far, the next one, and what is wrong with its answer."""
-    answered: list[Question] = []
-    for question in task.asks(told):
-        if question.name not in told or (told[question.name] == "again" and question.offers("again")):
-            return answered, question, None
-        told[question.name] = question.bare(told[question.name])
-        problem = problem_with(question, told)
-        if problem is not None:
-            return answered, question, problem
-        answered.append(question)
-    return answered, None, None
-
-
 class Screen:
     """One floor screen of a task at a station."""
 
     def __init__(
-        self, request: HttpRequest, station: Station, name: str, task: Task, told: Told, answered: list[Question]
+        self,
+        request: HttpRequest,
+        station: Station,
+        name: str,
+        task: Task,
+        told: dict[str, str],
+        answered: list[Question],
     ) -> None:
         self.request, self.station, self.name, self.task = request, station, name, task
         self.told, self.answered = told, answered
@@ -156,7 +151,7 @@ class Screen:
             "station": self.station,
             "task": self.task,
             "name": self.name,
-            "done": [(q.word, q.shown(self.told[q.name])) for q in keep if q.word not in ("More", "Stop")],
+            "done": [(q.word, q.shown(self.told[q.name])) for q in keep if q.is_told(self.told[q.name])],
             "hidden": self.carried(keep),
             "back": self.back(keep),
             "here": unit_in_front(item_by_code(self.task.unit)) if self.task.unit else None,
@@ -167,7 +162,8 @@ class Screen:
     def carried(self, keep: list[Question]) -> list[tuple[str, str]]:
         """Answers as they travel with the form, and the key under which they are to be logged."""
         names = [name for name in OF_THE_ENTRY if name != "unit" or self.name in OF_A_UNIT]
-        names += [name for q in keep for name in (q.name, f"{q.name}-part")]
+        names += [name for q in keep for name in (q.name, f"{q.name}-part", f"{q.name}-more")]
+        names += [name for name in self.told if name.endswith("-own")]
         told = [(name, self.told[name]) for name in dict.fromkeys(names) if self.told.get(name) is not None]
         return [*told, ("key", str(self.key))]
 
@@ -188,22 +184,40 @@ class Screen:
         context = self.context(keep) | {
             "question": question,
             "problem": str(problem or ""),
-            "value": self.told.get(question.name, ""),
+            "value": self.told.get(question.name, question.given),
             "state_part": bool(question.parts and problem is not None and problem.code == "unknown"),
             "reading": self.told.get(question.name.removesuffix("-outside"), "") if question.band else "",
         }
+        if is_last(self.task, self.told, question):
+            context |= self.press() | {"is_last": True, "own": self.own_number()}
+            if question.ends:
+                self.told[question.name] = ""
+                context["entry"] = json.dumps(self.entry())
         return render(self.request, "floor/ask.html", context)
 
-    def confirm(self, answer: Answer | None = None) -> HttpResponse:
-        """Everything told, and the press that logs it; after a refusal the two ways on."""
-        context = self.context(self.answered) | {
+    def press(self) -> dict[str, object]:
+        """What the press that logs needs: key, time and address."""
+        return {
             "key": str(self.key),
             "made_at": self.request.POST.get("made_at") or clock.now().isoformat(),
-            "answer": answer,
-            "entry": json.dumps(self.entry()),
             "is_done": self.is_done,
             "address": self.at(self.answered),
         }
+
+    def own_number(self) -> str:
+        """Address that asks for the number of what is made; empty where it is told, or not asked here."""
+        left = left_out(self.task, self.told)
+        return f"{self.at(self.answered)}&{urlencode({f'{left.name}-own': 'yes'})}" if left else ""
+
+    def entry_told(self, question: Question | None) -> JsonResponse:
+        """The entry of the last press, for the outbox; nothing where more is asked, or where it stands already."""
+        more = question is not None or was_taken(self.key)
+        return JsonResponse({"entry": None if more else self.entry()})
+
+    def confirm(self, answer: Answer | None = None) -> HttpResponse:
+        """Everything told, and the press that logs it; after a refusal the two ways on."""
+        context = self.context(self.answered) | self.press() | {"answer": answer, "own": self.own_number()}
+        context["entry"] = json.dumps(self.entry())
         return render(self.request, "floor/confirm.html", context)
 
     def entry(self) -> dict[str, object]:

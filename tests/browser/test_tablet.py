@@ -150,7 +150,6 @@ def test_a_hold_placed_without_a_link_stops_the_unit_on_the_tablet_at_once(page:
     page.get_by_role("link", name="Hold it").click()
     page.get_by_role("button", name="A doubt about the record").click()
     page.get_by_label("What did you see?").fill("label hard to read")
-    page.get_by_role("button", name="Take it").click()
     page.get_by_role("button", name="Log hold it").click()
     expect(page.get_by_text("Kept on this tablet.")).to_be_visible()
     page.goto(f"{BENCH}unit/{worlds.HERE}/")

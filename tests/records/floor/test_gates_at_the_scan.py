@@ -17,7 +17,7 @@ from tests.records.floor.told import tablet
 pytestmark = pytest.mark.django_db
 
 WIND = {"part": "TUBE", "tool": "MD-1", "spools-1-lot": "SP1"}
-WOUND = {"spools-1-amount": "20", "spools-1-more": "no", "unit": "T1"}
+WOUND = {"spools-1-amount": "20", "unit": "T1"}
 
 
 @pytest.fixture(autouse=True)
@@ -58,10 +58,10 @@ def test_a_ratio_that_is_off_is_told_before_the_pot_is_logged():
     builders.a_lot("R1")
     builders.a_lot("H1", "HRD-A")
     told = {"mix": "EPOXY", "scale": "SCALE-1", "component-1-1-lot": "R1", "component-1-1-amount": "100"}
-    told |= {"component-1-1-more": "no", "component-2-1-lot": "H1"}
+    told |= {"component-2-1-lot": "H1"}
     weighing = screen(tablet(), "MOULD-1", "pot", **told)
     assert weighing.context["question"].hint == "30 g are due, 28.5 to 31.5 g."
-    told |= {"component-2-1-amount": "3", "component-2-1-more": "no"}
+    told |= {"component-2-1-amount": "3"}
     page = screen(tablet(), "MOULD-1", "pot", **told)
     assert asked(page) == "3 g of HRD-A is 25.5 g below the band"
     again = screen(tablet(), "MOULD-1", "pot", **told, **{"component-2-stop": "again"})

@@ -1,5 +1,6 @@
 """Screens of the floor: one question after the other, and the press that logs, without any script."""
 
+import json
 from urllib.parse import urlencode
 
 import pytest
@@ -130,13 +131,66 @@ def test_a_preform_is_wound_question_by_question():
         ("tool", "MD-1", "Scan the mandrel"),
         ("spools-1-lot", "SP1", "Scan the spool"),
         ("spools-1-amount", "20", "How much of SP1?"),
-        ("spools-1-more", "no", "Does another spool go in?"),
-        ("unit", "T1", "Scan its label, or let the house give a number"),
     ]:
-        assert asked(screen(client, "WIND-1", "make", **told)) == question
+        page = screen(client, "WIND-1", "make", **told)
+        assert asked(page) == question
         told[name] = value
+    assert page.context["is_last"]
     log(client, "WIND-1", "make", **told)
+    assert Link.objects.get(child=item_by_code("PF-26-000001-5")).amount == 20_000_000
+
+
+def test_another_spool_is_asked_for_where_somebody_says_so_beside_the_amount():
+    told = {"part": "TUBE", "tool": "MD-1", "spools-1-lot": builders.a_spool("SP1").code, "spools-1-amount": "20"}
+    assert "Is this right?" in text(screen(tablet(), "WIND-1", "make", **told))
+    more = screen(tablet(), "WIND-1", "make", **told, **{"spools-1-amount-more": "yes"})
+    assert asked(more) == "Scan the spool"
+    assert ("spools-1-amount-more", "yes") in more.context["hidden"]
+
+
+def test_a_label_that_is_on_it_already_is_scanned_where_somebody_says_so():
+    builders.a_spool("SP1")
+    told = {"part": "TUBE", "tool": "MD-1", "spools-1-lot": "SP1", "spools-1-amount": "20"}
+    page = screen(tablet(), "WIND-1", "make", **told)
+    own = tablet().get(page.context["own"])
+    assert asked(own) == "Scan its label, or let the house give a number"
+    log(tablet(), "WIND-1", "make", **told, **{"unit-own": "yes", "unit": "T1"})
     assert Link.objects.get(child=item_by_code("T1")).amount == 20_000_000
+
+
+def test_the_press_that_takes_the_last_number_logs():
+    builders.a_front("F1")
+    builders.a_step("F1", "vent")
+    client, step = tablet(), {"unit": "F1", "operation": "trim"}
+    page = screen(client, "TRIM-1", "step", **step)
+    assert 'data-verb="Log"' in text(page)
+    hidden = dict(page.context["hidden"]) | {"made_at": page.context["made_at"]}
+    address = page.context["address"]
+    outside = client.post(address, step | hidden | {"reading-1": "3.4"})
+    assert asked(outside) == "3.4 mm is 0.4 mm above the band. What is to be done?"
+    assert client.post(address, step | hidden | {"reading-1": "2.5"}).status_code == 302
+    assert StepReading.objects.get().written == "2.5"
+
+
+def test_the_entry_of_the_last_press_is_told_to_the_outbox_unless_more_is_asked():
+    builders.a_front("F1")
+    builders.a_step("F1", "vent")
+    told = {"unit": "F1", "operation": "trim", "key": "018f2c5e-7b1a-4c3d-9e2f-5a6b7c8d9e0f"}
+    address = reverse("floor:log", args=["TRIM-1", "step"])
+
+    def entry(value: str):
+        asked_for = told | {"reading-1": value}
+        return tablet().get(address, asked_for, headers={"Accept": "application/json"}).json()["entry"]
+
+    assert entry("3.4") is None
+    assert entry("2.5")["payload"]["readings"] == [{"name": "edge", "value": "2.5", "unit": "mm"}]
+
+
+def test_scanning_the_next_one_goes_on_with_a_list_and_one_press_ends_and_logs_it():
+    builders.a_front("F1")
+    page = screen(tablet(), "STORE", "out", to="Painter", **{"units-1": "F1"})
+    assert (asked(page), page.context["question"].ends) == ("Scan the next unit", "That is all: 1 of unit")
+    assert json.loads(page.context["entry"])["payload"]["units"] == ["F1"]
 
 
 def test_a_code_of_the_wrong_kind_is_told_at_the_scan():
@@ -155,14 +209,14 @@ def test_a_lot_not_on_file_may_be_stated_by_the_part_of_its_label():
 def test_a_triangle_and_a_frame_are_made():
     builders.a_tube("T1")
     builders.a_pot("P1", hours=4.5)
-    moulded = {"preforms-1": "T1", "preforms-1-more": "no", "bladder-1": "", "inserts-1-lot": "", "unit": "F1"}
-    fill = {"fill-1-lot": "P1", "fill-1-amount": "15", "fill-1-more": "no"}
+    moulded = {"preforms-1": "T1", "preforms-2": "", "bladder-1": "", "inserts-1-lot": "", "unit": "F1"}
+    fill = {"fill-1-lot": "P1", "fill-1-amount": "15"}
     log(tablet(), "MOULD-1", "make", part="OSIER-F", tool="ML-1", **moulded, **fill)
     builders.a_step("F1", "vent")
     builders.a_step("F1", "trim")
     builders.a_finished_rear("B1")
     builders.some_glue("G1", hours=4.8)
-    glue = {"adhesive-1-lot": "G1", "adhesive-1-amount": "5", "adhesive-1-more": "no", "unit": ""}
+    glue = {"adhesive-1-lot": "G1", "adhesive-1-amount": "5", "unit": ""}
     log(tablet(), "BOND-1", "make", part="OSIER", tool="JG-1", front="F1", rear="B1", **glue)
     frame = Link.objects.get(parent=item_by_code("F1")).child
     assert frame.code.startswith("TW-26-")
@@ -173,7 +227,7 @@ def test_a_pot_is_mixed_and_carries_a_number_of_the_house():
     builders.a_lot("H1", "HRD-A")
     told = {"mix": "EPOXY", "scale": "SCALE-1", "pot": ""}
     for n, (lot, amount) in enumerate((("R1", "100"), ("H1", "30")), start=1):
-        told |= {f"component-{n}-1-lot": lot, f"component-{n}-1-amount": amount, f"component-{n}-1-more": "no"}
+        told |= {f"component-{n}-1-lot": lot, f"component-{n}-1-amount": amount}
     log(tablet(), "MOULD-1", "pot", **told)
     assert item_by_code(house_code("PT", 2026, 1)).part.kind == "resin-mix"
 
@@ -185,9 +239,9 @@ def test_tank_and_consignment_are_logged_from_a_station():
     log(client, "STORE", "charge", tank="TK-1", lot="R1", amount="500")
     log(client, "STORE", "draw", tank="TK-1", amount="100", into="D1")
     log(client, "STORE", "clean", tank="TK-1")
-    log(client, "STORE", "out", to="Painter", **{"units-1": "F1", "units-1-more": "no"})
+    log(client, "STORE", "out", to="Painter", **{"units-1": "F1", "units-2": ""})
     assert item_by_code("F1").state.where == "out"
-    log(client, "STORE", "back", **{"units-1": "F1", "units-1-more": "no"})
+    log(client, "STORE", "back", **{"units-1": "F1", "units-2": ""})
     log(client, "TRIM-1", "move", item="F1")
     assert (item_by_code("F1").state.where, item_by_code("F1").state.place.code) == ("here", "TRIM-1")
     assert item_by_code("D1").state.remaining == 100_000_000

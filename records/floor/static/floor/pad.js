@@ -1,4 +1,6 @@
 // The number pad of a floor screen: it presses for the field behind it, and the gauge and the word follow what is typed.
+import { say } from "./say.js";
+
 let field = null;
 
 function press(sign) {
@@ -33,7 +35,12 @@ function show() {
     dot.classList.toggle("bad", says === "low" || says === "high");
   }
   const bar = document.querySelector("[data-says-answer]");
-  if (bar) bar.textContent = value === null ? "Take it" : `Take ${field.value.trim()} ${field.dataset.unit}`;
+  if (bar) {
+    bar.dataset.rest ??= bar.textContent;
+    const told = { value: field.value.trim(), unit: field.dataset.unit };
+    const taken = bar.dataset.verb ? say("Log %(value)s %(unit)s", told) : say("Take %(value)s %(unit)s", told);
+    bar.textContent = value === null ? bar.dataset.rest : taken;
+  }
 }
 
 export function startPad() {

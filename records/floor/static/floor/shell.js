@@ -3,8 +3,9 @@ import { drawKept } from "./kept.js";
 import { recall, remember } from "./outbox.js";
 import { entryMade } from "./payload.js";
 import { maySay, readCode, routeOf, rules, stopping } from "./rules.js";
+import { say } from "./say.js";
 import { care, clockAt, draw, gaugeOf, hidden, link, listTold, note, pad, shapeOf, telling, when } from "./screens.js";
-import { shown, walk } from "./walk.js";
+import { isLast, shown, walk } from "./walk.js";
 
 const main = document.querySelector("main");
 const SHOWN = 6;
@@ -101,7 +102,8 @@ function drawStation(station, typed, problem, code = "") {
   const making = makes.map(([number, make]) => draw("li", {}, draw("a", { class: "key", href: `${at(station.code)}log/make/?part=${encodeURIComponent(number)}` },
     draw("span", {}, make.name, draw("small", {}, `${make.part_kind} ${number}`)))));
   const others = Object.entries(known.snapshot.tasks).filter(([, task]) => maySay(known, task.act) && !task.pieces.some((piece) => piece.piece === "with-link"));
-  const keys = others.map(([name, task]) => draw("li", {}, link(`${at(station.code)}log/${name}/`, task.word)));
+  const offered = others.flatMap(([name, task]) => (name === "pot" ? Object.keys(task.pieces[0].mixes).map((mix) => [`${name}/?mix=${encodeURIComponent(mix)}`, say("Mix %(mix)s", { mix })]) : [[`${name}/`, task.word]]));
+  const keys = offered.map(([address, word]) => draw("li", {}, link(`${at(station.code)}log/${address}`, word)));
   const count = waiting.length ? `${waiting.length} wait${waiting.length === 1 ? "s" : ""} here` : "Nothing waits here";
   const hold = problem && code && maySay(known, "hold placed") ? link(`${at(station.code)}log/hold/?unit=${encodeURIComponent(code)}`, `Hold ${code}`) : null;
   const left = draw("section", {}, telling("h1", "Scan a unit"), scan, problem ? note("bad", problem, "alert") : null, hold, asOf(), telling("h2", count), draw("ul", { class: "rows" }, rows));
@@ -179,7 +181,7 @@ function drawTask(station, name) {
 }
 
 function carried({ told }, answered) {
-  const names = ["unit", "operation", "part", ...answered.flatMap((one) => [one.name, `${one.name}-part`]), "key"];
+  const names = ["unit", "operation", "part", ...answered.flatMap((one) => [one.name, `${one.name}-part`, `${one.name}-more`]), "key"];
   return [...new Set(names)].filter((name) => told[name] !== undefined).map((name) => [name, told[name]]);
 }
 
@@ -195,7 +197,7 @@ function lower(screen) {
 }
 
 function told(screen, look) {
-  const rows = screen.answered.filter((one) => !["More", "Stop"].includes(one.word));
+  const rows = screen.answered.filter((one) => one.word !== "Stop" && !(one.ends && !screen.told[one.name]));
   return listTold(rows.map((one) => [one.word, shown(one, screen.told[one.name])]), look);
 }
 
@@ -203,7 +205,7 @@ function drawQuestion(screen) {
   const { question, problem, task, answered } = screen;
   const carry = () => hidden(carried(screen, answered));
   const said = problem ? note("bad", problem, "alert") : null;
-  const skip = question.may_skip ? draw("form", { class: "skipone" }, carry(), draw("button", { class: "key", name: question.name, value: "" }, question.may_skip)) : null;
+  const skip = question.may_skip && !question.ends ? draw("form", { class: "skipone" }, carry(), draw("button", { class: "key", name: question.name, value: "" }, question.may_skip)) : null;
   skip?.querySelector("button").setAttribute("value", "");
   const low = draw("div", { class: "low" }, lower(screen), skip);
   const left = draw("section", { class: "ask-side" }, headOf(task.on, task));
@@ -215,14 +217,51 @@ function drawQuestion(screen) {
       draw("span", {}, word, small ? draw("small", {}, small) : "")));
     side.append(draw("form", { class: "choose" }, carry(), said, keys));
   } else {
-    left.append(askOne(screen, carry(), said));
+    screen.form = askOne(screen, carry(), said);
+    left.append(screen.form);
     if (question.kind === "number") side.append(pad((question.band?.low ?? "").startsWith("-")));
-    work.append(draw("div", { class: "logrow" }, draw("button", { class: "log", form: "ask" }, shapeOf("released"), draw("span", { "data-says-answer": "yes" }, "Take it"))));
+    work.append(press(screen, carry()));
   }
   side.append(care(task.caution, known.snapshot.everywhere) ?? "");
   left.append(told(screen, "got") ?? "", low);
   main.replaceChildren(work);
   document.querySelector("#answer")?.focus();
+}
+
+// The bar across the foot: it takes the answer, ends a list, or logs.
+function press(screen, carry) {
+  const { question, task, told: answers } = screen;
+  const last = isLast(known, task, answers, question);
+  const words = last ? say("Log %(task)s", { task: task.word }) : question.ends || say("Take it");
+  const says = draw("span", { "data-says-answer": "yes", "data-verb": last ? "Log" : "" }, words);
+  if (question.ends) {
+    const bar = draw("form", { class: "logrow" }, carry, draw("button", { class: "log", name: question.name }, shapeOf("released"), telling("span", words), last ? draw("small", {}, question.ends) : ""));
+    bar.querySelector("button").setAttribute("value", "");
+    return last ? logging(bar, screen, { ...answers, [question.name]: "" }) : bar;
+  }
+  if (last) {
+    const { form } = screen;
+    form.dataset.last = "yes";
+    form.dataset.next = at(screen.station.code);
+    form.entryOf = (told) => {
+      const all = { ...answers, ...told };
+      return walk(known, task, all).question ? null : entryOf(screen, all);
+    };
+  }
+  const another = question.another ? draw("button", { class: "key", form: "ask", name: `${question.name}-more`, value: "yes" }, question.another) : "";
+  return draw("div", { class: "logrow" }, draw("button", { class: "log", form: "ask" }, shapeOf("released"), says), another);
+}
+
+function entryOf({ task, station }, answers) {
+  const entry = entryMade(known, task, answers, station.code);
+  delete entry.told_done;
+  return entry;
+}
+
+function logging(form, screen, answers) {
+  form.dataset.entry = JSON.stringify(entryOf(screen, answers));
+  form.dataset.next = at(screen.station.code);
+  return form;
 }
 
 function askOne({ question, problem, told: answers }, carry, said) {
@@ -232,7 +271,7 @@ function askOne({ question, problem, told: answers }, carry, said) {
   input.setAttribute(isNumber ? "inputmode" : "autocapitalize", isNumber ? "decimal" : "characters");
   const tag = (says, tone, word) => draw("span", { class: `tag ${tone}`, "data-says": says, hidden: "hidden" }, word);
   const verdict = question.band ? draw("output", { class: "verdict", for: "answer", "aria-live": "polite" }, tag("within", "good", "Within"), tag("low", "bad", "Outside, low"), tag("high", "bad", "Outside, high")) : null;
-  const answer = draw("div", { class: `answer${isNumber ? " answer--number" : ""}` }, input, isNumber ? draw("span", { class: "u" }, question.unit) : "", verdict);
+  const answer = draw("div", { class: `answer${isNumber ? " answer--number" : ""}` }, input, isNumber ? draw("span", { class: "u" }, question.unit) : question.ends ? draw("button", { class: "key take" }, say("Take it")) : "", verdict);
   const label = draw("label", { for: "answer" }, telling("h1", question.asks));
   return draw("form", { class: "askone", id: "ask" }, carry, label, question.hint ? draw("p", { class: "hint" }, question.hint) : null, said, answer, gaugeOf(question.band), statePart(question, problem));
 }
@@ -253,8 +292,7 @@ function drawConfirm(screen) {
     told(screen, "told") ?? draw("p", { class: "hint" }, "Nothing else is asked here."), asOf(), draw("div", { class: "low" }, lower(screen)));
   const side = draw("section", { class: "side" }, care(task.caution, known.snapshot.everywhere));
   const words = entry.told_done ? "Keep it and mark it" : `Log ${task.word}`;
-  delete entry.told_done;
-  const form = draw("form", { class: "logrow", "data-entry": JSON.stringify(entry), "data-next": at(station.code) }, hidden([["key", answers.key]]),
-    draw("button", { class: "log" }, shapeOf("released"), telling("span", words)));
+  const form = logging(draw("form", { class: "logrow" }, hidden([["key", answers.key]]),
+    draw("button", { class: "log" }, shapeOf("released"), telling("span", words))), screen, answers);
   main.replaceChildren(draw("div", { class: "work" }, left, side, form));
 }

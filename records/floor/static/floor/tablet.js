@@ -1,6 +1,7 @@
 // A tablet on the floor: the bar that tells of the link, the press that logs, and the worker for the time without a link.
 import { EVERY_MS, send, state, takeAlong, tellOthers, whenChanged } from "./link.js";
 import { change, entries, entryOf, makeRoom, put, recall, remember } from "./outbox.js";
+import { lastEntry } from "./last.js";
 import { startPad } from "./pad.js";
 import { rules } from "./rules.js";
 import { drawShell } from "./shell.js";
@@ -61,13 +62,14 @@ async function log(made) {
 }
 
 async function onPress(event) {
-  const form = event.target.closest?.("form[data-entry]");
+  const form = event.target.closest?.("form[data-entry], form[data-last]");
   if (!form) return;
   event.preventDefault();
   const button = event.submitter ?? form.querySelector("button");
   if (form.dataset.busy) return;
   form.dataset.busy = "yes";
-  const told = JSON.parse(form.dataset.entry);
+  const told = form.dataset.entry ? JSON.parse(form.dataset.entry) : await lastEntry(form, button);
+  if (!told) return;
   const isDone = told.done || button?.value === "yes";
   const by = (await recall("active")) || badge;
   const sitting = ((await recall("sittings")) ?? {})[by];

@@ -1,6 +1,7 @@
 // The walk through a task's questions, as the server walks it: the same pieces, the same names of the answers.
 import { number } from "./pad.js";
 import { readCode, stopping } from "./rules.js";
+import { say } from "./say.js";
 import { clockAt } from "./screens.js";
 
 const key = ([code, word, small]) => ({ code, word, small });
@@ -53,25 +54,31 @@ function* lots(known, told, { name, word, of, may_skip }, due) {
     yield { name: lot, asks, word: word[0].toUpperCase() + word.slice(1), kind: "lot", of, may_skip: n === 1 ? may_skip : "" };
     if (!told[lot]) return;
     yield* gate(known, told, lot);
-    yield amountOf(known, told, `${name}-${n}-amount`, lot, n === 1 ? due : null);
-    yield { name: `${name}-${n}-more`, asks: `Does another ${word} go in?`, word: "More", kind: "choice", choices: known.snapshot.choices.more };
-    if (told[`${name}-${n}-more`] !== "yes") return;
+    const amount = `${name}-${n}-amount`;
+    yield { ...amountOf(known, told, amount, lot, n === 1 ? due : null), another: say("Another %(thing)s", { thing: word }) };
+    if (told[`${amount}-more`] !== "yes") return;
   }
+}
+
+// What ends a list once something is in it: one press. Scanning the next one is the other answer.
+function ending(count, word) {
+  const told = { thing: word, count };
+  if (!count) return { asks: say("Scan the %(thing)s", told) };
+  return { asks: say("Scan the next %(thing)s", told), may_skip: say("No more"), ends: say("That is all: %(count)s of %(thing)s", told) };
 }
 
 function* units(known, told, { name, word, of, gate: goesIn }) {
   for (let n = 1; ; n += 1) {
-    yield { name: `${name}-${n}`, asks: `Scan the ${word}`, word: `${word[0].toUpperCase()}${word.slice(1)} ${n}`, kind: "unit", of };
-    if (goesIn) yield* gate(known, told, `${name}-${n}`);
-    yield { name: `${name}-${n}-more`, asks: `Another ${word}?`, word: "More", kind: "choice", choices: known.snapshot.choices.more };
-    if (told[`${name}-${n}-more`] !== "yes") return;
+    const at = `${name}-${n}`;
+    yield { name: at, word: `${word[0].toUpperCase()}${word.slice(1)} ${n}`, kind: "unit", of, ...ending(n - 1, word) };
+    if (!told[at]) return;
+    if (goesIn) yield* gate(known, told, at);
   }
 }
 
 function* bladders(known, told) {
   for (let n = 1; ; n += 1) {
-    const may_skip = n === 1 ? "None is in it" : "No more";
-    yield { name: `bladder-${n}`, asks: "Scan the bladder", word: `Bladder ${n}`, kind: "tool", of: ["bladder"], may_skip };
+    yield { name: `bladder-${n}`, word: `Bladder ${n}`, kind: "tool", of: ["bladder"], may_skip: "None is in it", ...ending(n - 1, "bladder") };
     if (!told[`bladder-${n}`]) return;
   }
 }
@@ -107,7 +114,7 @@ function* mix(known, told, piece) {
     const off = due && away(mass, due, "g");
     if (!off) continue;
     const tells = `${due.aimed} g are due, ${due.words}. A wrong mix can’t be mended.`;
-    yield { name: `${name}-stop`, asks: `${trimmed(mass)} g of ${component.word} is ${off} the band`, word: "Stop", kind: "choice", choices: piece.off, tells, drops: 2 };
+    yield { name: `${name}-stop`, asks: `${trimmed(mass)} g of ${component.word} is ${off} the band`, word: "Stop", kind: "choice", choices: piece.off, tells };
   }
 }
 
@@ -172,6 +179,16 @@ export function walk(known, task, told) {
     answered.push(question);
   }
   return { answered, question: null, problem: "" };
+}
+
+const isTyped = (question) => question.kind === "number" || (question.kind === "text" && !question.choices?.length);
+
+// Whether the press that answers a question may log: nothing is asked after the answer that most give.
+export function isLast(known, task, told, question) {
+  if (!isTyped(question) && !question.ends) return false;
+  const { aimed, low, high } = question.band ?? {};
+  const likely = question.kind === "number" ? aimed || low || high || "1" : "";
+  return !walk(known, task, { ...told, [question.name]: likely }).question;
 }
 
 export function shown(question, value) {
