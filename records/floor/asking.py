@@ -236,7 +236,7 @@ def ask_units(told: Told, name: str, word: str, kinds: Sequence[str], *, go_in: 
 def _next_of(asked: Question, word: str, count: int) -> Question:
     """The question for one more of a list that holds so many; a press ends it."""
     told = {"thing": word, "count": count}
-    ends = _("That is all: %(count)s of %(thing)s") % told
+    ends = _("That is all: %(count)s scanned") % told
     return replace(asked, asks=_("Scan the next %(thing)s") % told, may_skip=_("No more"), ends=ends)
 
 

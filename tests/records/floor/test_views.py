@@ -189,7 +189,7 @@ def test_the_entry_of_the_last_press_is_told_to_the_outbox_unless_more_is_asked(
 def test_scanning_the_next_one_goes_on_with_a_list_and_one_press_ends_and_logs_it():
     builders.a_front("F1")
     page = screen(tablet(), "STORE", "out", to="Painter", **{"units-1": "F1"})
-    assert (asked(page), page.context["question"].ends) == ("Scan the next unit", "That is all: 1 of unit")
+    assert (asked(page), page.context["question"].ends) == ("Scan the next unit", "That is all: 1 scanned")
     assert json.loads(page.context["entry"])["payload"]["units"] == ["F1"]
 
 

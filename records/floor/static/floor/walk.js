@@ -64,7 +64,7 @@ function* lots(known, told, { name, word, of, may_skip }, due) {
 function ending(count, word) {
   const told = { thing: word, count };
   if (!count) return { asks: say("Scan the %(thing)s", told) };
-  return { asks: say("Scan the next %(thing)s", told), may_skip: say("No more"), ends: say("That is all: %(count)s of %(thing)s", told) };
+  return { asks: say("Scan the next %(thing)s", told), may_skip: say("No more"), ends: say("That is all: %(count)s scanned", told) };
 }
 
 function* units(known, told, { name, word, of, gate: goesIn }) {
