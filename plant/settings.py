@@ -157,6 +157,11 @@ AXES_CLIENT_STR_CALLABLE = "plant.people.throttling.nobody_named"
 BEHIND_PROXY = not (CERTIFICATE_FILE or DEBUG or TRIAL)
 AXES_CLIENT_IP_CALLABLE = "plant.people.throttling.address_told_by_proxy" if BEHIND_PROXY else None
 
+# On the floor: minutes of standing still after which the next entry asks who is there, and asks for a badge.
+STILL_ASKS_MIN = env.int("STILL_ASKS_MIN", default=4)
+STILL_BADGE_MIN = env.int("STILL_BADGE_MIN", default=15)
+SIGNED_ENTRIES_ONLY = env.bool("SIGNED_ENTRIES_ONLY", default=False)
+
 SESSION_COOKIE_SECURE = SECURE_COOKIES
 CSRF_COOKIE_SECURE = SECURE_COOKIES
 if SECURE_COOKIES:

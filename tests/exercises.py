@@ -11,12 +11,13 @@ from datetime import timedelta
 from plant.catalogue import specs
 from plant.catalogue.actions import approve_change, propose_change
 from plant.catalogue.models import Characteristic
-from plant.equipment.actions import Found, add_equipment, calibrate_gauge
+from plant.equipment.actions import Found, add_equipment, calibrate_gauge, register_tablet
 from plant.people.actions import (
     add_person,
     change_roles,
     close_badge,
     give_qualification,
+    make_key,
     open_badge,
     set_language,
     set_password,
@@ -37,6 +38,7 @@ from records.spc import actions as spc
 from records.steps import actions as steps
 from tests import builders
 from tests.builders import a_person, moment, of, said
+from tests.keys import Key, a_tablet
 
 Ready = Callable[[Said], object]
 
@@ -103,6 +105,18 @@ def pin_set():
 @exercise("qualification given")
 def qualification_given():
     return lambda s: give_qualification(a_person("operator"), what="finish", from_on=moment(0).date(), said=s)
+
+
+@exercise("tablet registered")
+def tablet_registered():
+    key = Key().public
+    return lambda s: register_tablet("BOND-1", public_key=key, said=s)
+
+
+@exercise("key made")
+def key_made():
+    device, key = a_tablet(), Key().public
+    return lambda s: make_key(device, key, said=s)
 
 
 @exercise("equipment added")

@@ -1,4 +1,4 @@
-"""What can happen to equipment: something is added; a gauge is calibrated."""
+"""What can happen to equipment: something is added, a gauge is calibrated, a tablet registered."""
 
 from __future__ import annotations
 
@@ -6,13 +6,16 @@ from dataclasses import asdict, dataclass
 from datetime import date
 from zoneinfo import available_timezones
 
+from plant.codes import house_code
+from plant.people.models import Device
+from plant.people.tablets import read_key
 from plant.quantities import kind_of_unit, steps_of
 from records.ledger.acts import Free, Said, act
-from records.ledger.refusals import Refused
+from records.ledger.refusals import Conflict, Refused
 from records.ledger.words import keep_words
 
 from .models import Calibration, Gauge, Recorder, Station, Tool
-from .queries import gauge_by_code
+from .queries import gauge_by_code, station_by_code
 from .writing import write_gauge, write_recorder, write_station, write_tool
 
 Equipment = Station | Tool | Recorder | Gauge
@@ -89,3 +92,22 @@ def calibrate_gauge(gauge: str, found: Found, *, said: Said) -> Calibration:
                 remark=keep_words(found.remark),
             )
         )
+
+
+def register_tablet(station: str, *, public_key: str, said: Said) -> Device:
+    """Register a tablet for a station, by the key that its browser made and keeps; it gets a number of the house.
+
+    From then on people sign in there by badge and PIN. Refuses ``unknown`` for a station, ``malformed`` for a key and
+    ``code-taken`` for a tablet that is registered already.
+    """
+    read_key(public_key)
+    with act("tablet registered", said, station=station.strip(), public_key=public_key) as a:
+        if a.made:
+            return Device.objects.get(entry=a.entry)
+        place = station_by_code(station)
+        if Device.objects.filter(public_key=public_key).exists():
+            raise Refused("code-taken", "This tablet is registered already.")
+        series = f"TB-{a.at.year % 100:02d}-"
+        code = house_code("TB", a.at.year, Device.objects.filter(code__startswith=series).count() + 1)
+        device = Device(code=code, public_key=public_key, station=place.code)
+        return a.write_only(device, Conflict("code-taken", "Another tablet got this number. Press once more."))

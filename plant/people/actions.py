@@ -12,11 +12,12 @@ from django.core.exceptions import ValidationError
 
 from plant.speaking import languages
 from records.ledger.acts import Act, Free, Said, act
-from records.ledger.refusals import Refused
+from records.ledger.refusals import Conflict, Refused
 
-from .models import BadgeChange, Person, PersonRole, Qualification
+from .models import BadgeChange, Device, Person, PersonKey, PersonRole, Qualification
 from .queries import somebody_else_is
 from .rights import Role
+from .tablets import read_key
 from .writing import write_person
 
 SHORTEST_PIN, LONGEST_PIN = 4, 8
@@ -117,6 +118,16 @@ def open_badge(person: Person, *, said: Said) -> BadgeChange:
     """Open a closed badge again. Refuses ``nothing-changed``."""
     with act("badge opened", said, person=person.pk) as a:
         return _change_badge(a, person, BadgeChange.What.OPENED, is_active=True)
+
+
+def make_key(device: Device, public_key: str, *, said: Said) -> PersonKey:
+    """Take the public half of the key that a person made on a tablet. Refuses ``malformed`` and ``code-taken``."""
+    read_key(public_key)
+    with act("key made", said, device=device.pk, public_key=public_key) as a:
+        if a.made:
+            return PersonKey.objects.get(entry=a.entry)
+        key = PersonKey(person=said.by, device=device, public_key=public_key)
+        return a.write_only(key, Conflict("code-taken", "This key is on file already. Make another one."))
 
 
 def refuse_weak_password(password: str, person: Person | None = None) -> None:

@@ -12,7 +12,7 @@ from django.utils.translation import gettext_lazy as _
 
 from records.ledger.memory import remembered
 from records.ledger.models import PrivateWords
-from records.ledger.patterns import Fact, Version, version_rules
+from records.ledger.patterns import Fact, Version, WordsField, version_rules
 
 from .rights import RIGHTS, Role
 
@@ -144,14 +144,68 @@ class Qualification(Version):
 
 
 class Device(Fact):
-    """A tablet that may send entries."""
+    """A tablet of the works: at which station it is used, and the key that only its browser holds."""
 
     code = models.CharField(max_length=40, unique=True)
     public_key = models.TextField(blank=True, default="")
+    station = models.CharField(max_length=40, blank=True, default="", db_default="")  # its code: stations lie above
+
+    def __str__(self) -> str:
+        return self.code
 
 
 class DeviceEnded(Fact):
-    """A tablet locked out: lost, broken or given away."""
+    """A tablet locked out: from then on nobody signs in there, and what it still sends is marked."""
+
+    class Reason(models.TextChoices):
+        LOST = "lost", _("lost or stolen")
+        BROKEN = "broken", _("broken: what it kept is gone")
+        RETIRED = "retired", _("put out of use: all of it had gone up")
 
     device = models.OneToOneField(Device, models.PROTECT, related_name="ended")
-    reason = models.CharField(max_length=40)
+    reason = models.CharField(max_length=40, choices=Reason)
+    last_contact = models.DateTimeField(null=True)
+    at = models.DateTimeField(null=True)
+    words = WordsField(null=True)
+
+    @property
+    def leaves_doubt(self) -> bool:
+        """Whether something may have been done there of which nobody was told."""
+        return self.reason != self.Reason.RETIRED
+
+
+class PersonKey(Fact):
+    """A person's own key on one tablet: it was made there and never leaves it; what it signs is that person's."""
+
+    person = models.ForeignKey(Person, models.PROTECT, related_name="keys")
+    device = models.ForeignKey(Device, models.PROTECT, related_name="keys")
+    public_key = models.CharField(max_length=100, unique=True)
+
+    @property
+    def counts(self) -> bool:
+        """Whether it still signs in: its tablet is not locked out, and the badge was not closed since."""
+        closed = BadgeChange.objects.filter(person=self.person_id, what=BadgeChange.What.CLOSED)
+        return not hasattr(self.device, "ended") and not closed.filter(entry_id__gt=self.entry_id).exists()
+
+
+class DeviceContact(models.Model):
+    """What a tablet told when it was last heard of: no record, as it changes every few seconds."""
+
+    device = models.OneToOneField(Device, models.PROTECT, primary_key=True, related_name="contact")
+    at = models.DateTimeField()
+    station = models.CharField(max_length=40, blank=True, default="")
+    unsent = models.IntegerField(default=0)
+    oldest_at = models.DateTimeField(null=True)
+    guesses = models.IntegerField(default=0)  # wrong PINs that were tried there without a link
+
+
+class PinGuess(models.Model):
+    """Wrong PINs in a row of one person on one tablet; gone with the first right one."""
+
+    device = models.ForeignKey(Device, models.PROTECT, related_name="+")
+    person = models.ForeignKey(Person, models.PROTECT, related_name="+")
+    failed = models.IntegerField(default=0)
+    last_at = models.DateTimeField()
+
+    class Meta:
+        constraints = [models.UniqueConstraint(fields=["device", "person"], name="pin_guess_of_one_person_there")]

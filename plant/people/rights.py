@@ -36,6 +36,9 @@ RIGHTS: dict[str, frozenset[Role]] = {
     "password set": frozenset(Role),
     "pin set": frozenset(Role),
     "language set": frozenset(Role),
+    "tablet registered": frozenset({Role.LEAD, Role.ENGINEER, Role.MANAGER}),
+    # Everybody their own, at sign-in on a tablet of the works.
+    "key made": frozenset(Role),
     # set-up
     "change proposed": _SET_UP,
     "change approved": _APPROVE,

@@ -25,6 +25,7 @@ from records.steps import actions as steps
 from records.steps.recording import Read
 
 from .fields import LONGEST_CODE, MALFORMED, Fields, read_moment
+from .proving import LONGEST_SALT, LONGEST_SIGNATURE, NO_PROOF, Proof
 
 # A clock further off than this is no clock: 90 days. A choice of this project, no source.
 MOST_OFFSET_MS = 90 * 86_400_000
@@ -47,12 +48,13 @@ class Seen:
 
 @dataclass(frozen=True)
 class Envelope:
-    """Who says what when, and the fields of it still to be read."""
+    """Who says what when, by which proof, who signs beside them, and the fields of it still to be read."""
 
     said: Said
     kind: str
     payload: object
-    sitting: str = ""
+    proof: Proof = NO_PROOF
+    second: tuple[Person, Proof] | None = None
     depends_on: tuple[UUID, ...] = ()
     seen: Seen = Seen()
 
@@ -67,7 +69,9 @@ def read_envelope(told: object, by: Person, zone: ZoneInfo) -> Envelope:
     depends_on = tuple(read_key(text) for text in fields.texts("depends_on"))
     sequence, seen = fields.whole("sequence", most=MOST_SEQUENCE), _seen(fields)
     device = fields.text("device", longest=LONGEST_CODE)
+    second = _second(fields)
     told_besides = {"sequence": sequence, "depends_on": list(depends_on), "seen": seen.as_told()}
+    told_besides["second"] = second[0].pk if second else None
     said = Said(
         person_by_badge(badge) if badge and badge.casefold() != by.badge.casefold() else by,
         key,
@@ -81,10 +85,23 @@ def read_envelope(told: object, by: Person, zone: ZoneInfo) -> Envelope:
         _ = said.happened_at
     except OverflowError as wrong:
         raise Refused("not-a-time", "made_at lies outside the calendar. Set the tablet's clock.") from wrong
-    sitting = fields.text("sitting", longest=LONGEST_SITTING)
-    envelope = Envelope(said, kind, fields.raw("payload"), sitting, depends_on, seen)
+    fields.text("salt", longest=LONGEST_SALT)  # it stands in the text that is signed, so that nobody can guess that
+    envelope = Envelope(said, kind, fields.raw("payload"), _proof(fields), second, depends_on, seen)
     fields.end()
     return envelope
+
+
+def _proof(fields: Fields) -> Proof:
+    signer, signature = (fields.text(name, longest=LONGEST_SIGNATURE) for name in ("signer", "signature"))
+    return Proof(signer, signature, fields.text("sitting", longest=LONGEST_SITTING))
+
+
+def _second(fields: Fields) -> tuple[Person, Proof] | None:
+    """Who signs beside the maker: badge, and a signature or sitting as the maker's own."""
+    told = fields.heading("second")
+    badge, proof = told.text("by"), _proof(told)
+    told.end()
+    return (person_by_badge(badge), proof) if badge else None
 
 
 def _seen(fields: Fields) -> Seen:

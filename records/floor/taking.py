@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Collection, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 from django.db import IntegrityError, OperationalError
@@ -20,6 +20,7 @@ from records.ledger.refusals import Conflict, Refused
 from records.steps.models import StepRecord
 
 from .fields import MALFORMED, strict_json
+from .proving import Door, doubts_about
 from .reading import Envelope, made_by, read_entry, read_envelope, read_key
 from .sitting import check_sitting
 
@@ -65,16 +66,16 @@ def take_batch(entries: Sequence[object], by: Person) -> list[Answer]:
     What depends on an entry that is to be sent once more is to be sent once more too, so that their order stays.
     """
     waiting: set[str] = set()
-    answers = []
+    answers, door = [], Door()
     for told in entries:
-        answer = take_entry(told, by, waiting)
+        answer = take_entry(told, by, waiting, door)
         if answer.outcome == LATER:
             waiting.add(answer.key)
         answers.append(answer)
     return answers
 
 
-def take_entry(told: object, by: Person, waiting: Collection[str] = ()) -> Answer:
+def take_entry(told: object, by: Person, waiting: Collection[str] = (), door: Door | None = None) -> Answer:
     """Take one entry that ``by`` sends. It never raises for what was sent: each fault is an answer with its sentence.
 
     ``waiting`` are keys of entries that were not taken yet and will come again.
@@ -84,12 +85,11 @@ def take_entry(told: object, by: Person, waiting: Collection[str] = ()) -> Answe
         envelope = read_envelope(told, by, zone)
     except Refused as refused:
         return _unreadable(told, by, refused)
-    said = envelope.said
     try:
-        if said.by.pk != by.pk:
-            check_sitting(envelope.sitting, said.by, said.device, said.happened_at)
+        envelope = proven(envelope, told, by, door or Door())
     except Refused as refused:
-        return Answer(str(said.key), LATER, refused.code, str(refused))
+        return Answer(str(envelope.said.key), LATER, refused.code, str(refused))
+    said = envelope.said
     if any(str(key) in waiting for key in envelope.depends_on):
         return Answer(
             str(said.key), LATER, "waits", "What comes before it is not on file yet. It is sent again by itself."
@@ -105,6 +105,36 @@ def take_entry(told: object, by: Person, waiting: Collection[str] = ()) -> Answe
         # Somebody else was writing the same thing at the same moment; the act left nothing behind.
         return Answer(str(said.key), LATER, "busy", "Somebody else was writing. It is sent again by itself.")
     return kept(said, made_by(made), repeat, what_differs(envelope))
+
+
+def proven(envelope: Envelope, told: object, by: Person, door: Door) -> Envelope:
+    """The envelope with what proves whose it is. Refuses ``other-person`` where nothing proves that it is its maker's.
+
+    Without a signature it is that of the person who sends it, or of somebody who sat at the tablet at the time.
+    """
+    said, signatures = envelope.said, []
+    signed = door.signed(told, said.by, said.device, envelope.proof)
+    if signed is not None:
+        signatures.append(signed)
+    elif said.by.pk != by.pk:
+        check_sitting(envelope.proof.sitting, said.by, said.device, said.happened_at)
+    second = None
+    if envelope.second is not None:
+        person, proof = envelope.second
+        beside = door.signed(told, person, said.device, proof)
+        if beside is not None:
+            signatures.append(replace(beside, is_second=True))
+        second = person if beside is not None or _sat(person, proof.sitting, said) else None
+    doubts = doubts_about(said.device, envelope.proof, signed, door)
+    return replace(envelope, said=replace(said, second=second, signed=signatures, doubts=doubts))
+
+
+def _sat(person: Person, line: str, said: Said) -> bool:
+    try:
+        check_sitting(line, person, said.device, said.happened_at)
+    except Refused:
+        return False
+    return True
 
 
 def _unreadable(told: object, by: Person, refused: Refused) -> Answer:

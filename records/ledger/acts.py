@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import hmac
 import time
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 from datetime import datetime, timedelta
@@ -23,7 +23,7 @@ from . import merkle
 from .canonical import canonical, digest, row_payload
 from .clock import clock
 from .memory import forget, remembering
-from .models import Entry, EntryBody, Flag, Unplaced
+from .models import Entry, EntryBody, Flag, Signature, Unplaced
 from .patterns import Fact, refuse_what_does_not_fit
 from .refusals import Conflict, Refused
 from .words import keep_words
@@ -48,12 +48,23 @@ Row = TypeVar("Row", bound=Fact)
 
 
 @dataclass(frozen=True)
+class Signed:
+    """A text that a person's key signed on a device; found good before the act."""
+
+    text: str
+    public_key: bytes
+    signature: bytes
+    is_second: bool = False
+
+
+@dataclass(frozen=True)
 class Said:
     """Who says that something happened, when by their clock, and under which key.
 
     ``done`` tells of something that has happened already: it is flagged where a gate would refuse it. ``offset_ms``
     is the maker's clock offset at last contact. ``told`` is what else the maker's device sent with it: sealed with the
-    payload; a repeat is compared without it.
+    payload; a repeat is compared without it, and without what follows. ``second`` signs beside the maker; ``signed``
+    are the signatures that came along, ``doubts`` what was found wrong with the sender before the act.
     """
 
     by: Person
@@ -63,6 +74,9 @@ class Said:
     device: str = ""
     offset_ms: int = 0
     told: Mapping[str, Any] = field(default_factory=dict, compare=False)
+    second: Person | None = field(default=None, compare=False)
+    signed: Sequence[Signed] = field(default=(), compare=False)
+    doubts: Sequence[Refused] = field(default=(), compare=False)
 
     @property
     def happened_at(self) -> datetime:
@@ -222,12 +236,14 @@ def act(kind: str, said: Said, **asked: Any) -> Iterator[Act]:
                     "This entry was sent before with other content. The first is kept; the lead looks at this one.",
                 )
             current = Act(said, entry, made)
-            if not made and not said.by.may(kind):
-                raise Refused("not-allowed", "Your role may not do this: %(act)s. Ask your lead.", act=kind)
+            if not made:
+                _let_in(current, kind)
+            doubted = len(current.rows)
             yield current
             if not made:
-                if not current.rows:
+                if len(current.rows) == doubted:
                     raise RuntimeError(f"the act {kind!r} wrote no row")
+                _write_signatures(current)
                 if time.monotonic() - started > LONGEST_ACT_S:
                     raise Refused("too-slow", "This took more than a minute and was not kept. Send it again.")
                 write_payload(entry, current.rows)
@@ -235,6 +251,22 @@ def act(kind: str, said: Said, **asked: Any) -> Iterator[Act]:
         if isinstance(refused, Conflict) or said.done:
             keep_unplaced(content, said, refused, fingerprint)
         raise
+
+
+def _let_in(a: Act, kind: str) -> None:
+    """Whether this person may do this act, and what is wrong with whoever sends it."""
+    if not a.said.by.may(kind):
+        raise Refused("not-allowed", "Your role may not do this: %(act)s. Ask your lead.", act=kind)
+    for doubt in a.said.doubts:
+        a.refuse_or_flag(doubt.code, doubt.words, **doubt.facts)
+
+
+def _write_signatures(a: Act) -> None:
+    """Keep what was signed: one text, under each key that signed it."""
+    kept = {text: keep_words(text) for text in {one.text for one in a.said.signed}}
+    for one in a.said.signed:
+        text = kept[one.text]
+        a.write(Signature(public_key=one.public_key, signature=one.signature, is_second=one.is_second, text=text))
 
 
 def keep_unplaced(content: dict[str, Any], said: Said, refused: Refused, fingerprint: bytes) -> None:

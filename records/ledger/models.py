@@ -127,6 +127,19 @@ class Flag(Fact):
     facts = models.TextField(default="{}")
 
 
+class Signature(Fact):
+    """What a person's own key signed of an entry, on the device where it was made: the text as it was sent.
+
+    The text may hold free words, so it is kept with them and can be erased; a salt of the device stands in it, so that
+    the signature that stays tells nothing of what was erased.
+    """
+
+    public_key = models.BinaryField(max_length=65)  # the point on P-256, uncompressed
+    signature = models.BinaryField(max_length=64)  # r and s (IEEE P1363), by ECDSA with SHA-256
+    is_second = models.BooleanField(default=False)
+    text = WordsField()
+
+
 class Unplaced(Fact):
     """An entry that could not be placed, kept as it was sent until somebody settles it."""
 

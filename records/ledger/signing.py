@@ -1,4 +1,4 @@
-"""The works' signing key: an Ed25519 key in a file, made on first start."""
+"""Signatures: the works' own Ed25519 key in a file, made on first start, and those of keys that devices keep."""
 
 from __future__ import annotations
 
@@ -9,8 +9,10 @@ from pathlib import Path
 from tempfile import NamedTemporaryFile
 
 from cryptography.exceptions import InvalidSignature, UnsupportedAlgorithm
-from cryptography.hazmat.primitives import serialization
+from cryptography.hazmat.primitives import hashes, serialization
+from cryptography.hazmat.primitives.asymmetric import ec
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey, Ed25519PublicKey
+from cryptography.hazmat.primitives.asymmetric.utils import encode_dss_signature
 from django.conf import settings
 
 from .refusals import Refused
@@ -71,5 +73,24 @@ def is_signed(key: bytes, signature: bytes, message: bytes) -> bool:
     try:
         Ed25519PublicKey.from_public_bytes(key).verify(signature, message)
     except (InvalidSignature, ValueError):  # a key or signature of another length is none
+        return False
+    return True
+
+
+POINT, HALF = 65, 32
+
+
+def is_signed_on_device(point: bytes, signature: bytes, message: bytes) -> bool:
+    """Whether a signature is that of a key of a device over a message: ECDSA, P-256, SHA-256 (FIPS 186-5).
+
+    ``point`` is the public key uncompressed, ``signature`` r and s of 32 bytes each, as browsers give them.
+    """
+    if len(point) != POINT or len(signature) != 2 * HALF:
+        return False
+    r, s = int.from_bytes(signature[:HALF]), int.from_bytes(signature[HALF:])
+    try:
+        key = ec.EllipticCurvePublicKey.from_encoded_point(ec.SECP256R1(), point)
+        key.verify(encode_dss_signature(r, s), message, ec.ECDSA(hashes.SHA256()))
+    except (InvalidSignature, ValueError):  # a point that is not on the curve is no key
         return False
     return True

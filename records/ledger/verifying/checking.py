@@ -11,6 +11,7 @@ from .private import words_faults
 from .reading import PAGE, one_moment, pages
 from .rows import Rows
 from .sealed import Sealed, held_against
+from .signed import signature_faults
 from .states import state_faults
 
 
@@ -31,6 +32,7 @@ def verify(*, ledger_only: bool = False, start: int = 0, since: Noted | None = N
         if rows is not None:
             faults += rows.finish()
             faults += words_faults()
+            faults += signature_faults(faults)
             faults += state_faults(records_are_good=not faults)
         absent = triggers.missing(connection)
         faults += [Fault("trigger-missing", _table_of(name), f"{name} is missing or changed.") for name in absent]

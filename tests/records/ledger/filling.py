@@ -9,6 +9,9 @@ from datetime import date
 from itertools import count
 from uuid import uuid4
 
+from cryptography.hazmat.primitives import hashes, serialization
+from cryptography.hazmat.primitives.asymmetric import ec
+from cryptography.hazmat.primitives.asymmetric.utils import decode_dss_signature
 from django.apps import apps
 from django.db import models
 
@@ -16,7 +19,7 @@ from plant.codes import house_code
 from plant.people.models import Person
 from records.items.models import HouseCodeField
 from records.ledger.acts import Act, act
-from records.ledger.models import Entry
+from records.ledger.models import Entry, Signature
 from records.ledger.patterns import Fact, WordsField
 from records.ledger.verifying.states import state_models
 from records.ledger.words import keep_words
@@ -55,6 +58,14 @@ def fill() -> None:
     Filler().fill()
 
 
+def a_signature(text: str) -> dict[str, bytes]:
+    """Key and signature as a tablet makes them."""
+    key = ec.generate_private_key(ec.SECP256R1())
+    r, s = decode_dss_signature(key.sign(text.encode(), ec.ECDSA(hashes.SHA256())))
+    form = (serialization.Encoding.X962, serialization.PublicFormat.UncompressedPoint)
+    return {"public_key": key.public_key().public_bytes(*form), "signature": r.to_bytes(32) + s.to_bytes(32)}
+
+
 class Filler:
     """Makes rows whose every column holds something, each text another one."""
 
@@ -88,6 +99,8 @@ class Filler:
                 content[field.name] = self.related(field, turn + (0 if field.unique else next(ends)))
             else:
                 content[field.name] = self.value(field)
+        if model is Signature:
+            content |= a_signature(content["text"].text)
         return model(**content | ASKED.get(model.__name__, {}) | given)
 
     def entry(self) -> Entry:

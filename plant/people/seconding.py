@@ -1,0 +1,24 @@
+"""A second person who signs beside the maker of an entry: on the floor by badge, without a change of who is active."""
+
+from __future__ import annotations
+
+from records.ledger.acts import Act
+
+from .models import Person
+
+NEEDED = "This needs a second person: let another one who may do it sign beside you."
+
+
+def second_person(a: Act, kind: str = "") -> Person | None:
+    """Whoever signs beside the maker: somebody else, who may do the act ``kind`` (this one where it is not named).
+
+    Refuses ``second-person`` at the gate; flags it where it has happened already, and gives back nobody.
+
+    An entry of the floor names the second person in its field ``second``; the server has checked the signature, or
+    the sitting, before the act (``records.floor.proving``). A page of a desk puts the person into ``Said.second``.
+    """
+    second = a.said.second
+    if second is not None and second.pk != a.said.by.pk and second.may(kind or a.entry.kind):
+        return second
+    a.refuse_or_flag("second-person", NEEDED)
+    return None

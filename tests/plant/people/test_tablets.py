@@ -1,0 +1,111 @@
+"""Tablets of the works: registered by their key, a PIN that counts there alone, and guesses that are limited."""
+
+from datetime import timedelta
+
+import pytest
+
+from plant.equipment.actions import register_tablet
+from plant.people.actions import close_badge, make_key, open_badge, set_pin
+from plant.people.models import DeviceContact, PersonKey, PinGuess
+from plant.people.tablets import check_pin, check_proof, fresh_line, note_contact, sign_in_message, tablet_by_code
+from records.ledger.clock import clock
+from records.ledger.refusals import Refused
+from tests import builders
+from tests.builders import a_person, moment, said
+from tests.keys import Key, a_key, a_tablet
+
+pytestmark = pytest.mark.django_db
+
+
+@pytest.fixture(autouse=True)
+def works(clock_at):
+    builders.a_works()
+    clock_at(moment(5))
+
+
+def test_tablets_are_numbered_by_the_house_and_named_by_station():
+    assert [a_tablet().code, a_tablet("BOND-1").code] == ["TB-26-000001-5", "TB-26-000002-3"]
+    assert tablet_by_code("TB-26-000002-3").station == "BOND-1"
+
+
+@pytest.mark.parametrize(
+    ("station", "key", "code"), [("NOWHERE", Key().public, "unknown"), ("BOND-1", "abc", "malformed")]
+)
+def test_a_tablet_needs_a_station_and_a_key(station, key, code):
+    with pytest.raises(Refused) as refused:
+        register_tablet(station, public_key=key, said=said(1))
+    assert refused.value.code == code
+
+
+def test_a_key_registers_one_tablet():
+    key = Key()
+    a_tablet(key=key)
+    with pytest.raises(Refused) as refused:
+        a_tablet(key=key)
+    assert refused.value.code == "code-taken"
+
+
+def test_a_tablet_proves_itself_by_signing_a_fresh_line(clock_at):
+    key = Key()
+    device = a_tablet(key=key)
+    line = fresh_line(device.code)
+    proof = key.signs(sign_in_message(device.code, "operator", line))
+    check_proof(device, "operator", line, proof)
+    for badge, said_line, said_proof in [
+        ("lead", line, proof),
+        ("operator", fresh_line("TB-9"), proof),
+        ("operator", line, Key().signs(sign_in_message(device.code, "operator", line))),
+        ("operator", line, "?"),
+    ]:
+        with pytest.raises(Refused) as refused:
+            check_proof(device, badge, said_line, said_proof)
+        assert refused.value.code == "not-this-tablet"
+
+
+def test_five_wrong_pins_are_free_then_the_wait_doubles(clock_at):
+    device, person = a_tablet(), a_person("operator")
+    set_pin(person, "2749", said=said(1, by="operator"))
+    person.refresh_from_db()
+    for _ in range(5):
+        with pytest.raises(Refused) as refused:
+            check_pin(device, person, "1111")
+        assert refused.value.code == "wrong-pin"
+    for minutes in (1, 2, 4):
+        with pytest.raises(Refused) as refused:
+            check_pin(device, person, "2749")
+        assert refused.value.code == "wait"
+        clock_at(clock.now() + timedelta(minutes=minutes, seconds=1))
+        with pytest.raises(Refused) as refused:
+            check_pin(device, person, "1111")
+        assert refused.value.code == "wrong-pin"
+    check_pin(a_tablet(), person, "2749")  # another tablet is another count
+    clock_at(clock.now() + timedelta(minutes=9))
+    check_pin(device, person, "2749")
+    assert not PinGuess.objects.exists()
+
+
+def test_a_badge_without_a_pin_is_told_so():
+    with pytest.raises(Refused) as refused:
+        check_pin(a_tablet(), a_person("operator"), "2749")
+    assert refused.value.code == "no-pin"
+
+
+def test_a_persons_key_counts_until_the_badge_is_closed_and_then_never_again():
+    device = a_tablet()
+    key = a_key("operator", device)
+    row = PersonKey.objects.get(public_key=key.public)
+    assert row.counts
+    close_badge(a_person("operator"), said=said(2))
+    open_badge(a_person("operator"), said=said(3))
+    assert not PersonKey.objects.get(pk=row.pk).counts
+    with pytest.raises(Refused) as refused:
+        make_key(device, key.public, said=said(4))
+    assert refused.value.code == "code-taken"
+
+
+def test_a_contact_is_noted_of_a_registered_tablet_alone():
+    device = a_tablet()
+    note_contact(device.code, station="MOULD-1", unsent=3, oldest_at=moment(4))
+    note_contact(device.code, station="MOULD-1", unsent=0)
+    note_contact("tablet-1", unsent=9)
+    assert (DeviceContact.objects.get().unsent, DeviceContact.objects.get().at) == (0, moment(5))
