@@ -51,7 +51,8 @@ KINDS: dict[str, str] = {
 
 _HOUSE = re.compile(r"([A-Z]{2})-?(\d{2})-?(\d{1,6})-?(\d)", re.ASCII)
 LARGEST_NUMBER = 999_999
-_ALIKE = str.maketrans("OQILSZB", "0011528")
+# Letters that are taken for figures.
+ALIKE = str.maketrans("OQILSZB", "0011528")
 
 
 def fold(code: str) -> str:
@@ -123,6 +124,21 @@ def read_typed(text: str) -> str:
     return f"{kind}-{year}-{body[2:]}-{check}"
 
 
+def certain(text: str) -> str:
+    """The code of the house that a text is for certain: known kind, check digit that fits. Empty for any other text.
+
+    Examples
+    --------
+    >>> certain("tw26396-8"), certain("TW-26-000396-3"), certain("XX-26-000396-8")
+    ('TW-26-000396-8', '', '')
+    """
+    try:
+        read = read_typed(text)
+    except Refused:
+        return ""
+    return read if read[2:3] == "-" and _HOUSE.fullmatch(read) and read[:2] in KINDS else ""
+
+
 def with_right_check(text: str) -> str:
     """The code that year and number of a typed one have by their right check digit; empty for what has no such form.
 
@@ -139,7 +155,7 @@ def with_right_check(text: str) -> str:
 
 def alike(code: str) -> str:
     """What look-alike codes have in common: letters and digits, signs that are mistaken for each other made one."""
-    return "".join(sign for sign in fold(code) if sign.isalnum()).translate(_ALIKE)
+    return "".join(sign for sign in fold(code) if sign.isalnum()).translate(ALIKE)
 
 
 def short(code: str) -> str:

@@ -15,13 +15,14 @@ from plant.codes import fold
 from plant.equipment.models import Gauge, Tool
 from plant.equipment.queries import gauge_by_code, tool_by_code
 from plant.quantities import print_steps, read_decimal, steps_of
+from plant.scans import opened
 from records.items.gates import may_go_in
 from records.items.making import fits
 from records.items.models import Item
-from records.items.queries import find_item, item_by_code
+from records.items.queries import find_item
 from records.ledger.clock import clock
 from records.ledger.refusals import Refused
-from records.trace.finding import code_of
+from records.trace.finding import code_of, item_named
 
 from .bands import Band
 
@@ -42,6 +43,8 @@ class Choice(NamedTuple):
         return self.code in ("keep", "done")
 
 
+# Answers that a symbol may give.
+SCANNED = ("unit", "lot", "item", "free", "tool", "gauge", "scale", "tank")
 OUTSIDE = (
     Choice("again", "Read it again", "Mistyped, or the gauge has not settled. Nothing is kept."),
     Choice("keep", "Keep it and hold the unit", "Review decides. Put it on the red shelf."),
@@ -83,7 +86,9 @@ class Question:
         return any(choice.code == code for choice in self.choices)
 
     def bare(self, value: str) -> str:
-        """An answer without the unit, where somebody wrote it after the number."""
+        """An answer without the unit, where somebody wrote it after the number; the code alone of a scanned symbol."""
+        if self.kind in SCANNED:
+            return opened(value)
         return value.removesuffix(self.unit).strip() if self.unit else value
 
     @property
@@ -122,11 +127,20 @@ def problem_with(question: Question, told: Told) -> Refused | None:
         return None if question.may_skip else Refused("unknown", f"{_what(question)} first.")
     if question.choices and not question.offers(value):
         return Refused("unknown", "Choose one of these.")
-    if question.parts and told.get(f"{question.name}-part") in question.parts:
-        return None
     try:
+        if question.parts and told.get(f"{question.name}-part") in question.parts:
+            return _misread(value)
         if question.check is not None:
             question.check(value)
+    except Refused as refused:
+        return refused
+    return None
+
+
+def _misread(value: str) -> Refused | None:
+    """What can't be read for certain is not taken, whatever part its label states."""
+    try:
+        code_of(value)
     except Refused as refused:
         return refused
     return None
@@ -153,7 +167,7 @@ def _named(word: str) -> str:
 
 
 def _fitting(code: str, kinds: Sequence[str]) -> Item:
-    item = item_by_code(code_of(code))
+    item = item_named(code)
     fits(item, kinds)
     return item
 

@@ -35,14 +35,18 @@ STYLES = ("plant/fonts.css", "plant/tokens.css", "plant/site.css", "plant/drawin
 # What pages and style sheets name stands under a name of its content; modules import each other by their plain names.
 NAMED = (*STYLES, "floor/floor.css", "floor/tablet.js", "plant/lights.js", "plant/mark.svg", *FONTS)
 MODULES = (
+    "ais.js",
+    "gs1.js",
     "kept.js",
     "last.js",
     "link.js",
+    "misreads.js",
     "outbox.js",
     "pad.js",
     "payload.js",
     "rules.js",
     "say.js",
+    "scans.js",
     "screens.js",
     "shell.js",
     "walk.js",

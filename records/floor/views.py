@@ -24,7 +24,7 @@ from records.ledger.acts import was_taken
 from records.ledger.clock import clock
 from records.ledger.models import Entry
 from records.ledger.refusals import Refused
-from records.trace.finding import code_of, copy_words
+from records.trace.finding import copy_words, item_named
 
 from .asking import Question
 from .queries import SHOWN, made_here, unit_in_front, waiting_here
@@ -59,7 +59,7 @@ def station_page(request: HttpRequest, station: str) -> HttpResponse:
     typed, problem = request.GET.get("code", "").strip(), ""
     if typed:
         try:
-            item = item_by_code(code_of(typed))
+            item = item_named(typed)
             if words := copy_words(typed):
                 messages.warning(request, words)
             return redirect("floor:unit_here", station=here.code, code=item.code)

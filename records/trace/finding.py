@@ -11,14 +11,16 @@ from django.urls import reverse
 from plant.catalogue.models import RecipeRevision, Tank
 from plant.codes import KINDS, read_typed
 from plant.equipment.models import Gauge, Recorder, Station, Tool
+from plant.misreads import Doubt
 from plant.people.models import Person
 from plant.scans import layout_hint, read_scan
-from records.items.models import Consignment, ItemCode
-from records.items.queries import find_item
+from records.items.models import Consignment, Item, ItemCode
+from records.items.queries import find_item, item_by_code
 from records.ledger.refusals import Refused
 from records.quality.models import Nonconformance
 from records.runs.models import Run
 
+RUN_TOGETHER = "run-together"
 # What has a code beside items: its table with the column of the code, and the page that shows it.
 _PAGES: tuple[tuple[Any, str, str], ...] = (
     (Nonconformance, "code", "quality:departure"),
@@ -39,15 +41,35 @@ _LISTS: tuple[tuple[Any, str, str], ...] = (
 def code_of(typed: str) -> str:
     """The code that was typed or scanned, put right where dashes or leading zeros were left out.
 
-    Refuses ``scan`` for a symbol that can't be read for certain.
+    Refuses ``scan`` for a symbol that can't be read for certain, and for a code that is not on file and looks misread.
+    One whose fields may have run together is left whole: ``item_named`` says so.
     """
-    code = read_scan(typed).code
+    scan = read_scan(typed)
+    if scan.doubt and scan.doubt.how != RUN_TOGETHER and find_item(scan.code) is None:
+        raise doubted(scan.doubt)
+    return _put_right(scan.code)
+
+
+def item_named(typed: str) -> Item:
+    """The item whose code was typed or scanned. Refuses ``unknown``, and ``scan`` for what looks misread."""
+    scan = read_scan(typed)
+    if scan.doubt and find_item(scan.code) is None:
+        raise doubted(scan.doubt)
+    return item_by_code(_put_right(scan.code))
+
+
+def doubted(doubt: Doubt) -> Refused:
+    """The refusal of a code that may be another one than was meant."""
+    return Refused("scan", doubt.words, how=doubt.how, **doubt.facts)
+
+
+def _put_right(code: str) -> str:
     return code if find_item(code) is not None else _read(code)
 
 
 def page_of(typed: str) -> str:
     """Address of the page of any code of the house. Refuses ``unknown``."""
-    code = code_of(typed)
+    code = _put_right(read_scan(typed).code)
     item = find_item(code)
     if item is not None:
         return reverse("trace:unit", args=[item.code])
@@ -80,13 +102,15 @@ def copy_words(typed: str) -> str:
 
 def why_unknown(typed: str) -> str:
     """What is wrong with a code that is not on file, as far as the code itself tells."""
+    if hint := layout_hint(typed):
+        return hint
     try:
         read = read_typed(typed)
     except Refused:
         return "The check digit does not fit: look again, or scan it."
     kind = KINDS.get(read[:2]) if read[2:3] == "-" else None
     if kind is None:
-        return layout_hint(typed) or "Look again, or scan it."
+        return "Look again, or scan it."
     return f"Codes that begin with {read[:2]} are for: {kind}. None with this number is on file."
 
 

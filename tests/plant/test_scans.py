@@ -5,14 +5,39 @@ from pathlib import Path
 
 import pytest
 
-from plant.scans import EOT, GS, HEADER, RS, label_message, layout_hint, read_scan
+from plant.scans import label_message, layout_hint, read_scan
 from records.ledger.refusals import Refused
+from tests import sources
+from tests.plant.ais_of import script
 
 SAMPLES = Path(__file__).parent.parent / "reference" / "identification"
 
 
 def samples() -> list[dict]:
     return json.loads((SAMPLES / "expected.json").read_text())["symbols"]
+
+
+def cases() -> list[dict]:
+    return json.loads((SAMPLES / "scan-cases.json").read_text())["cases"]
+
+
+def told(text: str) -> dict:
+    """What is read of a text, as the table of cases tells it."""
+    try:
+        scan = read_scan(text)
+    except Refused as refused:
+        return {"refused": refused.facts["how"], "says": str(refused)}
+    return (
+        {"code": scan.code, "form": scan.form}
+        | ({} if scan.copy is None else {"copy": scan.copy})
+        | ({"doubt": scan.doubt.how, "says": str(scan.doubt)} if scan.doubt else {})
+    )
+
+
+@pytest.mark.parametrize("case", cases(), ids=lambda case: case["case"])
+def test_each_case_is_read_as_the_table_says(case):
+    """The tablet is held to the same table in tests/browser/test_scans.py."""
+    assert told(case["text"]) == {name: value for name, value in case.items() if name not in ("case", "text")}
 
 
 @pytest.mark.parametrize("symbol", samples(), ids=lambda symbol: symbol["file"])
@@ -26,6 +51,10 @@ def test_each_sample_symbol_names_what_stands_in_it(symbol):
         assert read_scan(said).code == next(code for word, code in expected.items() if word in symbol["file"])
 
 
+def test_the_table_that_the_tablet_reads_by_is_that_of_the_reference_library():
+    assert (sources.BASE / "records/floor/static/floor/ais.js").read_text() == script()
+
+
 @pytest.mark.parametrize("code", ["TW-26-000396-8", "PT-26-000371-0", "LOT/7"])
 @pytest.mark.parametrize("is_unit", [True, False])
 def test_a_label_of_the_house_is_read_back_with_its_number(code, is_unit):
@@ -35,35 +64,6 @@ def test_a_label_of_the_house_is_read_back_with_its_number(code, is_unit):
 
 def test_a_code_that_such_a_message_cannot_hold_stands_alone():
     assert label_message("RÉS-7", is_unit=False, part="RMX", copy=1) == "RÉS-7"
-
-
-@pytest.mark.parametrize(
-    ("said", "told"),
-    [
-        ("[)>061TRB260917A16D20260917", "separators of this label were lost"),
-        (f"{HEADER}SA{GS}SB{RS}{EOT}", None),
-        (f"{HEADER}SA{GS}1TB{RS}{EOT}", "names no thing for certain"),
-        (f"{HEADER}1PRMX{RS}{EOT}", "names no thing for certain"),
-        (f"{HEADER}{GS}{RS}{EOT}", "can't be read"),
-        ("(01)09521234544043", "names no serial and no lot"),
-        ("(01)09521234544044(21)TW-1", "check digit of this symbol does not fit"),
-        ("]d20109521", "can't be read"),
-        ("https://tarnside.example/about", "names nothing of the house"),
-        ("X" * 500, "longer than any label"),
-    ],
-)
-def test_what_cannot_be_read_for_certain_is_refused_and_shown(said, told):
-    if told is None:
-        assert read_scan(said).code == "A"
-    else:
-        with pytest.raises(Refused, match=told):
-            read_scan(said)
-
-
-def test_a_lot_run_together_with_the_next_field_is_not_taken_apart():
-    """A separator lost on the way: the lot may be BTCH003 or the whole. It stays whole, and is then not on file."""
-    assert read_scan("10BTCH0033740").code == "10BTCH0033740"
-    assert read_scan(f"010952123454404310BTCH003{GS}3740").code == "BTCH003"
 
 
 def test_a_wrong_keyboard_layout_is_told_and_nothing_is_put_right():

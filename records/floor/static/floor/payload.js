@@ -1,5 +1,5 @@
 // The entry that the answers make, in the fields that the server reads.
-import { readCode } from "./rules.js";
+import { readCode } from "./scans.js";
 
 const CODES = new Set(["unit", "item", "free", "lot"]);
 

@@ -2,30 +2,6 @@
 import { entries, recall } from "./outbox.js";
 import { showTimesIn } from "./screens.js";
 
-const HOUSE = /^([A-Z]{2})-?(\d{2})-?(\d{1,6})-?(\d)$/;
-
-// Check digit by ISO/IEC 7064 MOD 11,10, as plant/codes.py has it.
-function checkDigit(digits) {
-  let product = 10;
-  for (const digit of digits) product = (2 * ((product + Number(digit)) % 10 || 10)) % 11;
-  return String((11 - product) % 10);
-}
-
-// A code as it is compared: a label's message opened, case and blanks folded, dashes and zeros of the house put right.
-export function readCode(typed) {
-  let text = typed.trim();
-  if (text.startsWith("[)>")) {
-    const fields = text.split(/[\x1d\x1e]/).map((part) => part.match(/^(?:S|1T|T)(.+)$/)?.[1]);
-    text = fields.slice(1).find(Boolean) ?? text;
-  }
-  const folded = text.toUpperCase();
-  const match = HOUSE.exec(folded);
-  if (!match) return folded;
-  const [, kind, year, number, check] = match;
-  const body = year + number.padStart(6, "0");
-  return checkDigit(body) === check ? `${kind}-${year}-${body.slice(2)}-${check}` : folded;
-}
-
 export async function rules() {
   const taken = await recall("snapshot");
   if (!taken) return null;

@@ -2,8 +2,9 @@
 import { drawKept } from "./kept.js";
 import { recall, remember } from "./outbox.js";
 import { entryMade } from "./payload.js";
-import { maySay, readCode, routeOf, rules, stopping } from "./rules.js";
+import { maySay, routeOf, rules, stopping } from "./rules.js";
 import { say } from "./say.js";
+import { readCode, wrongWith } from "./scans.js";
 import { care, clockAt, draw, gaugeOf, hidden, link, listTold, note, pad, shapeOf, telling, when } from "./screens.js";
 import { isLast, shown, walk } from "./walk.js";
 
@@ -79,7 +80,7 @@ function scanned(station, typed) {
   if (person) return remember("active", person.badge).then(() => location.replace(at(station.code)));
   if (known.units.has(code)) return location.replace(`${at(station.code)}unit/${encodeURIComponent(code)}/`);
   const lot = known.lots.get(code);
-  return drawStation(station, typed, lot ? `That is ${lot.kind} ${code}. A step needs a unit.` : `This tablet knows no ${code} since ${clockAt(known.as_of)}. Look again, or type it.`, code);
+  return drawStation(station, typed, lot ? `That is ${lot.kind} ${code}. A step needs a unit.` : wrongWith(typed)?.words ?? `This tablet knows no ${code} since ${clockAt(known.as_of)}. Look again, or type it.`, code);
 }
 
 function stepOf(unit) {

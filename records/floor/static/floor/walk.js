@@ -1,9 +1,12 @@
 // The walk through a task's questions, as the server walks it: the same pieces, the same names of the answers.
 import { number } from "./pad.js";
-import { readCode, stopping } from "./rules.js";
+import { stopping } from "./rules.js";
 import { say } from "./say.js";
+import { opened, readCode, unreadable, wrongWith } from "./scans.js";
 import { clockAt } from "./screens.js";
 
+// Answers that a symbol may give: its code is taken out of it.
+const SCANNED = new Set(["unit", "lot", "item", "free", "tool", "gauge", "scale", "tank"]);
 const key = ([code, word, small]) => ({ code, word, small });
 const unitOf = (known, lot, part) => known.snapshot.parts.find((one) => one.number === (lot?.part || part))?.unit ?? "g";
 
@@ -143,16 +146,20 @@ export function problemWith(known, question, told) {
   if (!value) return question.may_skip ? "" : question.kind === "number" ? "Write the number first." : `${question.asks} first.`;
   if (question.choices?.length) return question.choices.some(([code]) => code === value) ? "" : "Choose one of these.";
   if (question.kind === "number") return number(value) === null ? `“${value}” can’t be read as a number. Read it again.` : "";
-  return wrongThing(known, question, readCode(value), told[`${question.name}-part`]);
+  const unread = SCANNED.has(question.kind) ? unreadable(value) : null;
+  return unread ? unread.words : wrongThing(known, question, value, told[`${question.name}-part`]);
 }
 
-function wrongThing(known, { kind, of }, code, statedPart) {
+function wrongThing(known, { kind, of }, typed, statedPart) {
   const { snapshot } = known;
-  const unknown = `This tablet knows no ${code} since ${clockAt(known.as_of)}. Look again, or type it.`;
+  const code = readCode(typed);
+  const wrong = wrongWith(typed);
+  const misread = wrong?.words;
+  const unknown = misread ?? `This tablet knows no ${code} since ${clockAt(known.as_of)}. Look again, or type it.`;
   const due = of?.length ? ` This needs ${of.join(" or ")}. Scan another code.` : " Scan another code.";
   if (kind === "unit" || kind === "lot") {
     const found = known.units.get(code) ?? known.lots.get(code);
-    if (!found) return statedPart ? "" : unknown;
+    if (!found) return statedPart && (!wrong || wrong.how === "run-together") ? "" : unknown;
     return !of?.length || of.includes(found.kind) ? "" : `That is ${found.kind} ${code}.${due}`;
   }
   const lists = { tool: snapshot.tools, gauge: snapshot.gauges, scale: snapshot.gauges };
@@ -164,7 +171,8 @@ function wrongThing(known, { kind, of }, code, statedPart) {
   }
   if (kind === "tank") return snapshot.tanks.includes(code) ? "" : unknown;
   const isTaken = known.units.has(code) || known.lots.has(code);
-  return kind === "free" && isTaken ? `${code} is taken: no number is used twice. Take another one.` : "";
+  if (kind === "free" && !isTaken) return misread ?? "";
+  return kind === "free" ? `${code} is taken: no number is used twice. Take another one.` : "";
 }
 
 // Questions answered so far, the next one, and what is wrong with its answer.
@@ -174,6 +182,7 @@ export function walk(known, task, told) {
     const again = told[question.name] === "again" && question.choices?.some(([code]) => code === "again");
     if (told[question.name] === undefined || again) return { answered, question, problem: "", again };
     if (question.unit) told[question.name] = told[question.name].trim().replace(new RegExp(`\\s*${question.unit}$`), "");
+    if (SCANNED.has(question.kind)) told[question.name] = opened(told[question.name]);
     const problem = problemWith(known, question, told);
     if (problem) return { answered, question, problem };
     answered.push(question);

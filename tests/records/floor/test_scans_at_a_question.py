@@ -1,0 +1,46 @@
+"""What a scanner types into a question: a symbol gives its code, what looks misread is told and not taken."""
+
+import pytest
+
+from tests import builders
+from tests.records.floor.test_views import asked, screen, text
+from tests.records.floor.told import tablet
+
+pytestmark = pytest.mark.django_db
+
+WIND = {"part": "TUBE", "tool": "MD-1"}
+SYMBOL = "[)>\x1e06\x1d1TSP1\x1d1PFIB-UD\x1dZ1\x1e\x04"
+
+
+@pytest.fixture(autouse=True)
+def works(clock_at):
+    builders.a_works()
+    builders.a_spool("SP1")
+    clock_at(builders.moment(5))
+
+
+def test_a_symbol_answers_with_the_code_that_stands_in_it():
+    page = screen(tablet(), "WIND-1", "make", **WIND, **{"spools-1-lot": SYMBOL})
+    assert asked(page) == "How much of SP1?"
+    page = screen(tablet(), "WIND-1", "make", part="TUBE", tool="[)>\x1e06\x1dSMD-1\x1e\x04")
+    assert asked(page) == "Scan the spool"
+
+
+@pytest.mark.parametrize("stated", [{}, {"spools-1-lot-part": "FIB-UD"}])
+def test_a_code_by_another_keyboard_layout_is_not_taken_whatever_part_is_stated(stated):
+    page = screen(tablet(), "WIND-1", "make", **WIND, **{"spools-1-lot": "FRZß0417"}, **stated)
+    assert "The scanner’s keyboard layout looks wrong: FRZß0417 came." in text(page)
+    assert asked(page) == "Scan the spool"
+
+
+def test_a_lot_whose_fields_ran_together_is_asked_again_and_taken_once_its_part_is_stated():
+    lost = {"spools-1-lot": "]d2010952123454404310BTCH0033740"}
+    page = screen(tablet(), "WIND-1", "make", **WIND, **lost)
+    assert "The label may say BTCH003 and 3740, or BTCH0033740." in text(page)
+    page = screen(tablet(), "WIND-1", "make", **WIND, **lost, **{"spools-1-lot-part": "FIB-UD"})
+    assert asked(page) == "How much of BTCH0033740?"
+
+
+def test_a_unit_that_looks_misread_is_told_at_the_station():
+    page = tablet().get("/floor/at/TRIM-1/", {"code": "TW-26-OOO396-8"})
+    assert "If its label says TW-26-000396-8, type it so" in text(page)
