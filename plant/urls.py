@@ -8,6 +8,7 @@ from .health import health
 
 urlpatterns: list[URLPattern | URLResolver] = [
     path("", views.home, name="home"),
+    path("photo/<str:name>/", views.photo, name="photo"),
     path("health/", health, name="health"),
     path("sign/", include("plant.people.urls")),
     path("floor/", include("records.floor.urls")),

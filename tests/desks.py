@@ -21,6 +21,7 @@ from records.runs.actions import LogFile, Pass, assess_run, read_log_file, recor
 from records.runs.models import Log, Run
 from records.steps.actions import log_step
 from tests import worlds
+from tests.photos import a_photo
 from tests.records.runs import files
 
 RECIPE = "RP-26-000001-5"
@@ -106,12 +107,14 @@ class OnDesks:
     flag: int
     label: int
     count: int
+    photo: str
 
 
 def a_count() -> int:
-    """A lot of which less was found than the records say."""
+    """A lot of which less was found than the records say, with a photo of it."""
     with clock.at(worlds.AFTER):
-        return count_stock([Counted("FL-0871", read_quantity("1 g"))], said=worlds.by())[0].pk
+        said = replace(worlds.by(), photos=(a_photo(),))
+        return count_stock([Counted("FL-0871", read_quantity("1 g"))], said=said)[0].pk
 
 
 def all_of_it() -> OnDesks:
@@ -134,4 +137,5 @@ def all_of_it() -> OnDesks:
         a_flag(),
         print_label(worlds.HERE, said=worlds.by()).pk,
         a_count(),
+        a_photo(),
     )

@@ -1,12 +1,13 @@
 """The table of rights of the pages: address, what is sent, and the roles that are let through. Everybody else gets 403.
 
 A room appends its rows here. ``args`` and ``sends`` may name in braces what ``tests.worlds.Waiting`` and
-``tests.desks.OnDesks`` hold; ``asks`` is what follows the address, ``body`` is sent as JSON.
+``tests.desks.OnDesks`` hold; ``asks`` is what follows the address, ``body`` is sent as JSON, bytes as a picture.
 """
 
 from dataclasses import dataclass, field
 
 from plant.people.rights import Role
+from tests.photos import a_picture
 
 EVERYBODY = frozenset(Role)
 DESK = EVERYBODY - {Role.OPERATOR}
@@ -30,7 +31,7 @@ class Page:
     args: list[str] = field(default_factory=list)
     sends: dict[str, str] | None = None
     asks: str = ""
-    body: str = ""
+    body: str | bytes = ""
 
 
 WORDS = {"words": "seen with Iris"}
@@ -109,6 +110,8 @@ MEASURED = ["{measurement}", "shell-width"]
 PAGES += [
     Page("floor:station_list", EVERYBODY),
     Page("floor:entries_take", EVERYBODY, sends={}, body='{"entries": []}'),
+    Page("floor:photo_take", EVERYBODY, sends={}, body=a_picture()),
+    Page("photo", EVERYBODY, ["{photo}"]),
     Page("floor:snapshot", EVERYBODY),
     Page("floor:worker", EVERYBODY),
     Page("floor:shell", EVERYBODY),

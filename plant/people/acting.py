@@ -11,6 +11,7 @@ second press gives back what the first one made. The view asks the form, the for
 ``acted`` is true once the action has been taken; ``form.made`` is what it gave back. A refusal becomes an error of the
 form, told in its own words. ``page`` answers 403 where the role may not do the act. Choices of a decision stand open
 (``one_of``).
+A ``PhotoField`` needs no more than its line in the form: the act carries the picture, whatever it is.
 What lets something go (a release, the lifting of a hold) is a ``SigningForm``: it asks for the password once more.
 """
 
@@ -25,9 +26,12 @@ from django import forms
 from django.core.exceptions import PermissionDenied
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
+from django.utils.html import format_html
+from django.utils.safestring import SafeString
 
 from records.ledger.acts import Said
 from records.ledger.clock import clock
+from records.ledger.photos import NAME, keep_photo, missing_of
 from records.ledger.refusals import Refused
 
 
@@ -81,6 +85,49 @@ def _library_words(kind: type[forms.Field], code: str) -> Any:
     return next((table[code] for table in tables if code in table), None)
 
 
+class PhotoInput(forms.FileInput):
+    """Takes a photo, or a file; one that was kept already comes back with a form that is drawn once more."""
+
+    kept = ""
+
+    def __init__(self) -> None:
+        super().__init__({"accept": "image/*", "capture": "environment"})
+
+    def value_from_datadict(self, data: Mapping[str, Any], files: Any, name: str) -> Any:
+        return files.get(name) or data.get(f"{name}-kept") or None
+
+    def render(self, name: str, value: Any, attrs: Any = None, renderer: Any = None) -> SafeString:
+        drawn = super().render(name, None, attrs, renderer)
+        if not self.kept:
+            return drawn
+        words = "Your photo is kept. Choose another one only to put it in its place."
+        return format_html(
+            '<p class="hint">{}</p><input type="hidden" name="{}-kept" value="{}">{}', words, name, self.kept, drawn
+        )
+
+
+class PhotoField(forms.FileField):
+    """A photo that the act of a form carries: kept as it is read, so that ``said`` names it."""
+
+    widget = PhotoInput
+
+    def __init__(self, label: str = "Photo", **more: Any) -> None:
+        more.setdefault("required", False)
+        super().__init__(label=label, error_messages={"empty": "This picture is empty. Take it once more."}, **more)
+
+    def clean(self, data: Any, initial: Any = None) -> str:
+        """Hash of the photo; empty where none was chosen."""
+        if isinstance(data, str) and data:
+            data = data if NAME.fullmatch(data) and not missing_of([data]) else None
+        elif (sent := super().clean(data, initial)) is not None:
+            try:
+                data = keep_photo(sent.read()).sha256
+            except Refused as refused:
+                raise forms.ValidationError(str(refused)) from refused
+        self.widget.kept = data or ""
+        return data or ""
+
+
 class ActForm(forms.Form):
     """A form whose sending is one act. ``act`` names it as the table of rights does."""
 
@@ -105,8 +152,11 @@ class ActForm(forms.Form):
         super().full_clean()
 
     def said(self) -> Said:
-        """Who says it, under the key and at the time of this form."""
-        return Said(self.request.user, self.cleaned_data["key"], self.cleaned_data["drawn_at"])  # type: ignore[arg-type]
+        """Who says it, under the key and at the time of this form, with its photos."""
+        told = self.cleaned_data
+        names = [told.get(name) for name, field in self.fields.items() if isinstance(field, PhotoField)]
+        photos = tuple(name for name in names if name)
+        return Said(self.request.user, told["key"], told["drawn_at"], photos=photos)  # type: ignore[arg-type]
 
     def acted(self, action: Callable[[Said], Any]) -> bool:
         """Whether the form was sent and its action taken. A refusal becomes an error of the form."""

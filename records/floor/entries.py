@@ -1,4 +1,4 @@
-"""The one address that takes entries of the floor."""
+"""The address that takes entries of the floor, and the one that takes their photos ahead of them."""
 
 from __future__ import annotations
 
@@ -8,6 +8,7 @@ from django.views.decorators.http import require_POST
 
 from records.ledger.canonical import time_text
 from records.ledger.clock import clock
+from records.ledger.photos import keep_photo
 from records.ledger.refusals import Refused
 
 from .taking import read_batch, take_batch
@@ -25,6 +26,19 @@ def entries_take(request: HttpRequest) -> JsonResponse:
         return _said(400, refused.code, str(refused))
     answers = [answer.as_json() for answer in take_batch(told, request.user)]
     return JsonResponse({"server_time": time_text(clock.now()), "answers": answers})
+
+
+@login_not_required
+@require_POST
+def photo_take(request: HttpRequest) -> JsonResponse:
+    """Keep the photo that a tablet sends ahead of its entry, under the hash that it names; sent twice it is one."""
+    if not request.user.is_authenticated:
+        return _said(401, "signed-out", "Sign in first. What you send is kept on this tablet until then.")
+    try:
+        kept = keep_photo(request.body)
+    except Refused as refused:
+        return _said(400, refused.code, str(refused))
+    return JsonResponse({"server_time": time_text(clock.now()), "photo": kept.sha256})
 
 
 def _said(status: int, code: str, words: str) -> JsonResponse:

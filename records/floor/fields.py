@@ -67,9 +67,9 @@ class Fields:
         """Free words of a field."""
         return self.text(name, longest=LONGEST_WORDS)
 
-    def texts(self, name: str, *, needed: bool = False) -> list[str]:
+    def texts(self, name: str, *, needed: bool = False, longest: int = LONGEST_CODE) -> list[str]:
         """A list of words, such as codes scanned one after the other."""
-        return [self._checked(name, one, True, LONGEST_CODE) for one in self._list(name, needed)]
+        return [self._checked(name, one, True, longest) for one in self._list(name, needed)]
 
     def rows(self, name: str, *, needed: bool = False) -> list[Fields]:
         """A list of headings with fields of their own."""

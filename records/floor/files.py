@@ -1,7 +1,10 @@
-"""A file in which unsent entries leave a tablet: named fields in JSON, with a sum over its entries. No Django."""
+"""A file in which unsent entries leave a tablet: named fields in JSON, a sum over them, and photos. No Django."""
 
 from __future__ import annotations
 
+import base64
+import binascii
+from dataclasses import dataclass
 from hashlib import sha256
 from typing import Any
 
@@ -13,8 +16,16 @@ WHAT = "framethread entries of a tablet"
 MOST_IN_FILE = 2000
 
 
-def read_file(body: bytes) -> list[Any]:
-    """Entries of a file. Refuses ``malformed`` for another file, or one that was cut off or changed on its way."""
+@dataclass(frozen=True)
+class TabletFile:
+    """What left a tablet: its entries, and photos that they name."""
+
+    entries: list[Any]
+    photos: list[bytes]
+
+
+def read_file(body: bytes) -> TabletFile:
+    """What is in a file. Refuses ``malformed`` for another file, or one that was cut off or changed on its way."""
     if not body:
         raise Refused("malformed", "Choose the file that the tablet saved.")
     try:
@@ -30,4 +41,15 @@ def read_file(body: bytes) -> list[Any]:
     entries = strict_json(told["entries"])
     if not isinstance(entries, list) or len(entries) > MOST_IN_FILE:
         raise Refused("malformed", "This file holds more than %(most)s entries.", most=MOST_IN_FILE)
-    return entries
+    return TabletFile(entries, _photos(told.get("photos", {})))
+
+
+def _photos(told: object) -> list[bytes]:
+    """Pictures under their hashes. Refuses ``malformed`` where one was changed on its way."""
+    try:
+        pictures = {name: base64.b64decode(text, validate=True) for name, text in dict(told).items()}  # type: ignore[call-overload]
+    except (binascii.Error, TypeError, ValueError) as wrong:
+        raise Refused("malformed", "The photos in this file can't be read. Save it on the tablet once more.") from wrong
+    if any(sha256(raw).hexdigest() != name for name, raw in pictures.items()):
+        raise Refused("malformed", "A photo in this file was changed on its way. Save it on the tablet once more.")
+    return list(pictures.values())

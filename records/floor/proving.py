@@ -29,6 +29,7 @@ SIGNED = (
     "sequence",
     "depends_on",
     "seen",
+    "photos",
     "by",
     "signer",
     "salt",

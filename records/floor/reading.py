@@ -20,6 +20,7 @@ from records.items.making import Input
 from records.items.models import Hold, Item
 from records.ledger.acts import Said
 from records.ledger.canonical import time_text
+from records.ledger.photos import MOST_PHOTOS, NAME
 from records.ledger.refusals import Refused
 from records.steps import actions as steps
 from records.steps.recording import Read
@@ -79,6 +80,7 @@ def read_envelope(told: object, by: Person, zone: ZoneInfo) -> Envelope:
         done=fields.truth("done"),
         device=device,
         offset_ms=fields.whole("offset_ms", most=MOST_OFFSET_MS),
+        photos=_photos(fields),
         told={name: value for name, value in told_besides.items() if value},
     )
     try:
@@ -102,6 +104,13 @@ def _second(fields: Fields) -> tuple[Person, Proof] | None:
     badge, proof = told.text("by"), _proof(told)
     told.end()
     return (person_by_badge(badge), proof) if badge else None
+
+
+def _photos(fields: Fields) -> tuple[str, ...]:
+    names = fields.texts("photos", longest=64)
+    if len(names) > MOST_PHOTOS or not all(NAME.fullmatch(name) for name in names):
+        raise Refused(MALFORMED, "photos must be at most %(most)s hashes of 64 signs each.", most=MOST_PHOTOS)
+    return tuple(dict.fromkeys(names))
 
 
 def _seen(fields: Fields) -> Seen:

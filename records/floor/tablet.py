@@ -20,6 +20,7 @@ from django.views.i18n import JSONCatalog
 
 from plant.people.areas import in_area
 from plant.speaking import languages
+from records.ledger.photos import keep_photo
 from records.ledger.refusals import Refused
 
 from .fields import LONGEST_CODE
@@ -44,6 +45,7 @@ MODULES = (
     "outbox.js",
     "pad.js",
     "payload.js",
+    "photos.js",
     "rules.js",
     "say.js",
     "scans.js",
@@ -122,7 +124,10 @@ def file_take(request: HttpRequest) -> HttpResponse:
     if request.method == "POST":
         sent = request.FILES.get("file")
         try:
-            entries = read_file(sent.read() if sent else b"")
+            file = read_file(sent.read() if sent else b"")
+            for raw in file.photos:
+                keep_photo(raw)
+            entries = file.entries
             answers = take_batch(entries, request.user)  # type: ignore[arg-type]
             context = {"answers": list(zip(entries, answers, strict=True)), "counted": counted(answers)}
         except Refused as refused:

@@ -16,6 +16,7 @@ from records.items.telling import kept_sentence, marks_of
 from records.ledger.acts import Free, Said, keep_unplaced, was_taken
 from records.ledger.canonical import digest
 from records.ledger.clock import clock
+from records.ledger.photos import missing_of
 from records.ledger.refusals import Conflict, Refused
 from records.steps.models import StepRecord
 
@@ -93,6 +94,10 @@ def take_entry(told: object, by: Person, waiting: Collection[str] = (), door: Do
     if any(str(key) in waiting for key in envelope.depends_on):
         return Answer(
             str(said.key), LATER, "waits", "What comes before it is not on file yet. It is sent again by itself."
+        )
+    if missing_of(said.photos):
+        return Answer(
+            str(said.key), LATER, "photo-missing", "A photo of it has not come yet. Both are sent again by themselves."
         )
     repeat = was_taken(said.key)
     try:

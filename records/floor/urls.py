@@ -9,6 +9,7 @@ urlpatterns = [
     # floor/
     path("", views.station_list, name="station_list"),
     path("entries/", entries.entries_take, name="entries_take"),
+    path("photos/", entries.photo_take, name="photo_take"),
     path("snapshot/", tablet.snapshot, name="snapshot"),
     path("worker.js", tablet.worker, name="worker"),
     path("shell/", tablet.shell, name="shell"),

@@ -32,7 +32,7 @@ from .taking import REFUSED, Answer, take_entry
 from .tasks import Task, offered, task_named
 from .walking import is_last, left_out, walk_through
 
-OF_THE_FORM = ("csrfmiddlewaretoken", "key", "made_at", "done")
+OF_THE_FORM = ("csrfmiddlewaretoken", "key", "made_at", "done", "photos")
 BY_PAPER = ("send-out", "come-back")  # a consignment goes with a slip, nothing is labelled
 OF_THE_ENTRY = ("unit", "operation", "part")  # what an address names before anything is asked
 OF_A_UNIT = ("step", "measure", "hold")
@@ -253,6 +253,7 @@ class Screen:
             "kind": self.task.kind,
             "made_at": sent.get("made_at", ""),
             "done": sent.get("done") == "yes" or self.is_done,
+            "photos": sent.getlist("photos"),
             "payload": self.task.tells(self.told, self.station.code),
         }
         answer = take_entry(entry, self.request.user)  # type: ignore[arg-type]

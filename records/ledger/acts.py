@@ -23,8 +23,9 @@ from . import merkle
 from .canonical import canonical, digest, row_payload
 from .clock import clock
 from .memory import forget, remembering
-from .models import Entry, EntryBody, Flag, Signature, Unplaced
+from .models import Entry, EntryBody, Flag, Photo, Signature, Unplaced
 from .patterns import Fact, refuse_what_does_not_fit
+from .photos import photo_rows
 from .refusals import Conflict, Refused
 from .words import keep_words
 
@@ -62,9 +63,10 @@ class Said:
     """Who says that something happened, when by their clock, and under which key.
 
     ``done`` tells of something that has happened already: it is flagged where a gate would refuse it. ``offset_ms``
-    is the maker's clock offset at last contact. ``told`` is what else the maker's device sent with it: sealed with the
-    payload; a repeat is compared without it, and without what follows. ``second`` signs beside the maker; ``signed``
-    are the signatures that came along, ``doubts`` what was found wrong with the sender before the act.
+    is the maker's clock offset at last contact. ``photos`` are hashes of pictures kept before (``photos.keep_photo``):
+    any act writes them down as its own. ``told`` is what else the maker's device sent with it: sealed with the payload;
+    a repeat is compared without it, and without what follows. ``second`` signs beside the maker; ``signed`` are the
+    signatures that came along, ``doubts`` what was found wrong with the sender before the act.
     """
 
     by: Person
@@ -73,6 +75,7 @@ class Said:
     done: bool = False
     device: str = ""
     offset_ms: int = 0
+    photos: tuple[str, ...] = ()
     told: Mapping[str, Any] = field(default_factory=dict, compare=False)
     second: Person | None = field(default=None, compare=False)
     signed: Sequence[Signed] = field(default=(), compare=False)
@@ -139,6 +142,10 @@ class Act:
             self.flags.add(code)
             self._flagged.add((code, told))
             self.write(Flag(code=code, facts=told))
+
+    def attach(self, names: Iterable[str]) -> list[Photo]:
+        """Write down photos under this entry, each by hash, kind and size. Refuses ``photo-missing``."""
+        return self.write_all(photo_rows(names))
 
     def refuse_or_flag(self, code: str, words: str, /, **facts: Any) -> None:
         """Refuse what is asked at the gate; flag what has been done already."""
@@ -225,6 +232,8 @@ def act(kind: str, said: Said, **asked: Any) -> Iterator[Act]:
     refused entry of something done, is kept in ``ledger.unplaced`` after the roll-back.
     """
     content = {"kind": kind, "by": said.by.pk, "at": said.at, "done": said.done, "asked": asked}
+    if said.photos:
+        content["photos"] = list(said.photos)
     fingerprint = digest(_with_words(content, _under_secret))
     started = time.monotonic()
     try:
@@ -244,6 +253,7 @@ def act(kind: str, said: Said, **asked: Any) -> Iterator[Act]:
                 if len(current.rows) == doubted:
                     raise RuntimeError(f"the act {kind!r} wrote no row")
                 _write_signatures(current)
+                current.attach(said.photos)
                 if time.monotonic() - started > LONGEST_ACT_S:
                     raise Refused("too-slow", "This took more than a minute and was not kept. Send it again.")
                 write_payload(entry, current.rows)

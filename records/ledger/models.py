@@ -140,6 +140,19 @@ class Signature(Fact):
     text = WordsField()
 
 
+class Photo(Fact):
+    """A picture that an entry carries; the file lies below VAR_DIR under the hash of its bytes."""
+
+    sha256 = models.CharField(max_length=64, db_index=True)
+    kind = models.CharField(max_length=40)
+    bytes = models.IntegerField()
+    width = models.IntegerField()
+    height = models.IntegerField()
+
+    class Meta:
+        constraints = [models.UniqueConstraint(fields=["entry", "sha256"], name="photo_of_entry_once")]
+
+
 class Unplaced(Fact):
     """An entry that could not be placed, kept as it was sent until somebody settles it."""
 

@@ -15,11 +15,11 @@ from records.inspection.judging import Verdict, is_near_edge
 from records.inspection.models import Measurement
 from records.inspection.queries import verdict_of
 from records.inspection.showing import value_words
-from records.items.models import ConsignmentLine, Hold, HoldLift, Link, LotDecision, Move
+from records.items.models import ConsignmentLine, Hold, HoldLift, Item, Link, LotDecision, Move, Receipt, StockCount
 from records.items.reasons import reason_words
 from records.ledger.marks import Mark
-from records.ledger.models import Flag
-from records.ledger.patterns import Version
+from records.ledger.models import Entry, Flag, Photo
+from records.ledger.patterns import Fact, Version
 from records.quality.models import BECAME, Nonconformance
 from records.steps.models import StepRecord
 
@@ -211,16 +211,42 @@ def links_corrected(items: Iterable[int], mark: Mark | None = None) -> list[Link
 
 def flags_on(items: Iterable[int], mark: Mark | None = None) -> list[Flag]:
     """Rules that entries about items have broken."""
-    wanted = list(items)
-    about = Q(pk__in=[])
-    for model, column in (
-        (Measurement, "unit"),
-        (StepRecord, "unit"),
-        (Link, "child"),
-        (Move, "item"),
-        (Hold, "item"),
-        (ConsignmentLine, "item"),
-    ):
-        about |= Q(entry_id__in=model._base_manager.filter(**{f"{column}__in": wanted}).values("entry_id"))
     related = ("entry__by__name_words", "answer__words", "answer__entry__by__name_words")
+    about = _told_about(list(items), FLAGGED)
     return list(Flag.objects.known(mark).filter(about).select_related(*related).order_by("entry_id", "pk"))
+
+
+def photos_on(items: Iterable[int]) -> list[tuple[Entry, list[Photo]]]:
+    """Photos of entries about items, entry by entry in the order taken; one query."""
+    rows = Photo.objects.filter(_told_about(list(items), (*FLAGGED, *SHOWN)))
+    found: dict[int, tuple[Entry, list[Photo]]] = {}
+    for photo in rows.select_related("entry__by__name_words").order_by("entry_id", "pk"):
+        found.setdefault(photo.entry_id, (photo.entry, []))[1].append(photo)
+    return list(found.values())
+
+
+# Tables whose rows say something of an item, and the column that names it.
+FLAGGED: tuple[tuple[type[Fact], str], ...] = (
+    (Measurement, "unit"),
+    (StepRecord, "unit"),
+    (Link, "child"),
+    (Move, "item"),
+    (Hold, "item"),
+    (ConsignmentLine, "item"),
+)
+SHOWN: tuple[tuple[type[Fact], str], ...] = (
+    (Item, "pk"),
+    (Receipt, "item"),
+    (LotDecision, "item"),
+    (StockCount, "item"),
+    (HoldLift, "hold__item"),
+    (Nonconformance, "item"),
+)
+
+
+def _told_about(items: list[int], tables: Iterable[tuple[type[Fact], str]]) -> Q:
+    """Rows of entries that wrote something about items into one of the tables."""
+    about = Q(pk__in=[])
+    for model, column in tables:
+        about |= Q(entry_id__in=model._base_manager.filter(**{f"{column}__in": items}).values("entry_id"))
+    return about

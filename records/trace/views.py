@@ -101,6 +101,7 @@ def unit(request: HttpRequest, code: str) -> HttpResponse:
         "decisions": history.decisions_on([item.pk]),
         "corrections": history.links_corrected([item.pk]),
         "flags": history.flags_on([item.pk]),
+        "photos": history.photos_on([item.pk]),
         "to_do": facts.still_to_do(item, standing) if is_unit else [],
         "since": facts.since(standing),
     }

@@ -7,6 +7,7 @@ from django.db import connection
 from .. import merkle, triggers
 from ..models import EntryBody
 from .faults import Fault, Noted, Verified
+from .pictures import photo_faults
 from .private import words_faults
 from .reading import PAGE, one_moment, pages
 from .rows import Rows
@@ -18,9 +19,9 @@ from .states import state_faults
 def verify(*, ledger_only: bool = False, start: int = 0, since: Noted | None = None) -> Verified:
     """Hold everything stored against everything else that is known of it.
 
-    ``ledger_only`` leaves out the comparison of rows, words and states; ``start`` begins at that entry number and
-    takes stored subtrees before it as they are. It can't see all copies rewritten by whoever owns the database and has
-    the key: heads must be noted elsewhere, and ``since`` is one that was.
+    ``ledger_only`` leaves out the comparison of rows, words, photos and states; ``start`` begins at that entry
+    number and takes stored subtrees before it as they are. It can't see all copies rewritten by whoever owns the
+    database and has the key: heads must be noted elsewhere, and ``since`` is one that was.
     """
     with one_moment():
         sealed, rows = Sealed(start), None if ledger_only else Rows()
@@ -33,6 +34,7 @@ def verify(*, ledger_only: bool = False, start: int = 0, since: Noted | None = N
             faults += rows.finish()
             faults += words_faults()
             faults += signature_faults(faults)
+            faults += photo_faults()
             faults += state_faults(records_are_good=not faults)
         absent = triggers.missing(connection)
         faults += [Fault("trigger-missing", _table_of(name), f"{name} is missing or changed.") for name in absent]

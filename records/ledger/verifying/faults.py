@@ -16,6 +16,8 @@ Kind = Literal[
     "signature-bad",
     "trigger-missing",
     "state-differs",
+    "file-missing",
+    "file-changed",
 ]
 
 LONGEST_SHOWN = 60

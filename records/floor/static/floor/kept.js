@@ -1,12 +1,14 @@
 // What is kept on this tablet: what needs somebody first, then what waits to go up, then what has gone.
 import { send, whenChanged } from "./link.js";
 import { asSent, change, device, entries } from "./outbox.js";
+import { bytesOf } from "./photos.js";
 import { rules } from "./rules.js";
 import { age, draw, note, shapeOf, telling, when } from "./screens.js";
 
 const WHAT = "framethread entries of a tablet";
 const NEEDING = ["conflict", "refused", "flagged"];
 const GONE_SHOWN = 30;
+const MOST_PHOTO_BYTES = 14_000_000;
 
 export async function drawKept(main) {
   const redraw = async () => main.replaceChildren(...(await page(redraw)));
@@ -42,7 +44,7 @@ const STATES = { waiting: ["queued", "On this tablet"], taken: ["done", "Taken"]
 
 function row(entry, extra = null) {
   const [shape, word] = STATES[entry.state] ?? ["signal", entry.state === "flagged" ? "Taken and marked" : "Not taken"];
-  const what = `${entry.label ?? entry.kind}${entry.touches[0] ? `, ${entry.touches.join(", ")}` : ""}${entry.made ? `, made ${entry.made}` : ""}`;
+  const what = `${entry.label ?? entry.kind}${entry.touches[0] ? `, ${entry.touches.join(", ")}` : ""}${entry.made ? `, made ${entry.made}` : ""}${entry.photos?.length ? `, with ${entry.photos.length} photo${entry.photos.length === 1 ? "" : "s"}` : ""}`;
   const told = draw("span", {}, telling("b", what), draw("small", {}, `${when(entry.made_at)} · ${entry.who || "whoever is signed in"}`), entry.words ? draw("span", { class: "said" }, entry.words) : "", extra?.nodeType ? extra : "");
   return draw("li", { class: "row" }, draw("span", { class: "tag" }, shapeOf(shape), word), told);
 }
@@ -69,10 +71,25 @@ async function saveFile(waiting) {
   const text = JSON.stringify(waiting.map(asSent));
   const hash = await crypto.subtle.digest("SHA-256", new TextEncoder().encode(text));
   const sum = [...new Uint8Array(hash)].map((byte) => byte.toString(16).padStart(2, "0")).join("");
-  const file = new Blob([JSON.stringify({ what: WHAT, device: await device(), sum, entries: text })], { type: "application/json" });
+  const { photos, left } = await photosFor(waiting);
+  const file = new Blob([JSON.stringify({ what: WHAT, device: await device(), sum, entries: text, photos })], { type: "application/json" });
   const anchor = draw("a", { href: URL.createObjectURL(file), download: `kept-on-tablet-${new Date().toISOString().slice(0, 16).replace(":", "")}.json` });
   document.body.append(anchor);
   anchor.click();
   anchor.remove();
   document.querySelector("main h1").after(note("good", "Saved. Take the file to a desk: Floor, Take a tablet’s file in. It stays here too until it has gone up."));
+  if (left) document.querySelector("main h1").after(note("watch", `${left} photos did not fit into the file. Their entries wait for them; they go up from this tablet when there is a link.`));
+}
+
+// Photos that waiting entries name, as text, up to what a desk can take in with one file.
+async function photosFor(waiting) {
+  const photos = {};
+  let [room, left] = [MOST_PHOTO_BYTES, 0];
+  for (const hash of new Set(waiting.flatMap((entry) => entry.photos ?? []))) {
+    const bytes = await bytesOf(hash);
+    if (!bytes || bytes.byteLength > room) { left += 1; continue; }
+    room -= bytes.byteLength;
+    photos[hash] = btoa(Array.from(new Uint8Array(bytes), (byte) => String.fromCharCode(byte)).join(""));
+  }
+  return { photos, left };
 }

@@ -1,7 +1,9 @@
 // The link: sending what waits, in order, one tab at a time; and the snapshot that is taken along.
 import { answered, asSent, device, entries, recall, remember } from "./outbox.js";
+import { sendPhotos } from "./photos.js";
 
 const ENTRIES = "/floor/entries/";
+const PHOTOS = "/floor/photos/";
 const SNAPSHOT = "/floor/snapshot/";
 const BATCH = 40;
 const PATIENCE_MS = 15_000;
@@ -57,6 +59,21 @@ async function sent(batch, again = true) {
   return told;
 }
 
+// Whether the server has kept a photo; where it could not, the entry waits and says so.
+export async function photoKept(bytes, again = true) {
+  const answer = await fetch(PHOTOS, {
+    method: "POST",
+    headers: { "Content-Type": "image/jpeg", "X-CSRFToken": token() },
+    body: bytes,
+    signal: AbortSignal.timeout(4 * PATIENCE_MS),
+  });
+  if (answer.status === 403 && again) {
+    await fetch(SNAPSHOT, { signal: AbortSignal.timeout(PATIENCE_MS) });
+    return photoKept(bytes, false);
+  }
+  return answer.ok;
+}
+
 // The server stumbled over a batch: each goes alone, so that one that it can't bear does not keep the others back.
 async function oneByOne(batch) {
   if (batch.length === 1) {
@@ -89,6 +106,7 @@ async function sendInOrder() {
   let last = "";
   for (;;) {
     const batch = ready(await entries("waiting"), session);
+    await sendPhotos(batch, photoKept);
     const told = await sent(batch); // an empty one asks whether there is a link
     if (told.signedOut) return noted("signed-out");
     await noted("linked");

@@ -56,6 +56,15 @@ export async function remember(name, value) {
   await transact(["kept"], "readwrite", (t) => asked(t.objectStore("kept").put({ name, value })));
 }
 
+export async function forget(name) {
+  await transact(["kept"], "readwrite", (t) => asked(t.objectStore("kept").delete(name)));
+}
+
+export async function keptNames(beginning) {
+  const range = IDBKeyRange.bound(beginning, `${beginning}\uffff`);
+  return transact(["kept"], "readonly", (t) => asked(t.objectStore("kept").getAllKeys(range)));
+}
+
 // The name under which this tablet sends; made once.
 export async function device() {
   let name = await recall("device");
@@ -155,7 +164,7 @@ export async function makeRoom(all = false) {
 
 // An entry as it is sent: none of what the tablet notes for itself.
 export function asSent(entry) {
-  const { key, kind, made_at, offset_ms, device: from, done, payload, by, sitting, sequence, depends_on, seen } = entry;
+  const { key, kind, made_at, offset_ms, device: from, done, payload, by, sitting, sequence, depends_on, seen, photos } = entry;
   const sent = { key, kind, made_at, offset_ms, device: from, done: Boolean(done), payload, sequence, depends_on };
-  return { ...sent, ...(by ? { by } : {}), ...(sitting ? { sitting } : {}), ...(seen ? { seen } : {}) };
+  return { ...sent, ...(by ? { by } : {}), ...(sitting ? { sitting } : {}), ...(seen ? { seen } : {}), ...(photos?.length ? { photos } : {}) };
 }

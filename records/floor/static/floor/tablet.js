@@ -1,12 +1,13 @@
 // A tablet on the floor: the bar that tells of the link, the press that logs, and the worker for the time without a link.
-import { EVERY_MS, send, state, takeAlong, tellOthers, whenChanged } from "./link.js";
+import { EVERY_MS, photoKept, send, state, takeAlong, tellOthers, whenChanged } from "./link.js";
 import { change, entries, entryOf, makeRoom, put, recall, remember } from "./outbox.js";
 import { lastEntry } from "./last.js";
 import { startPad } from "./pad.js";
+import { photosOf, sentAhead, startPhotos, sweepPhotos } from "./photos.js";
 import { rules } from "./rules.js";
 import { drawShell } from "./shell.js";
 import { speak } from "./say.js";
-import { age, note, shapeOf, telling } from "./screens.js";
+import { age, hidden, note, shapeOf, telling } from "./screens.js";
 
 const PATIENCE_MS = 6_000;
 const bar = document.querySelector("[data-link]");
@@ -75,6 +76,7 @@ async function onPress(event) {
   const sitting = ((await recall("sittings")) ?? {})[by];
   const first = { ...told, done: isDone, key: form.elements.key.value, by, sitting };
   const made = [first];
+  first.photos = await photosOf(first.key).catch(() => []);
   if (told.holds) {
     const item = told.payload.unit ? { item: told.payload.unit } : { made_by: first.key };
     const payload = { ...item, reason: "reading-outside" };
@@ -106,7 +108,8 @@ function whatBecame(entry) {
 async function nothingKept(form, button) {
   const link = await state();
   if (link.is === "linked") {
-    if (button?.name) form.append(Object.assign(document.createElement("input"), { type: "hidden", name: button.name, value: button.value }));
+    if (button?.name) form.append(...hidden([[button.name, button.value]]));
+    form.append(...hidden((await sentAhead(form.elements.key.value, photoKept)).map((hash) => ["photos", hash])));
     form.submit();
     return;
   }
@@ -151,6 +154,7 @@ async function begin() {
   if (isShell) await drawShell();
   tellWhatBecame();
   startPad();
+  startPhotos().catch(() => {});
   whenChanged(drawBar);
   await drawBar();
   navigator.serviceWorker?.register("/floor/worker.js", { scope: "/floor/" }).catch(() => {});
@@ -159,7 +163,7 @@ async function begin() {
   document.addEventListener("visibilitychange", () => { if (!document.hidden) goOn(); });
   setInterval(() => { if (!document.hidden) goOn(); }, EVERY_MS);
   document.addEventListener("try-again", goOn);
-  makeRoom().catch(() => {});
+  makeRoom().then(sweepPhotos).catch(() => {});
   await goOn();
   tellOthers();
 }
