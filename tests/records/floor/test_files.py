@@ -47,7 +47,7 @@ def test_a_file_is_taken_in_once():
 def test_what_is_somebody_elses_without_a_sitting_waits_and_is_said():
     builders.a_front("F1")
     page = sent(file_of(entry("step", unit="F1", operation="vent", done=True) | {"by": "operator"}))
-    assert "1 waits for the person who made it." in page
+    assert "1 waits for the person who made it, or for a photo." in page
     assert not Entry.objects.filter(kind="step done", by__badge="operator").exists()
 
 

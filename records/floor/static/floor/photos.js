@@ -51,6 +51,10 @@ async function keep(key, file) {
   await remember(nameOf(hash), { bytes, at: Date.now() });
   const list = await photosOf(key);
   if (!list.includes(hash)) await remember(listOf(key), [...list, hash].slice(0, MOST));
+  // The photo is found under the key of this screen: the address keeps it, so that it outlives a reload.
+  const here = new URL(location.href);
+  here.searchParams.set("key", key);
+  history.replaceState(null, "", here);
 }
 
 async function leaveOut(key, hash) {
