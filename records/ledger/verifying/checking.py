@@ -34,7 +34,7 @@ def verify(*, ledger_only: bool = False, start: int = 0, since: Noted | None = N
             faults += rows.finish()
             faults += words_faults()
             faults += signature_faults(faults)
-            faults += photo_faults()
+            faults += photo_faults(faults)
             faults += state_faults(records_are_good=not faults)
         absent = triggers.missing(connection)
         faults += [Fault("trigger-missing", _table_of(name), f"{name} is missing or changed.") for name in absent]

@@ -19,10 +19,11 @@ from plant.codes import house_code
 from plant.people.models import Person
 from records.items.models import HouseCodeField
 from records.ledger.acts import Act, act
-from records.ledger.models import Entry, Signature
+from records.ledger.models import Entry, Photo, Signature
 from records.ledger.patterns import Fact, WordsField
 from records.ledger.verifying.states import state_models
 from records.ledger.words import keep_words
+from tests.photos import a_photo
 from tests.records.ledger.book import MORNING, said
 
 # What the rules of a table ask for beyond its columns.
@@ -101,6 +102,8 @@ class Filler:
                 content[field.name] = self.value(field)
         if model is Signature:
             content |= a_signature(content["text"].text)
+        if model is Photo:
+            content["sha256"] = a_photo(("red", "blue", "green")[turn % 3])
         return model(**content | ASKED.get(model.__name__, {}) | given)
 
     def entry(self) -> Entry:
