@@ -31,6 +31,7 @@ CERTIFICATE_FILE = env.str("CERTIFICATE_FILE", default="")
 CERTIFICATE_KEY_FILE = env.str("CERTIFICATE_KEY_FILE", default="")
 WEB_PROCESSES = env.int("WEB_PROCESSES", default=2)
 BACKUP_FOLDER = Path(env.str("BACKUP_FOLDER", default=str(VAR_DIR / "backups")))
+CALL_PASSES_ON_MIN = env.int("CALL_PASSES_ON_MIN", default=5)
 BACKUPS_KEPT = env.int("BACKUPS_KEPT", default=30)
 
 INSTALLED_APPS = [

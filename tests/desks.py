@@ -9,6 +9,7 @@ from plant.catalogue.actions import approve_change, propose_change
 from plant.catalogue.models import Proposal, RecipeRevision
 from plant.people.models import Person
 from plant.quantities import read_quantity
+from records.floor.actions import call_lead
 from records.inspection.actions import Line, record_sheet
 from records.inspection.models import Measurement
 from records.items.actions import Counted, count_stock, place_hold
@@ -108,6 +109,7 @@ class OnDesks:
     label: int
     count: int
     photo: str
+    call: UUID
 
 
 def a_count() -> int:
@@ -115,6 +117,12 @@ def a_count() -> int:
     with clock.at(worlds.AFTER):
         said = replace(worlds.by(), photos=(a_photo(),))
         return count_stock([Counted("FL-0871", read_quantity("1 g"))], said=said)[0].pk
+
+
+def a_call() -> UUID:
+    """A call for the lead that nobody has answered."""
+    with clock.at(worlds.AFTER):
+        return call_lead("Bench", said=worlds.by("marta")).entry.key
 
 
 def all_of_it() -> OnDesks:
@@ -138,4 +146,5 @@ def all_of_it() -> OnDesks:
         print_label(worlds.HERE, said=worlds.by()).pk,
         a_count(),
         a_photo(),
+        a_call(),
     )

@@ -24,12 +24,14 @@ from plant.people.actions import (
     set_pin,
 )
 from plant.quantities import read_quantity
+from records.floor import actions as floor
+from records.floor.models import Difference
 from records.inspection.actions import Line, Right, correct_measurement, record_sheet, withdraw_measurement
 from records.items import actions as items
 from records.items.actions.stores import Delivery
 from records.ledger.actions import erase_words, settle_unplaced
 from records.ledger.acts import Said
-from records.ledger.models import Flag, PrivateWords, Unplaced
+from records.ledger.models import Entry, Flag, PrivateWords, Unplaced
 from records.ledger.refusals import Refused
 from records.quality import actions as quality
 from records.release import actions as release
@@ -573,3 +575,50 @@ def signal_answered():
     measurement = record_sheet("F1", [Line("bore", ["34.9"], "GA-1")], said=said(1))[0]
     stated = {"rule": "beyond-limits", "cause_found": True, "removed": True}
     return lambda s: spc.answer_signal(measurement, **stated, words="worn insert", said=s)
+
+
+# ---- the floor besides the work
+
+
+@exercise("lead called")
+def lead_called():
+    return lambda s: floor.call_lead("MOULD-1", said=s)
+
+
+@exercise("call answered")
+def call_answered():
+    call = floor.call_lead("MOULD-1", said=said(5))
+    return lambda s: floor.answer_call(call, says="cool", said=s)
+
+
+@exercise("sheet printed")
+def sheet_printed():
+    return lambda s: floor.print_sheet("MOULD-1", said=s)
+
+
+@exercise("sheet returned")
+def sheet_returned():
+    sheet = floor.print_sheet("MOULD-1", said=said(5))
+    return lambda s: floor.return_sheet(sheet, lines=1, said=s)
+
+
+@exercise("shift handed over")
+def shift_handed_over():
+    lines = [floor.Line("call", "MOULD-1", "Called 08:00. Nobody has answered.")]
+    return lambda s: floor.hand_over(lines, coming=a_person("second"), said=s)
+
+
+@exercise("difference noted")
+def difference_noted():
+    builders.a_front()
+    told = Entry.objects.latest("pk")
+    return lambda s: floor.note_differences(told, [Difference(about=told, what="route", seen="1", judged="2")], said=s)
+
+
+@exercise("difference answered")
+def difference_answered():
+    builders.a_front()
+    told = Entry.objects.latest("pk")
+    found = [Difference(about=told, what="route", seen="1", judged="2")]
+    (noted,) = floor.note_differences(told, found, said=said(5))
+    return lambda s: floor.answer_difference(noted, found="stands", words="same steps", said=s)

@@ -107,7 +107,15 @@ RUNNERS = FLOOR | {Role.ENGINEER}
 ENGINEER, MANAGER = frozenset({Role.ENGINEER}), frozenset({Role.MANAGER})
 SHELL = ["OSIER", "shell-width"]
 MEASURED = ["{measurement}", "shell-width"]
+CALLERS = EVERYBODY - {Role.AUDITOR}
+ANSWERERS = frozenset({Role.LEAD, Role.REVIEW})
 PAGES += [
+    Page("floor:call_list", EVERYBODY),
+    Page("floor:calls_waiting", EVERYBODY),
+    Page("floor:call_state", EVERYBODY, ["{call}"]),
+    Page("floor:lead_call", CALLERS, sends={"station": "Bench"}),
+    Page("floor:call_answer", ANSWERERS, ["{call}"]),
+    Page("floor:call_answer", ANSWERERS, ["{call}"], {"says": "coming"}),
     Page("floor:station_list", EVERYBODY),
     Page("floor:entries_take", EVERYBODY, sends={}, body='{"entries": []}'),
     Page("floor:photo_take", EVERYBODY, sends={}, body=a_picture()),

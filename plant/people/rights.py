@@ -22,6 +22,8 @@ _REVIEW = frozenset({Role.REVIEW})
 _DESK = frozenset({Role.REVIEW, Role.LEAD})
 _SET_UP = frozenset({Role.ENGINEER})
 _APPROVE = frozenset({Role.ENGINEER, Role.MANAGER})
+# An auditor reads and changes nothing; everybody else may stand on the floor and need the lead.
+_CALLERS = frozenset(Role) - {Role.AUDITOR}
 
 RIGHTS: dict[str, frozenset[Role]] = {
     "works opened": frozenset(),
@@ -74,6 +76,13 @@ RIGHTS: dict[str, frozenset[Role]] = {
     "log read": _FLOOR | _SET_UP | _REVIEW,
     "run assessed": _SET_UP | _REVIEW,
     "run decided": _REVIEW,
+    "lead called": _CALLERS,
+    "call answered": _DESK,
+    "sheet printed": _DESK | frozenset({Role.MANAGER}),
+    "sheet returned": _DESK | frozenset({Role.MANAGER}),
+    "shift handed over": frozenset({Role.LEAD}),
+    "difference noted": _CALLERS,
+    "difference answered": _REVIEW,
     # corrections
     "unit taken out": _FLOOR | _REVIEW,
     "unit put in": _FLOOR | _REVIEW,

@@ -17,6 +17,9 @@ from records.steps.models import Waiting
 from records.steps.queries import done_operations
 
 SHOWN = 6
+# Of the units that wait at a station an emergency sheet names so many; each step stands so often without a unit. A
+# choice of this project, no source.
+UNITS_ON_SHEET, BLANK_LINES = 10, 2
 
 
 def waiting_here(station: Station) -> QuerySet[Waiting]:
@@ -66,3 +69,26 @@ def unit_in_front(unit: Item) -> Here:
     done = done_operations([unit.pk])[unit.pk]
     safe = [step for step in route if step.makes_safe and step.name not in done]
     return Here(unit, operation, len([step for step in route if step.name in done]), len(route), holds, safe)
+
+
+@dataclass(frozen=True)
+class SheetRow:
+    """A line of an emergency sheet: a step of a unit that waits, or of a unit whose code is written in."""
+
+    operation: Operation
+    unit: Item | None = None
+
+
+def lines_for_sheet(station: Station) -> list[SheetRow]:
+    """What an emergency sheet for a station lists: its waiting units with their step, then its steps for any unit."""
+    rows = [SheetRow(row.operation, row.unit) for row in waiting_here(station)[:UNITS_ON_SHEET] if row.operation]
+    for operation in operations_at(station):
+        rows += [SheetRow(operation)] * BLANK_LINES
+    return rows
+
+
+def operations_at(station: Station) -> list[Operation]:
+    """Operations in force that are done at stations of a kind, or anywhere, by part and order."""
+    routes = RouteRevision.objects.in_force(clock.now())
+    found = Operation.objects.filter(route_revision__in=routes.values("pk"), station_kind__in=("", station.kind))
+    return list(found.select_related("route_revision__part").order_by("route_revision__part__number", "n"))

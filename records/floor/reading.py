@@ -25,6 +25,7 @@ from records.ledger.refusals import Refused
 from records.steps import actions as steps
 from records.steps.recording import Read
 
+from .actions import call_lead
 from .fields import LONGEST_CODE, MALFORMED, Fields, read_moment
 from .proving import LONGEST_SALT, LONGEST_SIGNATURE, NO_PROOF, Proof
 
@@ -303,6 +304,11 @@ def _come_back(fields: Fields, said: Said) -> Callable[[], object]:
     return lambda: items.bring_back(units, station=station, said=said)
 
 
+def _call(fields: Fields, said: Said) -> Callable[[], object]:
+    station, unit = fields.text("station"), fields.text("about")
+    return lambda: call_lead(station, unit=unit, said=said)
+
+
 READERS: dict[str, Callable[[Fields, Said], Callable[[], object]]] = {
     "wind": _wind,
     "mould": _mould,
@@ -317,6 +323,7 @@ READERS: dict[str, Callable[[Fields, Said], Callable[[], object]]] = {
     "tank-clean": _clean,
     "send-out": _send_out,
     "come-back": _come_back,
+    "call": _call,
 }
 
 

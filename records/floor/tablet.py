@@ -37,6 +37,7 @@ STYLES = ("plant/fonts.css", "plant/tokens.css", "plant/site.css", "plant/drawin
 NAMED = (*STYLES, "floor/floor.css", "floor/tablet.js", "plant/lights.js", "plant/mark.svg", *FONTS)
 MODULES = (
     "ais.js",
+    "calls.js",
     "gs1.js",
     "kept.js",
     "last.js",

@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from . import entries, tablet, views
+from . import call_views, entries, tablet, views
 
 app_name = "floor"
 urlpatterns = [
@@ -16,6 +16,11 @@ urlpatterns = [
     path("words/<slug:language>/", tablet.words, name="words"),
     path("kept/", tablet.shell, name="kept"),
     path("file/", tablet.file_take, name="file_take"),
+    path("calls/", call_views.call_list, name="call_list"),
+    path("calls/new/", call_views.lead_call, name="lead_call"),
+    path("calls/waiting/", call_views.calls_waiting, name="calls_waiting"),
+    path("calls/<uuid:key>/", call_views.call_state, name="call_state"),
+    path("calls/<uuid:key>/answer/", call_views.call_answer, name="call_answer"),
     path("at/<str:station>/", views.station_page, name="station"),
     path("at/<str:station>/unit/<path:code>/", views.unit_here, name="unit_here"),
     path("at/<str:station>/log/<str:name>/", views.log_page, name="log"),

@@ -56,6 +56,7 @@ CAUSES: dict[str, Cause] = {
     "supplier-call": Cause("a call from the supplier"),
     "field-failure": Cause("a failure in use"),
     "conflict": Cause("sent twice with different content"),
+    "not-heard": Cause("a call for the lead that nobody heard", "the call came in late: nobody heard it"),
     "told": Cause("told by a person"),
 }
 

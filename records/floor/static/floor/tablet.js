@@ -1,4 +1,5 @@
 // A tablet on the floor: the bar that tells of the link, the press that logs, and the worker for the time without a link.
+import { startCalls } from "./calls.js";
 import { EVERY_MS, photoKept, send, state, takeAlong, tellOthers, whenChanged } from "./link.js";
 import { change, entries, entryOf, makeRoom, put, recall, remember } from "./outbox.js";
 import { lastEntry } from "./last.js";
@@ -155,6 +156,7 @@ async function begin() {
   tellWhatBecame();
   startPad();
   startPhotos().catch(() => {});
+  startCalls();
   whenChanged(drawBar);
   await drawBar();
   navigator.serviceWorker?.register("/floor/worker.js", { scope: "/floor/" }).catch(() => {});

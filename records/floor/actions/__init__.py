@@ -1,0 +1,17 @@
+"""What can happen on the floor besides the work itself."""
+
+from .calls import answer_call, call_lead
+from .differences import answer_difference, note_differences
+from .handing import Line, hand_over
+from .sheets import print_sheet, return_sheet
+
+__all__ = [
+    "Line",
+    "answer_call",
+    "answer_difference",
+    "call_lead",
+    "hand_over",
+    "note_differences",
+    "print_sheet",
+    "return_sheet",
+]

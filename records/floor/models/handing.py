@@ -1,0 +1,44 @@
+"""A shift handed over: who to whom, and every line that the page showed them."""
+
+from __future__ import annotations
+
+from django.db import models
+from django.db.models import F, Q
+
+from records.ledger.patterns import Fact, WordsField
+
+
+class HandOver(Fact):
+    """Two leads have read the same page at the end of a shift and signed it."""
+
+    handed_at = models.DateTimeField()
+    going = models.ForeignKey("people.Person", models.PROTECT, related_name="+")
+    coming = models.ForeignKey("people.Person", models.PROTECT, related_name="+")
+    words = WordsField(null=True)
+
+    class Meta:
+        constraints = [
+            models.CheckConstraint(name="handed_over_to_another_person", condition=~Q(going=F("coming"))),
+        ]
+
+
+class HandOverLine(Fact):
+    """One line of the page as it was read: about what, and what it said."""
+
+    class About(models.TextChoices):
+        STATION = "station", "in each press and at each station"
+        POT = "pot", "open pots"
+        HOLD = "hold", "held"
+        CALL = "call", "calls without an answer"
+        SECOND = "second", "waits for a second signature"
+        TABLET = "tablet", "silent tablets and entries that have not gone up"
+        SHEET = "sheet", "emergency sheets out"
+
+    hand_over = models.ForeignKey(HandOver, models.PROTECT, related_name="lines")
+    n = models.SmallIntegerField()
+    about = models.CharField(max_length=8, choices=About)
+    code = models.CharField(max_length=40, blank=True, default="")
+    says = models.CharField(max_length=400)
+
+    class Meta:
+        constraints = [models.UniqueConstraint(fields=["hand_over", "n"], name="hand_over_line_once")]
