@@ -4,8 +4,6 @@ from __future__ import annotations
 
 from datetime import timedelta
 
-from django.utils.translation import gettext as _
-
 from plant.codes import fold
 from plant.equipment.models import Station
 from records.floor.models import Call, CallAnswer
@@ -42,10 +40,10 @@ def answer_call(call: Call, *, says: str, words: str = "", said: Said) -> CallAn
         if a.made:
             return CallAnswer.objects.get(entry=a.entry)
         if says not in CallAnswer.Says.values:
-            raise Refused("unknown", _("Choose an answer from the list."))
+            raise Refused("unknown", "Choose an answer from the list.")
         if says == CallAnswer.Says.OWN and not words.strip():
-            raise Refused("no-words", _("Write what is to be done."))
-        overtaken = Conflict("answered", _("Somebody has answered this call already."))
+            raise Refused("no-words", "Write what is to be done.")
+        overtaken = Conflict("answered", "Somebody has answered this call already.")
         if CallAnswer.objects.filter(call=call).exists():
             raise overtaken
         return a.write_only(CallAnswer(call=call, says=says, words=keep_words(words)), overtaken)

@@ -1,12 +1,14 @@
 // The call for the lead: on every screen, and what became of it in words. It goes the way of every entry.
 import { send, whenChanged } from "./link.js";
 import { entryOf, put, recall, remember } from "./outbox.js";
+import { say } from "./say.js";
 
 const PATIENCE_MS = 6_000;
 const POLL_MS = 5_000;
 const SHOWN_MS = 30 * 60_000; // so long a call stands on the key
 const main = document.querySelector("main");
 let asking = null;
+let isCalling = false;
 
 // The key stands among the keys of a screen at its left, or at the foot on the left.
 function place() {
@@ -39,8 +41,9 @@ async function show() {
   if (!call || Date.now() - call.at > SHOWN_MS) return tell("");
   const entry = await entryOf(call.key);
   if (!entry) return tell("");
-  if (entry.state === "waiting") return tell(Date.now() - call.at < PATIENCE_MS ? "Calling." : "Nobody has been told. Call by voice.");
-  let told = call.told;
+  if (entry.state === "waiting") return tell(isCalling ? say("Calling.") : say("Nobody has been told. Call by voice."));
+  let { told } = call;
+  if (told?.state === "answered" || told?.state === "unheard") return tell(told.words);
   try {
     const answer = await fetch(`/floor/calls/${call.key}/`, { signal: AbortSignal.timeout(PATIENCE_MS) });
     if (answer.ok && !answer.redirected) told = await answer.json();
@@ -52,25 +55,24 @@ async function show() {
 }
 
 async function press(form) {
-  const last = await recall("call");
-  if (form.dataset.busy) return;
-  if (last && !last.told?.words && Date.now() - last.at < PATIENCE_MS) return; // a second press of the same call
-  form.dataset.busy = "yes";
+  if (isCalling) return; // a second press of the same call
+  isCalling = true;
   const by = (await recall("active")) || document.querySelector("[data-badge]")?.dataset.badge || "";
   const sitting = ((await recall("sittings")) ?? {})[by];
-  const station = form.dataset.call || decodeURIComponent(location.pathname.match(/^\/floor\/at\/([^/]+)\//)?.[1] ?? "");
-  const about = form.dataset.about || new URLSearchParams(location.search).get("unit") || "";
+  const [, , , here, what, unit] = location.pathname.split("/").map(decodeURIComponent);
+  const station = form.dataset.call || (here ?? "");
+  const about = form.dataset.about || (what === "unit" ? unit : new URLSearchParams(location.search).get("unit")) || "";
   const key = crypto.randomUUID();
-  tell("Calling.");
+  tell(say("Calling."));
   try {
     await put([{ key, kind: "call", payload: { station, about }, by, sitting, done: true, label: "call the lead" }]);
     await remember("call", { key, at: Date.now() });
     await Promise.race([send(), new Promise((resolve) => setTimeout(resolve, PATIENCE_MS))]);
-    await show();
   } catch {
-    tell("Nobody has been told. Call by voice.");
+    tell(say("Nobody has been told. Call by voice."));
   }
-  delete form.dataset.busy;
+  isCalling = false;
+  await show();
 }
 
 export function startCalls() {

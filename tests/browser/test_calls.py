@@ -1,0 +1,64 @@
+"""The call for the lead on a tablet: at rest, answered by whom and when, and nobody told."""
+
+import pytest
+from playwright.sync_api import Browser, Page, expect
+
+from records.floor.models import Call
+from tests import worlds
+from tests.browser.test_tablet import BENCH, enter, link_again, unlink
+
+pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
+
+
+@pytest.fixture(autouse=True)
+def week(page: Page) -> None:
+    worlds.a_straight_week()
+    page.set_default_timeout(10_000)
+
+
+def press(page: Page) -> None:
+    page.get_by_role("button", name="Call the lead").click()
+
+
+def test_a_call_is_heard_answered_and_told_where_it_was_made(page: Page, browser: Browser, base_url: str):
+    enter(page, "operator")
+    key = page.get_by_role("button", name="Call the lead")
+    expect(key).to_contain_text("This does not stop the machine.")
+    press(page)
+    expect(key).to_contain_text("Nobody has answered yet.")
+    assert Call.objects.get().was_heard
+    with browser.new_context(base_url=base_url) as context:
+        lead = context.new_page()
+        enter(lead, "lead")
+        lead.get_by_role("link", name="The operator calls you to Bench.").click()
+        lead.get_by_role("button", name="Let it cool.").click()
+        expect(lead.get_by_text("The operator is told.")).to_be_visible()
+    expect(key).to_contain_text("answered")
+    expect(key).to_contain_text("Let it cool.")
+
+
+def test_without_a_link_nobody_is_told_and_the_call_is_kept_as_such(page: Page):
+    enter(page, "operator")
+    page.goto(f"{BENCH}unit/{worlds.HERE}/")
+    unlink(page.context)
+    page.goto(f"{BENCH}unit/{worlds.HERE}/")
+    key = page.get_by_role("button", name="Call the lead")
+    expect(key).to_be_visible()
+    press(page)
+    expect(key).to_contain_text("Nobody has been told. Call by voice.")
+    page.evaluate("""async () => { const box = await import('/static/floor/outbox.js');
+        const [call] = await box.entries('waiting');
+        await box.change(call.key, { made_at: new Date(Date.parse(call.made_at) - 120000).toISOString() }); }""")
+    link_again(page)
+    call = Call.objects.get()
+    assert (call.was_heard, call.station.code, call.unit.code) == (False, "Bench", worlds.HERE)
+
+
+def test_the_key_is_at_the_foot_on_the_left_and_large_enough_for_gloves(page: Page):
+    enter(page, "operator")
+    box = page.get_by_role("button", name="Call the lead").bounding_box()
+    assert box["x"] < 40
+    assert box["y"] + box["height"] > 700
+    least = page.evaluate("parseFloat(getComputedStyle(document.documentElement).getPropertyValue('--mm')) || 0")
+    assert box["height"] >= 21 * (least or 3.7795)
+    assert page.evaluate("document.documentElement.scrollHeight <= innerHeight")
