@@ -55,6 +55,7 @@ def test_without_a_link_nobody_is_told_and_the_call_is_kept_as_such(page: Page):
 
 
 def test_the_key_is_at_the_foot_on_the_left_and_large_enough_for_gloves(page: Page):
+    page.set_viewport_size({"width": 1280, "height": 800})
     enter(page, "operator")
     box = page.get_by_role("button", name="Call the lead").bounding_box()
     assert box["x"] < 40
