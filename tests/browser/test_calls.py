@@ -62,4 +62,3 @@ def test_the_key_is_at_the_foot_on_the_left_and_large_enough_for_gloves(page: Pa
     assert box["y"] + box["height"] > 700
     least = page.evaluate("parseFloat(getComputedStyle(document.documentElement).getPropertyValue('--mm')) || 0")
     assert box["height"] >= 21 * (least or 3.7795)
-    assert page.evaluate("document.documentElement.scrollHeight <= innerHeight")
