@@ -17,7 +17,7 @@ NOTERS = frozenset({Role.OPERATOR, Role.LEAD, Role.REVIEW})
 HERE = "TW-26-004202"
 
 # Open without a badge, each for its reason: one cannot be in before one comes in, and a machine that watches has none.
-WITHOUT_BADGE = {"people:sign_in", "health"}
+WITHOUT_BADGE = {"people:sign_in", "floor:sign_in_here", "health"}
 # Read-only pages of the framework, behind their own sign-in; and going out, which is for whoever is in.
 NOT_OURS = ("admin:",)
 
@@ -105,6 +105,9 @@ MEASURERS = FLOOR | REVIEW
 PUTTERS_RIGHT = NOTERS | {Role.STORES}
 RUNNERS = FLOOR | {Role.ENGINEER}
 ENGINEER, MANAGER = frozenset({Role.ENGINEER}), frozenset({Role.MANAGER})
+REGISTRARS = frozenset({Role.LEAD, Role.ENGINEER, Role.MANAGER})
+# A point on P-256: RFC 6979, A.2.5.
+POINT = "BGD-1LolWp0xyWHrdMY1bWjASbiSO2H6bOZpYi5g8p-2eQP-EAi4vJmkGunpVii8ZPLxsgwtfp9Rd6PClNRGIpk"
 SHELL = ["OSIER", "shell-width"]
 MEASURED = ["{measurement}", "shell-width"]
 CALLERS = EVERYBODY - {Role.AUDITOR}
@@ -120,6 +123,9 @@ PAGES += [
     Page("floor:entries_take", EVERYBODY, sends={}, body='{"entries": []}'),
     Page("floor:photo_take", EVERYBODY, sends={}, body=a_picture()),
     Page("photo", EVERYBODY, ["{photo}"]),
+    Page("floor:key_take", frozenset(), sends={}, body="{}"),  # nobody without the tablet's own proof
+    Page("floor:tablet_here", REGISTRARS),
+    Page("floor:tablet_here", REGISTRARS, sends={"station": "Bench", "public_key": POINT}),
     Page("floor:snapshot", EVERYBODY),
     Page("floor:worker", EVERYBODY),
     Page("floor:shell", EVERYBODY),

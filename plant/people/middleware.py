@@ -5,8 +5,13 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Any
 
+from django.contrib.auth import logout
 from django.contrib.auth.middleware import LoginRequiredMiddleware
+from django.core.exceptions import PermissionDenied
 from django.http import HttpRequest, HttpResponseRedirect
+from django.http.response import HttpResponseBase
+
+from .tablets import is_locked_out
 
 KEPT = "typed"
 # More than any form of the house holds. A choice of this project, no source.
@@ -14,8 +19,33 @@ LONGEST = 65_536
 NEVER_KEPT = ("csrfmiddlewaretoken", "password")
 
 
+# What a session keeps of a tablet: its code, that its person came in there without a password, and since when.
+DEVICE, BY_TABLET, SAT = "device", "by_tablet", "sat"
+# A PIN is short: it opens the floor and the door, nothing else.
+OPENED_BY_PIN = ("floor", "people")
+
+
 class SignInFirst(LoginRequiredMiddleware):
-    """Every page asks for a badge. A form sent after the session ended waits in the new one, without its passwords."""
+    """Every page asks for a badge. A form sent after the session ended waits in the new one, without its passwords.
+
+    Whoever came in on a tablet by badge or PIN sees the floor; on a tablet that is locked out nobody stays signed in.
+    """
+
+    def process_view(
+        self, request: HttpRequest, view_func: Callable[..., Any], view_args: Any, view_kwargs: Any
+    ) -> HttpResponseBase | None:
+        if getattr(view_func, "login_required", True) and request.user.is_authenticated:
+            self._keep_to_the_floor(request)
+        return super().process_view(request, view_func, view_args, view_kwargs)
+
+    def _keep_to_the_floor(self, request: HttpRequest) -> None:
+        device = request.session.get(DEVICE)
+        if device and is_locked_out(device):
+            logout(request)
+        elif request.session.get(BY_TABLET):
+            opened = request.resolver_match
+            if opened is None or opened.namespace not in OPENED_BY_PIN:
+                raise PermissionDenied("Badge and PIN open the floor. Sign in with your password for this page.")
 
     def handle_no_permission(self, request: HttpRequest, view_func: Callable[..., Any]) -> HttpResponseRedirect:
         if request.method == "POST" and "key" not in request.GET:  # a floor screen's address carries its answers

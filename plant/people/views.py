@@ -9,9 +9,12 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
 
+from records.ledger.canonical import time_text
+from records.ledger.clock import clock
+
 from .acting import speak_plainly
 from .areas import beginning_of
-from .middleware import KEPT
+from .middleware import KEPT, SAT
 from .models import Person
 
 
@@ -43,6 +46,12 @@ class SignIn(LoginView):
     template_name = "people/sign_in.html"
     authentication_form = SignInForm
     redirect_authenticated_user = True
+
+    def form_valid(self, form: AuthenticationForm) -> HttpResponse:
+        """A sitting at a tablet begins with the password."""
+        answer = super().form_valid(form)
+        self.request.session[SAT] = time_text(clock.now())
+        return answer
 
     def get_success_url(self) -> str:
         """On to the page asked for; where a form was sent to it after the session ended, to what was typed."""

@@ -2,15 +2,19 @@
 
 from __future__ import annotations
 
+from django.contrib.auth import logout
 from django.contrib.auth.decorators import login_not_required
 from django.http import HttpRequest, JsonResponse
 from django.views.decorators.http import require_POST
 
+from plant.people.middleware import DEVICE
+from plant.people.tablets import is_locked_out
 from records.ledger.canonical import time_text
 from records.ledger.clock import clock
 from records.ledger.photos import keep_photo
 from records.ledger.refusals import Refused
 
+from .tablets import hear_of
 from .taking import read_batch, take_batch
 
 
@@ -20,10 +24,16 @@ def entries_take(request: HttpRequest) -> JsonResponse:
     """Take a batch of entries and answer each; the answers stand in the order sent."""
     if not request.user.is_authenticated:
         return _said(401, "signed-out", "Sign in first. What you send is kept on this tablet until then.")
+    device = request.session.get(DEVICE)
+    if device and is_locked_out(device):
+        logout(request)
+        return _said(401, "locked-out", "This tablet is locked. What it keeps stays here. Use another one, or a sheet.")
     try:
-        told = read_batch(request.body)
+        told, tablet = read_batch(request.body)
     except Refused as refused:
         return _said(400, refused.code, str(refused))
+    if tablet:
+        hear_of(tablet)
     answers = [answer.as_json() for answer in take_batch(told, request.user)]
     return JsonResponse({"server_time": time_text(clock.now()), "answers": answers})
 

@@ -20,13 +20,14 @@ SALT = "records.floor.sitting"
 LASTS = timedelta(hours=16)
 
 
-def sitting_of(person: Person, device: str) -> str:
-    """The signed line that a person sits at a device from now on."""
-    return signing.dumps({"who": person.pk, "device": device, "at": time_text(clock.now())}, salt=SALT)
+def sitting_of(person: Person, device: str, since: datetime | None = None) -> str:
+    """The signed line that a person sits at a device, from now on where no beginning is told."""
+    begun = since or clock.now()
+    return signing.dumps({"who": person.pk, "device": device, "at": time_text(begun)}, salt=SALT)
 
 
-def check_sitting(line: str, person: Person, device: str, at: datetime) -> None:
-    """Refuse ``other-person`` where a line does not say that the person sat at the device at that time."""
+def check_sitting(line: str, person: Person, device: str, at: datetime) -> datetime:
+    """When it began. Refuses ``other-person`` where a line does not say that the person sat there at that time."""
     try:
         told = signing.loads(line, salt=SALT)
         begun = datetime.fromisoformat(told["at"])
@@ -39,3 +40,4 @@ def check_sitting(line: str, person: Person, device: str, at: datetime) -> None:
             "%(name)s made this. It stays on this tablet until %(name)s signs in here.",
             name=person.name,
         )
+    return begun

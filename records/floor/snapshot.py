@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
+from datetime import datetime
 from hashlib import sha256
 from typing import Any
 
@@ -34,13 +35,17 @@ from records.steps.queries import done_operations
 
 from .pieces import choices_data
 from .sitting import sitting_of
+from .tablets import about, pin_revisions, qualifications
 from .tasks import TASKS, Task, hold_of, make_task, measure_of, step_of
 
 Data = dict[str, Any]
 
 
-def snapshot_for(person: Person, device: str) -> Data:
-    """Everything that a tablet needs of one moment; ``revision`` changes whenever any of it does."""
+def snapshot_for(person: Person, device: str, sat: datetime | None = None) -> Data:
+    """Everything that a tablet needs of one moment; ``revision`` changes whenever any of it does.
+
+    ``sat`` is since when this person sits at the tablet.
+    """
     units = _units_here()
     told: Data = {
         "works": str(Works.current() or ""),
@@ -60,8 +65,15 @@ def snapshot_for(person: Person, device: str) -> Data:
     }
     revision = sha256(repr(told).encode()).hexdigest()[:16]
     you = {"badge": person.badge, "name": person.name, "initials": initials(person.name)}
-    line = sitting_of(person, device) if device else ""
-    return {"taken_at": time_text(clock.now()), "revision": revision, "you": you, "sitting": line, **told}
+    line = sitting_of(person, device, sat) if device else ""
+    return {
+        "taken_at": time_text(clock.now()),
+        "revision": revision,
+        "you": you,
+        "sitting": line,
+        **about(device),
+        **told,
+    }
 
 
 def _worded(units: Sequence[Data], language: str) -> Data:
@@ -99,6 +111,7 @@ def _people() -> list[Data]:
     held: dict[int, dict[str, bool]] = defaultdict(dict)
     for person, role, given in PersonRole.objects.order_by("entry_id", "pk").values_list("person_id", "role", "given"):
         held[person][role] = given
+    pins, lists = pin_revisions(), qualifications()
     acts = sorted({task.act for task in TASKS.values()} | {"step done", "unit made", "measured", "hold placed"})
     people = Person.objects.filter(login=True, is_active=True).select_related("name_words").order_by("badge")
     return [
@@ -107,6 +120,8 @@ def _people() -> list[Data]:
             "name": person.name,
             "initials": initials(person.name),
             "language": person.language,
+            "pin": pins.get(person.pk, 1) if person.pin else 0,
+            "qualified": lists[person.pk],
             "acts": [act for act in acts if any(held[person.pk].get(str(role)) for role in RIGHTS[act])],
         }
         for person in people

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from datetime import datetime
 from functools import lru_cache
 from hashlib import sha256
 from pathlib import Path
@@ -19,6 +20,7 @@ from django.views.decorators.csrf import ensure_csrf_cookie
 from django.views.i18n import JSONCatalog
 
 from plant.people.areas import in_area
+from plant.people.middleware import DEVICE, SAT
 from plant.speaking import languages
 from records.ledger.photos import keep_photo
 from records.ledger.refusals import Refused
@@ -62,7 +64,12 @@ PLAIN = tuple(f"floor/{name}" for name in MODULES)
 def snapshot(request: HttpRequest) -> HttpResponse:
     """Rules and things of this moment, for the tablet that asks."""
     device = request.GET.get("device", "")[:LONGEST_CODE]
-    return JsonResponse(snapshot_for(request.user, device))  # type: ignore[arg-type]  # nobody else is let in
+    sat = request.session.get(SAT)
+    since = datetime.fromisoformat(sat) if sat else None
+    told = snapshot_for(request.user, device, since)  # type: ignore[arg-type]  # nobody else is let in
+    if told["tablet"] and request.session.get(DEVICE) != device:
+        request.session[DEVICE] = device  # from here on this session ends with the tablet
+    return JsonResponse(told)
 
 
 @in_area("Floor")

@@ -52,13 +52,14 @@ class Answer:
         return dict(vars(self))
 
 
-def read_batch(body: bytes) -> list[object]:
-    """Entries of a batch. Refuses ``malformed`` with where the text breaks off."""
+def read_batch(body: bytes) -> tuple[list[object], object]:
+    """Entries of a batch, and what the tablet tells of itself. Refuses ``malformed`` with where the text breaks off."""
     told = strict_json(body)
-    entries = told.get("entries") if isinstance(told, dict) else None
+    told = told if isinstance(told, dict) else {}
+    entries = told.get("entries")
     if not isinstance(entries, list) or len(entries) > MOST_ENTRIES:
         raise Refused(MALFORMED, 'Send {"entries": [...]} with at most %(most)s entries.', most=MOST_ENTRIES)
-    return entries
+    return entries, told.get("tablet")
 
 
 def take_batch(entries: Sequence[object], by: Person) -> list[Answer]:

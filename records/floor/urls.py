@@ -3,6 +3,7 @@
 from django.urls import path
 
 from . import call_views, entries, tablet, views
+from . import coming, entries, tablet, views
 
 app_name = "floor"
 urlpatterns = [
@@ -10,6 +11,9 @@ urlpatterns = [
     path("", views.station_list, name="station_list"),
     path("entries/", entries.entries_take, name="entries_take"),
     path("photos/", entries.photo_take, name="photo_take"),
+    path("sign/", coming.sign_in_here, name="sign_in_here"),
+    path("key/", coming.key_take, name="key_take"),
+    path("tablet/", coming.tablet_page, name="tablet_here"),
     path("snapshot/", tablet.snapshot, name="snapshot"),
     path("worker.js", tablet.worker, name="worker"),
     path("shell/", tablet.shell, name="shell"),

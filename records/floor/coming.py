@@ -1,0 +1,120 @@
+"""Coming in on a tablet of the works: by badge and PIN, or by the person's key there; and how it is registered."""
+
+from __future__ import annotations
+
+from datetime import datetime
+from typing import Any
+from uuid import uuid4
+
+from django import forms
+from django.contrib.auth import login
+from django.contrib.auth.decorators import login_not_required
+from django.http import HttpRequest, HttpResponse, JsonResponse
+from django.shortcuts import redirect
+from django.views.decorators.csrf import ensure_csrf_cookie
+from django.views.decorators.http import require_POST
+
+from plant.equipment.actions import register_tablet
+from plant.equipment.models import Station
+from plant.people.acting import ActForm
+from plant.people.actions import make_key
+from plant.people.areas import in_area
+from plant.people.middleware import BY_TABLET, DEVICE, SAT
+from plant.people.models import Device, Person, PersonKey
+from plant.people.queries import person_by_badge, works_zone
+from plant.people.tablets import check_pin, check_proof, fresh_line, pin_revision, read_bytes, tablet_by_code
+from records.ledger.acts import Said
+from records.ledger.canonical import time_text
+from records.ledger.clock import clock
+from records.ledger.refusals import Refused
+from records.ledger.signing import is_signed_on_device
+
+from .fields import LONGEST_CODE, Fields, strict_json
+from .proving import LONGEST_SIGNATURE
+from .sitting import check_sitting, sitting_of
+
+LONGEST_LINE = 400
+DJANGO = "django.contrib.auth.backends.ModelBackend"
+
+
+@login_not_required  # nobody is in yet
+@ensure_csrf_cookie
+def sign_in_here(request: HttpRequest) -> JsonResponse:
+    """A line for the tablet to sign; then the badge with PIN, or with a signature of the person's key there."""
+    if request.method != "POST":
+        line = fresh_line(request.GET.get("device", "")[:LONGEST_CODE])
+        return JsonResponse({"line": line, "server_time": time_text(clock.now())})
+    try:
+        told = Fields(strict_json(request.body), works_zone())
+        device = tablet_by_code(told.text("device", needed=True))
+        person = person_by_badge(told.text("badge", needed=True))
+        sat = _prove(told, device, person)
+    except Refused as refused:
+        return JsonResponse({"code": refused.code, "words": str(refused)}, status=403)
+    login(request, person, backend=DJANGO)
+    request.session.update({DEVICE: device.code, BY_TABLET: True, SAT: time_text(sat)})
+    answer = {"badge": person.badge, "name": person.name, "pin": pin_revision(person)}
+    return JsonResponse(answer | {"sitting": sitting_of(person, device.code, sat)})
+
+
+def _prove(told: Fields, device: Device, person: Person) -> datetime:
+    """Since when the person sits here: from now by PIN, from the sitting's begin by the key."""
+    if not person.is_active:
+        raise Refused("closed", "This badge is closed. Ask your lead.")
+    line, proof = told.text("line", longest=LONGEST_LINE), told.text("proof", longest=LONGEST_SIGNATURE)
+    message = check_proof(device, person.badge, line, proof)
+    pin = told.text("pin")
+    if pin:
+        check_pin(device, person, pin)
+        return clock.now()
+    signer, signature = (told.text(name, longest=LONGEST_SIGNATURE) for name in ("signer", "signature"))
+    key = PersonKey.objects.filter(public_key=signer, person=person, device=device).first()
+    if key is None or not key.counts or not is_signed_on_device(read_bytes(signer), read_bytes(signature), message):
+        raise Refused("pin-first", "Come in with your PIN first: this tablet does not know you yet.")
+    return check_sitting(told.text("sitting", longest=LONGEST_LINE), person, device.code, clock.now())
+
+
+@in_area("Floor")
+@require_POST
+def key_take(request: HttpRequest) -> JsonResponse:
+    """The public half of the key that whoever is signed in has made on this tablet."""
+    try:
+        told = Fields(strict_json(request.body), works_zone())
+        device = tablet_by_code(told.text("device", needed=True))
+        person: Person = request.user  # type: ignore[assignment]  # the middleware lets nobody else in
+        check_proof(device, person.badge, told.text("line", longest=LONGEST_LINE), told.text("proof", longest=100))
+        public_key = told.text("public_key", needed=True, longest=LONGEST_SIGNATURE)
+        known = PersonKey.objects.filter(public_key=public_key, person=person, device=device).first()
+        if known is None:
+            make_key(device, public_key, said=Said(person, uuid4(), clock.now(), device=device.code))
+    except Refused as refused:
+        return JsonResponse({"code": refused.code, "words": str(refused)}, status=403)
+    return JsonResponse({"taken": public_key})
+
+
+class TabletForm(ActForm):
+    """The station at which a tablet is used; a script puts in the key that it has made."""
+
+    act = "tablet registered"
+
+    station = forms.ModelChoiceField(Station.objects.order_by("kind", "code"), to_field_name="code", label="Station")
+    public_key = forms.CharField(
+        widget=forms.HiddenInput,
+        error_messages={"required": "This browser makes no keys: open the floor by https, or use another browser."},
+    )
+
+
+@in_area("Floor")
+@ensure_csrf_cookie
+def tablet_page(request: HttpRequest) -> HttpResponse:
+    """This tablet: what it is registered as, and registering it."""
+    form = TabletForm(request)
+
+    def register(said: Said) -> Device:
+        told: dict[str, Any] = form.cleaned_data
+        return register_tablet(told["station"].code, public_key=told["public_key"], said=said)
+
+    if form.acted(register):
+        return redirect(f"{request.path}?code={form.made.code}")
+    named = Device.objects.filter(code=request.GET.get("code", "")).select_related("ended").first()
+    return form.page("floor/tablet.html", {"tablet": named})
