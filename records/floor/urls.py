@@ -2,8 +2,7 @@
 
 from django.urls import path
 
-from . import call_views, entries, tablet, views
-from . import coming, entries, tablet, views
+from . import call_views, coming, entries, tablet, views
 
 app_name = "floor"
 urlpatterns = [
