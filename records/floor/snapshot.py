@@ -231,4 +231,4 @@ def _lots() -> list[Data]:
 
 
 def _parts() -> list[Data]:
-    return [dict(row) for row in Part.objects.order_by("number").values("number", "name", "kind", "unit")]
+    return [dict(row) for row in Part.objects.order_by("number").values("number", "name", "kind", "unit", "prefix")]

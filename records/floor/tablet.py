@@ -51,10 +51,13 @@ MODULES = (
     "photos.js",
     "rules.js",
     "say.js",
+    "scanned.js",
     "scans.js",
     "screens.js",
     "shell.js",
+    "sounds.js",
     "walk.js",
+    "wedge.js",
 )
 PLAIN = tuple(f"floor/{name}" for name in MODULES)
 

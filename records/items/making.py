@@ -142,15 +142,24 @@ def part_for(number: str, kinds: Sequence[str]) -> Part:
 def fits(item: Item, kinds: Sequence[str] = (), part: Part | None = None) -> None:
     """Refuse ``wrong-kind`` for an item that is not of the kind, or the part, that is asked for."""
     found = item.part
-    if (kinds and found.kind not in kinds) or (part is not None and found.pk != part.pk):
-        due = part.number if part is not None else " or ".join(kinds)
-        raise Refused(
-            "wrong-kind",
-            "That is %(kind)s %(code)s. This needs %(due)s. Scan another code.",
-            kind=found.kind,
-            code=item.code,
-            due=due,
-        )
+    if not (kinds and found.kind not in kinds) and (part is None or found.pk == part.pk):
+        return
+    prefixes = prefixes_of([part.kind] if part is not None else kinds)
+    due = part.number if part is not None else " or ".join(kinds)
+    facts = {"kind": found.kind, "code": item.code, "due": due, "prefix": ", ".join(prefixes)}
+    if not prefixes or found.prefix in prefixes:
+        raise Refused("wrong-kind", "That is %(kind)s %(code)s. This needs %(due)s. Scan another code.", **facts)
+    raise Refused(
+        "wrong-kind",
+        "That is %(kind)s %(code)s. This needs %(due)s. Look for a code that starts with %(prefix)s.",
+        **facts,
+    )
+
+
+def prefixes_of(kinds: Sequence[str]) -> list[str]:
+    """How the codes of such kinds begin, where the house numbers them."""
+    numbered = Part.objects.filter(kind__in=kinds).exclude(prefix="").order_by("prefix")
+    return list(numbered.values_list("prefix", flat=True).distinct())
 
 
 def lot_kinds_for(thing: Item) -> Sequence[str]:

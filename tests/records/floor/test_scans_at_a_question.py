@@ -44,3 +44,9 @@ def test_a_lot_whose_fields_ran_together_is_asked_again_and_taken_once_its_part_
 def test_a_unit_that_looks_misread_is_told_at_the_station():
     page = tablet().get("/floor/at/TRIM-1/", {"code": "TW-26-OOO396-8"})
     assert "If its label says TW-26-000396-8, type it so" in text(page)
+
+
+def test_another_kind_is_named_with_what_is_due_and_how_its_codes_begin():
+    builders.a_front("F1")
+    page = screen(tablet(), "MOULD-1", "make", part="OSIER-F", tool="ML-1", **{"preforms-1": "F1"})
+    assert "That is front F1. This needs preform. Look for a code that starts with PF." in text(page)

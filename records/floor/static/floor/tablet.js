@@ -6,6 +6,7 @@ import { lastEntry } from "./last.js";
 import { startPad } from "./pad.js";
 import { photosOf, sentAhead, startPhotos, sweepPhotos } from "./photos.js";
 import { rules } from "./rules.js";
+import { startScans } from "./scanned.js";
 import { drawShell } from "./shell.js";
 import { speak } from "./say.js";
 import { age, hidden, note, shapeOf, telling } from "./screens.js";
@@ -142,6 +143,7 @@ function tellWhatBecame() {
 async function begin() {
   await speak(isShell ? await languageHere() : document.documentElement.lang);
   document.addEventListener("submit", onPress);
+  startScans();
   if (!isShell && badge) {
     const active = await recall("active");
     await remember("active", badge);

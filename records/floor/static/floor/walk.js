@@ -150,23 +150,31 @@ export function problemWith(known, question, told) {
   return unread ? unread.words : wrongThing(known, question, value, told[`${question.name}-part`]);
 }
 
+// Which kind it is, which is due, and how the codes of that begin where the house numbers them.
+function otherKind(known, kind, code, of) {
+  const told = { kind, code, due: of.join(" or ") };
+  const numbered = known.snapshot.parts.filter((part) => of.includes(part.kind) && part.prefix).map((part) => part.prefix);
+  const prefix = [...new Set(numbered)].sort().join(", ");
+  if (!prefix || prefix.includes(code.slice(0, 2))) return say("That is %(kind)s %(code)s. This needs %(due)s. Scan another code.", told);
+  return say("That is %(kind)s %(code)s. This needs %(due)s. Look for a code that starts with %(prefix)s.", { ...told, prefix });
+}
+
 function wrongThing(known, { kind, of }, typed, statedPart) {
   const { snapshot } = known;
   const code = readCode(typed);
   const wrong = wrongWith(typed);
   const misread = wrong?.words;
   const unknown = misread ?? `This tablet knows no ${code} since ${clockAt(known.as_of)}. Look again, or type it.`;
-  const due = of?.length ? ` This needs ${of.join(" or ")}. Scan another code.` : " Scan another code.";
   if (kind === "unit" || kind === "lot") {
     const found = known.units.get(code) ?? known.lots.get(code);
     if (!found) return statedPart && (!wrong || wrong.how === "run-together") ? "" : unknown;
-    return !of?.length || of.includes(found.kind) ? "" : `That is ${found.kind} ${code}.${due}`;
+    return !of?.length || of.includes(found.kind) ? "" : otherKind(known, found.kind, code, of);
   }
   const lists = { tool: snapshot.tools, gauge: snapshot.gauges, scale: snapshot.gauges };
   if (lists[kind]) {
     const found = lists[kind].find((one) => one.code === code);
     if (!found) return unknown;
-    if (kind === "tool" && !of.includes(found.kind)) return `That is the ${found.kind} ${code}.${due}`;
+    if (kind === "tool" && !of.includes(found.kind)) return say("That is the %(kind)s %(code)s. This needs %(due)s. Scan another code.", { kind: found.kind, code, due: of.join(" or ") });
     return kind === "scale" && found.kind && !found.kind.includes("scale") ? `That is the ${found.kind} ${code}. Scan a scale.` : "";
   }
   if (kind === "tank") return snapshot.tanks.includes(code) ? "" : unknown;

@@ -1,0 +1,76 @@
+// What a scan does on a screen of the floor: it changes the person, opens a station or a unit, or answers the question.
+import { recall } from "./outbox.js";
+import { say } from "./say.js";
+import { readCode } from "./scans.js";
+import { note } from "./screens.js";
+import { taken, tick, wrong } from "./sounds.js";
+import { startWedge } from "./wedge.js";
+
+const AGAIN_MS = 3_000; // the same code within this time is one scan
+const LAST = "last-scan";
+
+const at = (station) => `/floor/at/${encodeURIComponent(station)}/`;
+
+// Whether this code came just now; it is remembered from page to page.
+function isAgain(code) {
+  const last = JSON.parse(sessionStorage.getItem(LAST) ?? "{}");
+  sessionStorage.setItem(LAST, JSON.stringify({ code, at: Date.now() }));
+  return last.code === code && Date.now() - last.at < AGAIN_MS;
+}
+
+export function tellWrong(words) {
+  wrong();
+  document.querySelector("[data-scan-said]")?.remove();
+  const said = note("bad", words, "alert");
+  said.dataset.scanSaid = "yes";
+  const head = document.querySelector("main h1") ?? document.querySelector("main").firstElementChild;
+  head.after(said);
+}
+
+function send(field, text) {
+  field.value = text;
+  taken();
+  field.form.requestSubmit(field.form.querySelector("button:not([name])") ?? undefined);
+}
+
+// Somebody's badge: whoever changes people listens; else it is said how to.
+function badgeScanned(badge) {
+  const told = new CustomEvent("badge-scanned", { detail: { badge }, cancelable: true });
+  if (document.dispatchEvent(told)) tellWrong(say("That is a badge. Press change at the top, then scan it."));
+  else taken();
+}
+
+function answerWith(field, text, code) {
+  if (field.dataset.unit) return tellWrong(say("That is %(code)s. This asks for a number: type what you read.", { code }));
+  return send(field, text);
+}
+
+function whereTo(text, code) {
+  const answer = document.querySelector("form#ask #answer");
+  if (answer) return answerWith(answer, text, code);
+  if (document.querySelector("form.choose")) return tellWrong(say("%(code)s answers nothing here: press one of the keys.", { code }));
+  const scan = document.querySelector("form.scan #code");
+  if (scan) return send(scan, text);
+  if (document.querySelector("form[data-entry]")) return tellWrong(say("Log this or leave it first: nothing was taken of %(code)s.", { code }));
+  const station = document.querySelector("a.st")?.getAttribute("href").match(/\/floor\/at\/[^/]+\//)?.[0];
+  if (!station) return tellWrong(say("Choose a station first, or scan its label."));
+  taken();
+  return location.assign(`${station}?code=${encodeURIComponent(text)}`);
+}
+
+async function deliver(text) {
+  const code = readCode(text);
+  if (isAgain(code)) return tick();
+  if (!document.dispatchEvent(new CustomEvent("scanned", { detail: { text, code }, cancelable: true }))) return null;
+  const snapshot = await recall("snapshot");
+  const person = snapshot?.people.find((one) => one.badge.toUpperCase() === code);
+  if (person || code.startsWith("PB-")) return badgeScanned(person?.badge ?? code);
+  const station = snapshot?.stations.find((one) => one.code.toUpperCase() === code);
+  if (station) {
+    taken();
+    return location.assign(at(station.code));
+  }
+  return whereTo(text, code);
+}
+
+export const startScans = () => startWedge(deliver);
