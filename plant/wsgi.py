@@ -8,5 +8,7 @@ os.environ.setdefault("DJANGO_SETTINGS_MODULE", "plant.settings")
 application = get_wsgi_application()
 
 from records.ledger.guard import refuse_to_start_unguarded  # noqa: E402
+from records.ledger.memory import keep_from_act_to_act  # noqa: E402
 
 refuse_to_start_unguarded()
+keep_from_act_to_act()

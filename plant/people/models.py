@@ -10,7 +10,7 @@ from django.db.models import Q
 from django.utils.functional import cached_property
 from django.utils.translation import gettext_lazy as _
 
-from records.ledger.memory import remembered
+from records.ledger.memory import remembered_once
 from records.ledger.models import PrivateWords
 from records.ledger.patterns import Fact, Version, WordsField, version_rules
 
@@ -36,7 +36,7 @@ class Works(Fact):
     @classmethod
     def current(cls) -> Works | None:
         """The works, once it is opened."""
-        return remembered("works", cls.objects.order_by("pk").first)
+        return remembered_once("works", cls.objects.order_by("pk").first)
 
 
 class PersonManager(BaseUserManager["Person"]):

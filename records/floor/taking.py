@@ -12,8 +12,8 @@ from django.db import IntegrityError, OperationalError
 from plant.people.models import Person
 from plant.people.queries import works_zone
 from records.inspection.models import Measurement
-from records.items.telling import kept_sentence, marks_of
-from records.ledger.acts import Free, Said, keep_unplaced, was_taken
+from records.items.telling import kept_sentence, marks_in, marks_of
+from records.ledger.acts import Act, Free, Said, keep_unplaced, watched
 from records.ledger.canonical import digest
 from records.ledger.clock import clock
 from records.ledger.photos import missing_of
@@ -100,17 +100,18 @@ def take_entry(told: object, by: Person, waiting: Collection[str] = (), door: Do
         return Answer(
             str(said.key), LATER, "photo-missing", "A photo of it has not come yet. Both are sent again by themselves."
         )
-    repeat = was_taken(said.key)
     try:
         called = _understood(envelope)
-        made = called()
+        with watched() as acts:
+            made = called()
     except Refused as refused:
         outcome = CONFLICT if isinstance(refused, Conflict) else REFUSED
         return Answer(str(said.key), outcome, refused.code, str(refused))
     except (IntegrityError, OperationalError):
         # Somebody else was writing the same thing at the same moment; the act left nothing behind.
         return Answer(str(said.key), LATER, "busy", "Somebody else was writing. It is sent again by itself.")
-    return kept(said, made_by(made), repeat, what_differs(envelope))
+    mine = next(one for one in acts if one.entry.key == said.key)
+    return kept(mine, made_by(made), what_differs(envelope))
 
 
 def proven(envelope: Envelope, told: object, by: Person, door: Door) -> Envelope:
@@ -196,11 +197,11 @@ def _both(what: str, seen: str, in_force: str) -> str:
     return f"The tablet showed revision {seen} of the {what}; it was judged by revision {in_force}."
 
 
-def kept(said: Said, made: str, repeat: bool, differs: Sequence[str] = ()) -> Answer:
+def kept(act: Act, made: str, differs: Sequence[str] = ()) -> Answer:
     """Answer for an entry that stands: its flags, and what they hold, and where it was judged by other rules."""
-    flags, holds = marks_of(said.key)
+    flags, holds = marks_of(act.entry.key) if act.made else marks_in(act)
     held = sorted({hold.item.code for hold in holds})
     codes = sorted({flag.code for flag in flags})
     outcome = FLAGGED if codes else TAKEN
     words = " ".join(filter(None, [kept_sentence(flags, holds), *differs]))
-    return Answer(str(said.key), outcome, "", words, codes, held, made, repeat, list(differs))
+    return Answer(str(act.entry.key), outcome, "", words, codes, held, made, act.made, list(differs))

@@ -6,6 +6,7 @@ import json
 from collections.abc import Sequence
 from uuid import UUID
 
+from records.ledger.acts import Act
 from records.ledger.models import Flag
 
 from .models import Hold, Item
@@ -16,6 +17,14 @@ def marks_of(key: UUID) -> tuple[list[Flag], list[Hold]]:
     """Flags that an entry raised, and the holds that it placed."""
     holds = Hold.objects.filter(entry__key=key).select_related("item__state").order_by("pk")
     return list(Flag.objects.filter(entry__key=key).order_by("pk")), list(holds)
+
+
+def marks_in(act: Act) -> tuple[list[Flag], list[Hold]]:
+    """The same of an act just done, from what it wrote."""
+    return (
+        [row for row in act.rows if isinstance(row, Flag)],
+        [row for row in act.rows if isinstance(row, Hold)],
+    )
 
 
 def kept_sentence(flags: Sequence[Flag], holds: Sequence[Hold]) -> str:

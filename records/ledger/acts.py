@@ -10,6 +10,7 @@ import hmac
 import time
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
+from contextvars import ContextVar
 from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 from typing import TYPE_CHECKING, Any, TypeVar
@@ -22,7 +23,7 @@ from django.db import IntegrityError, connection, models, transaction
 from . import merkle
 from .canonical import canonical, digest, row_payload
 from .clock import clock
-from .memory import forget, remembering
+from .memory import forget, remembering, stand_on
 from .models import Entry, EntryBody, Flag, Photo, Signature, Unplaced
 from .patterns import Fact, refuse_what_does_not_fit
 from .photos import photo_rows
@@ -154,6 +155,20 @@ class Act:
         self.flag(code, **facts)
 
 
+_watched: ContextVar[list[Act] | None] = ContextVar("watched", default=None)
+
+
+@contextmanager
+def watched() -> Iterator[list[Act]]:
+    """The acts that are done inside the block: whether they repeat, and what they wrote, without asking the book."""
+    acts: list[Act] = []
+    token = _watched.set(acts)
+    try:
+        yield acts
+    finally:
+        _watched.reset(token)
+
+
 def insert_header(kind: str, said: Said, asked: bytes) -> tuple[Entry, bool]:
     """Entry under the key, and whether it was there before. The same statement on both engines."""
     entry = Entry(
@@ -172,17 +187,21 @@ def insert_header(kind: str, said: Said, asked: bytes) -> tuple[Entry, bool]:
     places = ", ".join(["%s"] * len(fields))
     values = [f.get_db_prep_save(getattr(entry, f.attname), connection) for f in fields]
     works = apps.get_model("people", "Works")._meta.db_table
+    approvals = apps.get_model("catalogue", "Approval")._meta.db_table
     with connection.cursor() as cursor:
         cursor.execute(
             f"insert into {Entry._meta.db_table} ({columns}) values ({places}) "
-            # The payload names the works: read with the header it costs no round trip of its own.
-            f"on conflict (key) do nothing returning id, (select code from {works} order by id limit 1)",
+            # The payload names the works, and what was looked up stands on the approvals: read with the header they
+            # cost no round trip of their own.
+            "on conflict (key) do nothing returning id, "
+            f"(select code from {works} order by id limit 1), (select count(*) from {approvals})",
             values,
         )
         made = cursor.fetchone()
     if made is None:
         return Entry.objects.get(key=said.key), True
     entry.pk, entry.works = made[0], made[1] or ""
+    stand_on(made[2])
     entry.told = said.told
     entry._state.adding = False
     entry._state.db = connection.alias
@@ -249,6 +268,8 @@ def act(kind: str, said: Said, **asked: Any) -> Iterator[Act]:
                 _let_in(current, kind)
             doubted = len(current.rows)
             yield current
+            if (watch := _watched.get()) is not None:
+                watch.append(current)
             if not made:
                 if len(current.rows) == doubted:
                     raise RuntimeError(f"the act {kind!r} wrote no row")
