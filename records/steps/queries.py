@@ -15,6 +15,7 @@ from plant.catalogue.queries import route_of
 from plant.equipment.models import Tool
 from records.items.models import ConsignmentLine, Hold, Item
 from records.items.queries import HERE, SCRAPPED, SHIPPED
+from records.ledger.asking import Asking
 from records.ledger.marks import Mark
 
 from .models import StepRecord, StepTool, Waiting
@@ -32,9 +33,44 @@ def done_operations(units: Iterable[int], mark: Mark | None = None) -> dict[int,
     return found
 
 
+@dataclass(frozen=True)
+class OnFile:
+    """What is on file of one unit's steps: operations done, by name, and how often each was begun."""
+
+    done: set[str]
+    attempts: dict[int, int]
+
+
+def steps_on_file(unit: int) -> OnFile:
+    """Steps of one unit, asked for once: every step that is logged needs both."""
+    newest: dict[int, tuple[int, str, str]] = {}
+    attempts: dict[int, int] = {}
+    for number, first, status, operation, name, attempt, outcome in _STEPS.rows(unit=unit):
+        newest[first or number] = (status, outcome, name)  # in the order of their versions
+        if first is None:
+            attempts[operation] = max(attempt, attempts.get(operation, 0))
+    stands, is_done = StepRecord.Status.STANDS, StepRecord.Outcome.DONE
+    return OnFile(
+        {name for status, outcome, name in newest.values() if (status, outcome) == (stands, is_done)}, attempts
+    )
+
+
+_STEPS = Asking(
+    lambda _, unit: (
+        StepRecord.objects.filter(unit_id=unit)
+        .order_by("version", "pk")
+        .values_list("pk", "first_id", "status", "operation_id", "operation__name", "attempt", "outcome")
+    )
+)
+
+
 def missing_operations(unit: Item, route: list[Operation], before: Operation | None = None) -> list[str]:
     """Operations of the route that are not on file: all of them, or those before one."""
-    done = done_operations([unit.pk])[unit.pk]
+    return missing_of(done_operations([unit.pk])[unit.pk], route, before)
+
+
+def missing_of(done: set[str], route: list[Operation], before: Operation | None = None) -> list[str]:
+    """Operations of a route that are not among those done."""
     due = [operation for operation in route if before is None or operation.n < before.n]
     return [operation.name for operation in due if operation.name not in done]
 

@@ -19,7 +19,7 @@ from records.ledger.acts import Act
 from records.ledger.refusals import Refused
 
 from .models import StepReading, StepRecord, StepTool, ToolCycles, Waiting
-from .queries import done_operations, next_operation
+from .queries import OnFile, done_operations, next_operation
 
 
 @dataclass(frozen=True)
@@ -44,17 +44,16 @@ class Step:
     rules_seen: str = ""
 
 
-def record_step(a: Act, unit: Item, step: Step, *, at_birth: bool = False) -> StepRecord:
-    """Write a step record with tools and readings; tools count a cycle, the unit waits for what comes next."""
-    last = None
-    if not at_birth:
-        attempts = StepRecord.objects.filter(unit=unit, operation=step.operation, first=None)
-        last = attempts.order_by("-attempt").first()
+def record_step(a: Act, unit: Item, step: Step, before: OnFile | None = None) -> StepRecord:
+    """Write a step record with tools and readings; tools count a cycle, the unit waits for what comes next.
+
+    ``before`` is what was on file of the unit under the lock of its state; none at its birth.
+    """
     record = a.write(
         StepRecord(
             unit=unit,
             operation=step.operation,
-            attempt=last.attempt + 1 if last else 1,
+            attempt=before.attempts.get(step.operation.pk, 0) + 1 if before else 1,
             place=step.place,
             began_at=step.began_at,
             ended_at=a.at,
@@ -65,12 +64,12 @@ def record_step(a: Act, unit: Item, step: Step, *, at_birth: bool = False) -> St
     a.write_all(StepTool(step=record, tool=tool) for tool in step.tools)
     _write_readings(a, record, step)
     count_cycles(a, step.tools)
-    if at_birth:
-        done = {step.operation.name} if step.outcome == StepRecord.Outcome.DONE else set()
+    done = {step.operation.name} if step.outcome == StepRecord.Outcome.DONE else set()
+    if before is None:
         following = next_operation(route_of(unit.part, a.at), done)
         Waiting.objects.create(unit=unit, operation=following, since=a.at, entry=a.entry)
     else:
-        wait_for_next(a, unit)
+        _wait_for(a, unit, before.done | done)
     return record
 
 
@@ -104,7 +103,12 @@ def count_cycles(a: Act, tools: Iterable[Tool], *, by: int = 1) -> None:
 
 def wait_for_next(a: Act, unit: Item) -> None:
     """Work out afresh which operation a unit waits for."""
-    following = next_operation(route_of(unit.part, unit.born_at), done_operations([unit.pk])[unit.pk])
+    _wait_for(a, unit, done_operations([unit.pk])[unit.pk])
+
+
+def _wait_for(a: Act, unit: Item, done: set[str]) -> None:
+    """What a unit waits for, once these operations are done."""
+    following = next_operation(route_of(unit.part, unit.born_at), done)
     # What is told late does not shorten the wait.
     since = Greatest(F("since"), Value(a.at, DateTimeField()))
     Waiting.objects.filter(unit=unit).update(operation=following, since=since, entry=a.entry)

@@ -98,7 +98,7 @@ def make_unit(unit: str, *, part: str, kinds: Sequence[str], goes: Goes, made: M
         link_units(a, item, units)
         link_lots(a, item, drawn)
         step = Step(route[0], place, tools, made.readings, made.began_at, made.outcome, made.rules_seen)
-        record_step(a, item, step, at_birth=True)
+        record_step(a, item, step)
         _feed(a, item, made)
         hold_by_cause(a, [item])
         return item

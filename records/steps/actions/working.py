@@ -20,7 +20,7 @@ from records.ledger.acts import Act, Free, Said, act
 from records.ledger.refusals import Refused
 
 from ..models import StepReading, StepRecord, StepTool
-from ..queries import missing_operations
+from ..queries import missing_of, steps_on_file
 from ..recording import Read, Step, count_cycles, fit_tools, record_step, stop_unqualified, wait_for_next
 
 
@@ -62,13 +62,15 @@ def log_step(unit: str, *, step: str, work: Work | None = None, said: Said) -> S
         tools = [tool_by_code(code) for code in work.tools]
         fit_tools(tools, operation)
         lock_items([item])
+        before = steps_on_file(item.pk)
         if not operation.makes_safe:
-            _ask_gates(a, item, route, operation)
+            _ask_gates(a, item, operation, missing_of(before.done, route, operation))
         place = place_named(a, work.station)
         record = record_step(
             a,
             item,
             Step(operation, place, tools, work.readings, work.began_at, work.outcome, work.rules_seen),
+            before,
         )
         come_to(a, [item], place)
         hold_by_cause(a, [item])
@@ -83,12 +85,11 @@ def operation_named(item: Item, route: list[Operation], step: str) -> Operation:
     raise Refused("wrong-kind", "%(step)s is not on the route of %(part)s.", step=step, part=item.part.number)
 
 
-def _ask_gates(a: Act, item: Item, route: list[Operation], operation: Operation) -> None:
+def _ask_gates(a: Act, item: Item, operation: Operation, missing: list[str]) -> None:
     stop_unqualified(a, operation)
     stop_gone(a, [item])
     stop_used(a, [item])
     stop_held(a, [item], operation)
-    missing = missing_operations(item, route, operation)
     if missing:
         a.refuse_or_flag(
             "out-of-order", "%(unit)s has not been through %(step)s. That comes first.", unit=item.code, step=missing[0]
