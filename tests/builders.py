@@ -30,6 +30,7 @@ from records.items.queries import item_by_code
 from records.ledger.acts import Said
 from records.steps.actions import Bonding, Made, Moulding, Work, bond, log_step, mould, wind
 from records.steps.models import StepRecord
+from records.steps.recording import Read
 from tests import shelf
 
 # A Monday morning in winter: the works' clock shows the same.
@@ -136,6 +137,29 @@ def a_part(number: str, kind: str, unit: str = "") -> Approval:
 def a_route(part: str, steps: Sequence[str], **told: object) -> Approval:
     """Another route of a part."""
     return agreed(specs.RouteSpec(part, [STEP(step, **told) for step in steps]))
+
+
+CLOSED_MOULD = [
+    STEP("mould", tool_kind="mould"),
+    STEP("leak-test", readings=[specs.ReadingSpec("leak-rate", "mbar", upper="0.5")], good_for_min=45),
+    STEP("fill", inputs=[specs.InputSpec("resin-mix", "MIX-A", "15 g")]),
+    STEP("vent", makes_safe=True, readings=[specs.ReadingSpec("gauge", "bar", upper="0")]),
+    STEP("demould", makes_safe=True),
+]
+
+
+def a_mould_to_fill(code: str = "F1", *, tube: str = "T1", hours: float = 0.0) -> Item:
+    """A mould closed over a preform, with nothing in it yet; its route asks for a leak test that lapses."""
+    agreed(specs.RouteSpec("OSIER-F", CLOSED_MOULD))
+    a_tube(tube)
+    made = Made(["ML-1"], "MOULD-1")
+    return mould(code, part="OSIER-F", moulding=Moulding([tube], []), made=made, said=said(hours))
+
+
+def a_leak_test(code: str = "F1", *, hours: float, rate: str = "0.2") -> StepRecord:
+    """The leak test of a closed mould."""
+    work = Work("MOULD-1", readings=[Read("leak-rate", rate, "mbar")])
+    return log_step(code, step="leak-test", work=work, said=said(hours))
 
 
 def a_person(role: str = ALL_ROLES) -> Person:

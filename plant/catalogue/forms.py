@@ -142,6 +142,12 @@ class MixForm(ProposeForm):
     )
     tolerance = forms.CharField(max_length=20, label="Tolerance of each ratio", help_text="As a share: 0.02 is 2 %.")
     pot_life_min = forms.IntegerField(min_value=1, max_value=10_000, label="Pot life in minutes")
+    hot_from = forms.CharField(
+        max_length=20,
+        required=False,
+        label="Heats itself from",
+        help_text="Mixed mass of which the data sheet warns: 500 g. Empty where it names none.",
+    )
 
     @staticmethod
     def stated(standing: Any) -> Mapping[str, Any]:
@@ -161,7 +167,7 @@ class MixForm(ProposeForm):
         return found
 
     def spec(self) -> specs.MixSpec:
-        return specs.MixSpec(**self.plain("mix", "part", "of", "tolerance", "pot_life_min"))
+        return specs.MixSpec(**self.plain("mix", "part", "of", "tolerance", "pot_life_min", "hot_from"))
 
 
 class RulebookForm(ProposeForm):
@@ -214,6 +220,7 @@ class RouteForm(ProposeForm):
     hint = "The first operation makes the part. Units that are on their way keep the route they began with."
     COLUMNS = ("name", "station_kind", "tool_kind", "caution", "inputs", "readings", "runs", "measures")
     MARKS = ("makes_safe", "needs_qualification")
+    MINUTES = "good_for_min"
     HINTS: ClassVar[dict[str, str]] = {
         "inputs": "Kind, part, amount: fibre FIB-24 180 g; binder",
         "readings": "Name, unit, limits: edge mm 1 3; torque deg - 90",
@@ -250,6 +257,14 @@ class RouteForm(ProposeForm):
             label="Tool",
             initial=told.get("tool_kind"),
         )
+        self.fields[f"{self.MINUTES}-{n}"] = forms.IntegerField(
+            min_value=1,
+            max_value=10_000,
+            required=False,
+            label="Holds for so many minutes",
+            initial=told.get(self.MINUTES) or None,
+            help_text="A check that lapses, such as a leak test." if n == 1 else "",
+        )
         for mark in self.MARKS:
             self.fields[f"{mark}-{n}"] = forms.BooleanField(
                 required=False, label=mark.replace("_", " ").capitalize(), initial=told.get(mark, False)
@@ -257,7 +272,7 @@ class RouteForm(ProposeForm):
 
     @property
     def lines(self) -> list[tuple[str, list[Any]]]:
-        names = (*self.COLUMNS, *self.MARKS)
+        names = (*self.COLUMNS, self.MINUTES, *self.MARKS)
         return [(f"Operation {n}", [self[f"{name}-{n}"] for name in names]) for n in range(1, self.count + 1)]
 
     @staticmethod
@@ -287,7 +302,7 @@ def _operation_told(operation: specs.OperationSpec) -> dict[str, Any]:
     return {
         **{
             name: getattr(operation, name)
-            for name in ("name", "station_kind", "tool_kind", "caution", *RouteForm.MARKS)
+            for name in ("name", "station_kind", "tool_kind", "caution", RouteForm.MINUTES, *RouteForm.MARKS)
         },
         "inputs": "; ".join(f"{i.kind} {i.part} {i.amount}".strip() for i in operation.inputs),
         "readings": "; ".join(f"{r.name} {r.unit} {r.lower or '-'} {r.upper or '-'}" for r in operation.readings),
@@ -303,6 +318,7 @@ def _operation(told: Mapping[str, Any], n: int) -> specs.OperationSpec:
         readings=[_reading(one, f"readings-{n}") for one in _listed(told[f"readings-{n}"], ";")],
         runs=_listed(told[f"runs-{n}"], ","),
         measures=_listed(told[f"measures-{n}"], ","),
+        good_for_min=told[f"{RouteForm.MINUTES}-{n}"] or 0,
     )
 
 

@@ -152,6 +152,16 @@ class MixComponent(Fact):
         constraints = [models.UniqueConstraint(fields=["mix_revision", "part"], name="mix_component_once")]
 
 
+class MixHeat(Fact):
+    """Mixed mass from which a pot heats itself, where the data sheet of the mix states it. [ug]"""
+
+    mix_revision = models.OneToOneField(MixRevision, models.PROTECT, related_name="heat")
+    from_mass = StepsField()
+
+    class Meta:
+        constraints = whole("from_mass", table="mix_heat")
+
+
 class RouteRevision(Revision):
     """The way of a part through the works: its operations in order. The first is the one that makes it."""
 
@@ -193,6 +203,22 @@ class OperationInput(Fact):
 
     class Meta:
         constraints = whole("amount", table="operation_input")
+
+
+class OperationLapse(Fact):
+    """How long it holds what an operation shows. It counts for one making: a mould closed again makes it void."""
+
+    operation = models.OneToOneField(Operation, models.PROTECT, related_name="lapse")
+    good_for_ms = models.BigIntegerField()
+
+    class Meta:
+        constraints = [
+            models.CheckConstraint(
+                name="operation_lapse_has_a_span",
+                condition=Q(good_for_ms__gt=0),
+                violation_error_message="A check holds for at least a minute.",
+            )
+        ]
 
 
 class OperationReading(Fact):

@@ -70,8 +70,14 @@ def route_of(part: Part, at: datetime) -> list[Operation]:
     route = _in_force_or_first(RouteRevision, at, part=part)
     if route is None:
         return []
-    operations = Operation.objects.filter(route_revision=route).order_by("n")
+    operations = Operation.objects.filter(route_revision=route).select_related("lapse").order_by("n")
     return remembered((Operation, route), lambda: list(operations))
+
+
+def good_for_ms(operation: Operation) -> int:
+    """How long it holds what an operation shows; nought where it does not lapse. [ms]"""
+    lapse = getattr(operation, "lapse", None)
+    return lapse.good_for_ms if lapse else 0
 
 
 def mix_in_force(mix: str, at: datetime) -> MixRevision:

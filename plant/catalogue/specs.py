@@ -12,6 +12,9 @@ HOLDS_BY_DEFAULT: dict[str, int] = {
     "run-failed": 1,
     "measured-outside": 2,
     "leak-test-missing": 1,
+    "leak-test-lapsed": 1,
+    "not-vented": 1,
+    "no-pot": 1,
     "held": 1,
     "expired": 1,
     "not-cleared": 1,
@@ -51,13 +54,17 @@ class PartSpec:
 
 @dataclass(frozen=True)
 class MixSpec:
-    """How a pot is mixed: ratio by weight of each part, tolerance as a share of the ratio."""
+    """How a pot is mixed: ratio by weight of each part, tolerance as a share of the ratio.
+
+    ``hot_from`` is the mixed mass from which the data sheet warns of heat.
+    """
 
     mix: str
     part: str
     of: Mapping[str, str]
     tolerance: str
     pot_life_min: int
+    hot_from: str = ""
 
 
 @dataclass(frozen=True)
@@ -148,7 +155,7 @@ class ReadingSpec:
 
 @dataclass(frozen=True)
 class OperationSpec:
-    """A step of a route."""
+    """A step of a route. ``good_for_min`` is how long it holds what a check shows; nought where it does not lapse."""
 
     name: str
     station_kind: str = ""
@@ -160,6 +167,7 @@ class OperationSpec:
     readings: Sequence[ReadingSpec] = ()
     runs: Sequence[str] = ()
     measures: Sequence[str] = ()
+    good_for_min: int = 0
 
 
 @dataclass(frozen=True)

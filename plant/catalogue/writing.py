@@ -15,10 +15,12 @@ from .models import (
     CharacteristicRevision,
     HoldRule,
     MixComponent,
+    MixHeat,
     MixRevision,
     Operation,
     OperationAsk,
     OperationInput,
+    OperationLapse,
     OperationReading,
     Part,
     PartRevision,
@@ -70,6 +72,8 @@ def write_mix(a: Act, proposal: Proposal, spec: specs.MixSpec, revision: str) ->
             pot_life_ms=spec.pot_life_min * 60_000,
         )
     )
+    if spec.hot_from:
+        a.write(MixHeat(mix_revision=mix, from_mass=quantities.read_quantity(spec.hot_from).steps))
     tolerance = quantities.read_decimal(spec.tolerance)
     for n, (number, ratio) in enumerate(spec.of.items(), start=1):
         ratio_ppb = int(quantities.read_decimal(ratio) * 10**7)
@@ -147,6 +151,8 @@ def _write_demands(a: Act, row: Operation, spec: specs.OperationSpec) -> None:
         amount = quantities.read_quantity(wanted.amount).steps if wanted.amount else None
         part = part_by_number(wanted.part) if wanted.part else None
         a.write(OperationInput(operation=row, kind=wanted.kind, part=part, amount=amount))
+    if spec.good_for_min:
+        a.write(OperationLapse(operation=row, good_for_ms=spec.good_for_min * 60_000))
     for reading in spec.readings:
         kind = quantities.kind_of_unit(reading.unit)
         lower, upper = bound(reading.lower, reading.unit, kind), bound(reading.upper, reading.unit, kind)

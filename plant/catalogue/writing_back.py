@@ -8,6 +8,7 @@ from . import specs
 from .models import (
     CharacteristicRevision,
     HoldRule,
+    MixHeat,
     MixRevision,
     Operation,
     OperationAsk,
@@ -17,6 +18,7 @@ from .models import (
     RouteRevision,
     RulebookRevision,
 )
+from .queries import good_for_ms
 
 
 def _limit(steps: int | None, unit: str, kind: str) -> str:
@@ -55,12 +57,16 @@ def mix_spec(row: MixRevision) -> specs.MixSpec:
     components = list(row.components.select_related("part").order_by("n"))
     share = max((c.plus_ppb / c.ratio_ppb for c in components if c.ratio_ppb), default=0)
     ratios = {c.part.number: print_steps(c.ratio_ppb, "phr", "ratio") for c in components}
-    return specs.MixSpec(row.mix, row.part.number, ratios, f"{share:.9g}", row.pot_life_ms // 60_000)
+    heat = MixHeat.objects.filter(mix_revision=row).first()
+    hot_from = f"{print_steps(heat.from_mass, 'g', 'mass')} g" if heat else ""
+    return specs.MixSpec(row.mix, row.part.number, ratios, f"{share:.9g}", row.pot_life_ms // 60_000, hot_from)
 
 
 def route_spec(row: RouteRevision) -> specs.RouteSpec:
     """A route as stated."""
-    operations = row.operations.order_by("n").prefetch_related("inputs__part", "readings", "asks")
+    operations = (
+        row.operations.order_by("n").select_related("lapse").prefetch_related("inputs__part", "readings", "asks")
+    )
     return specs.RouteSpec(row.part.number, [operation_spec(operation) for operation in operations])
 
 
@@ -92,6 +98,7 @@ def operation_spec(row: Operation) -> specs.OperationSpec:
         ],
         runs=[ask.name for ask in asks if ask.what == OperationAsk.What.RUN],
         measures=[ask.name for ask in asks if ask.what == OperationAsk.What.MEASURE],
+        good_for_min=good_for_ms(row) // 60_000,
     )
 
 
@@ -127,6 +134,7 @@ def _operation_words(spec: specs.OperationSpec) -> str:
     told += [f"read {r.name} {r.lower or '…'} to {r.upper or '…'} {r.unit}" for r in spec.readings]
     told += [f"run {name}" for name in spec.runs] + [f"measure {name}" for name in spec.measures]
     told += [spec.caution and f"caution {spec.caution}", "makes safe" if spec.makes_safe else ""]
+    told += [f"holds for {spec.good_for_min} min" if spec.good_for_min else ""]
     told += ["needs qualification" if spec.needs_qualification else ""]
     return "; ".join(word for word in told if word)
 

@@ -13,7 +13,7 @@ from zoneinfo import ZoneInfo
 
 from plant.people.models import Person
 from plant.people.queries import person_by_badge
-from plant.quantities import read_decimal
+from plant.quantities import read_decimal, read_quantity
 from records.inspection.actions import Line, record_sheet
 from records.items import actions as items
 from records.items.making import Input
@@ -181,6 +181,18 @@ def _readings(fields: Fields) -> list[Read]:
     return readings
 
 
+def _shots(fields: Fields) -> list[steps.Shot]:
+    """Lots that go in at a step: without an ``amount`` it is what the route says, else all that is left."""
+    shots = []
+    for row in fields.rows("shots"):
+        amount = row.text("amount")
+        shots.append(
+            steps.Shot(row.text("lot", needed=True), read_quantity(amount) if amount else None, row.text("part"))
+        )
+        row.end()
+    return shots
+
+
 def _outcome(fields: Fields) -> str:
     outcome = fields.text("outcome") or OUTCOMES[0]
     if outcome not in OUTCOMES:
@@ -234,6 +246,7 @@ def _step(fields: Fields, said: Said) -> Callable[[], object]:
         began_at=fields.moment("began_at"),
         outcome=_outcome(fields),
         rules_seen=fields.text("rules_seen"),
+        shots=_shots(fields),
     )
     return lambda: steps.log_step(unit, step=step, work=work, said=said)
 

@@ -30,8 +30,11 @@ CAUSES: dict[str, Cause] = {
     "measured-outside": Cause("a measure outside its band", "a measure lies outside its band"),
     "reading-outside": Cause("a reading outside its band", "%(name)s lies outside its band"),
     "leak-test-missing": Cause(
-        "filled without a leak test on file", "no leak test is on file since the mould was closed"
+        "filled without a leak test on file", "no good %(step)s is on file since the mould was closed"
     ),
+    "leak-test-lapsed": Cause("filled after its leak test had lapsed", "the %(step)s was good until %(until)s only"),
+    "not-vented": Cause("opened before it was made safe", "no good %(step)s of %(unit)s is on file"),
+    "no-pot": Cause("filled from a pot that nobody scanned", "nobody knows which pot it was"),
     "held": Cause("made from something that was held", "%(code)s was held at the time"),
     "expired": Cause("used past its end", "%(code)s was past its end"),
     "not-cleared": Cause("used before it was accepted", "%(code)s was not accepted yet"),

@@ -16,6 +16,7 @@ from records.runs.actions import LogFile, Pass, assess_run, decide_run, read_log
 from records.runs.models import Run
 from records.steps import actions as steps
 from records.steps.models import StepRecord, StepTool
+from records.steps.recording import Read
 from records.trace.queries import made_from
 
 from . import causes, stores
@@ -55,18 +56,38 @@ def wind(diary: Diary) -> str:
     return tube
 
 
-def mould(diary: Diary, model: str, end: str, pot: str, inserts: list[Input]) -> Moulded:
-    """Close a mould over preforms and a bladder, and fill it from a pot."""
+def close(diary: Diary, model: str, end: str, inserts: list[Input]) -> Moulded:
+    """Close a mould over preforms and a bladder."""
     preforms = [diary.stock.tubes.pop(0) for _ in range(TUBES[end])]
     number = diary.shots // 2 % 2
     tool, bladder = MOULDS[end][number], diary.random.choice(BLADDERS)
-    moulding = steps.Moulding(preforms, [Input(pot, read_quantity("180 g"))], inserts, [bladder])
+    moulding = steps.Moulding(preforms, [], inserts, [bladder])
     press = STATIONS[f"Press {number + 1}"]
     made = steps.Made([tool], press)
     part = f"{model}-{'F' if end == 'front' else 'R'}"
     unit = diary.act("lenz", lambda said: steps.mould("", part=part, moulding=moulding, made=made, said=said)).code
     diary.shots += 1
     return Moulded(unit, tool, bladder, press, diary.now)
+
+
+def check(diary: Diary, moulded: Moulded) -> None:
+    """Before any resin is weighed: the leak test and the bladder's hold, as the operator reads them off the gauges."""
+    rise, drop = f"{diary.random.uniform(0.05, 0.4):.2f}", str(diary.random.randint(0, 35))
+    for step, read in (
+        ("leak test", Read("pressure-rise", rise, "mbar")),
+        ("bladder hold", Read("pressure-drop", drop, "mbar")),
+    ):
+        work = steps.Work(moulded.press, readings=[read])
+        diary.act("lenz", partial(steps.log_step, moulded.unit, step=step, work=work))
+
+
+def fill(diary: Diary, moulded: Moulded, pot: str) -> Moulded:
+    """Fill a closed mould from a pot, and start its cure."""
+    work = steps.Work(moulded.press, shots=[steps.Shot(pot)])
+    diary.act("lenz", lambda said: steps.log_step(moulded.unit, step="fill", work=work, said=said))
+    start = steps.Work(moulded.press)
+    diary.act("lenz", lambda said: steps.log_step(moulded.unit, step="start cure", work=start, said=said))
+    return replace(moulded, closed_at=diary.now)
 
 
 def cure(diary: Diary, moulded: Moulded) -> str:
@@ -76,8 +97,15 @@ def cure(diary: Diary, moulded: Moulded) -> str:
     unit, press, closed = moulded.unit, moulded.press, moulded.closed_at
     log_run(diary, unit, "leak-test", press, leak_curve(closed - timedelta(minutes=30), diary.noise, leaks=leaks))
     log_run(diary, unit, "cure", press, cure_curve(closed, diary.noise, cold=cold))
-    diary.act("lenz", lambda said: steps.log_step(unit, step="demould", work=steps.Work(press), said=said))
+    open_mould(diary, unit, press)
     return unit
+
+
+def open_mould(diary: Diary, unit: str, press: str) -> None:
+    """The cure ends, the gauge is read at zero, the part comes out."""
+    at_zero = steps.Work(press, readings=[Read("gauge", "0", "bar")])
+    for step, work in (("end cure", steps.Work(press)), ("vent", at_zero), ("demould", steps.Work(press))):
+        diary.act("lenz", partial(steps.log_step, unit, step=step, work=work))
 
 
 def log_run(diary: Diary, unit: str, kind: str, press: str, curve: Curve) -> None:

@@ -5,6 +5,7 @@ Every name and number is made up for the trial; none is a default for a real par
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import date
 
 from plant.catalogue.specs import (
@@ -16,6 +17,7 @@ from plant.catalogue.specs import (
     OperationSpec,
     PartSpec,
     PersonSpec,
+    ReadingSpec,
     RecipeSpec,
     RecorderSpec,
     RouteSpec,
@@ -67,6 +69,8 @@ RECORDERS = [code("RC", n) for n in (1, 2, 3)]
 TANK, BIN = code("TK", 1), code("BN", 1)
 LEAK_RECIPE, CURE_RECIPE = code("RP", 1), code("RP", 2)
 
+CHECKED_MIN = 90  # so long a leak test and a bladder's hold are relied on
+SHOT = "180 g"
 PAINTER = "Painter Quarry Row"
 SUPPLIERS = {"fibre": "Fellgate Supply", "resin": "Gillside Resins", "metal": "Hollow Beck Metals"}
 DEALERS = ("Dealer Larkmere", "Dealer Stonegarth", "Dealer Wether Fold")
@@ -159,16 +163,26 @@ def _routes() -> list[RouteSpec]:
         RouteSpec("TUBE", [OperationSpec("wind", "winding", "mandrel", "fibre-dust", inputs=[InputSpec("fibre")])])
     ]
     for short, model in (("OS", "OSIER"), ("SE", "SEDGE")):
-        for end, measure in (("F", "shell-width"), ("R", "stay-length")):
-            routes.append(RouteSpec(f"{short}-{end}", _moulded(measure)))
+        inserts = [InputSpec("insert", "INS-52", "1 pcs")]
+        routes.append(RouteSpec(f"{short}-F", _moulded("shell-width", inserts)))
+        routes.append(RouteSpec(f"{short}-R", _moulded("stay-length")))
         routes.append(RouteSpec(model, _bonded()))
     return routes
 
 
-def _moulded(measure: str) -> list[OperationSpec]:
+def _moulded(measure: str, inserts: Sequence[InputSpec] = ()) -> list[OperationSpec]:
+    rise = ReadingSpec("pressure-rise", "mbar", upper="0.5")
+    drop = ReadingSpec("pressure-drop", "mbar", upper="50")
+    gauge = ReadingSpec("gauge", "bar", upper="0")
     return [
-        OperationSpec("mould", "press", "mould", "hot-tool", runs=["leak-test", "cure"]),
-        OperationSpec("demould", "press", caution="hot-tool", makes_safe=True),
+        OperationSpec("mould", "press", "mould", "hot-tool", inputs=inserts, runs=["leak-test", "cure"]),
+        OperationSpec("leak test", "press", caution="vacuum", readings=[rise], good_for_min=CHECKED_MIN),
+        OperationSpec("bladder hold", "press", caution="bladder", readings=[drop], good_for_min=CHECKED_MIN),
+        OperationSpec("fill", "press", caution="injection", inputs=[InputSpec("resin-mix", "RMX", SHOT)]),
+        OperationSpec("start cure", "press", caution="hot-tool", makes_safe=True),
+        OperationSpec("end cure", "press", caution="hot-tool", makes_safe=True),
+        OperationSpec("vent", "press", caution="bladder", makes_safe=True, readings=[gauge]),
+        OperationSpec("demould", "press", caution="demoulding", makes_safe=True),
         OperationSpec("drill", "drill", "cutter", "dust"),
         OperationSpec("deburr", "drill", caution="dust", measures=[measure]),
     ]

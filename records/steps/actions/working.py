@@ -9,16 +9,18 @@ from typing import Any
 from uuid import UUID
 
 from plant.catalogue.models import Operation
-from plant.catalogue.queries import route_of
+from plant.catalogue.queries import good_for_ms, route_of
 from plant.codes import fold
 from plant.equipment.queries import tool_by_code
 from records.items.actions.correcting import entry_of
 from records.items.gates import hold_by_cause, stop_gone, stop_held, stop_used
-from records.items.making import come_to, lock_items, place_named, unit_for
+from records.items.making import come_to, link_lots, lock_items, place_named
 from records.items.models import Item
 from records.ledger.acts import Act, Free, Said, act
 from records.ledger.refusals import Refused
 
+from ..checks import stop_unchecked, stop_unvented
+from ..filling import Shot, inputs_of, shots_drawn, unit_at
 from ..models import StepReading, StepRecord, StepTool
 from ..queries import missing_of, steps_on_file
 from ..recording import Read, Step, count_cycles, fit_tools, record_step, stop_unqualified, wait_for_next
@@ -34,9 +36,11 @@ class Work:
     began_at: datetime | None = None
     outcome: str = StepRecord.Outcome.DONE
     rules_seen: str = ""
+    shots: Sequence[Shot] = ()
 
     def as_read(self) -> dict[str, Any]:
-        return {
+        shots = {"shots": [shot.as_read() for shot in self.shots]} if self.shots else {}
+        return shots | {
             "station": self.station.strip(),
             "tools": [fold(tool) for tool in self.tools],
             "readings": [[read.name, read.value, read.unit] for read in self.readings],
@@ -47,24 +51,29 @@ class Work:
 
 
 def log_step(unit: str, *, step: str, work: Work | None = None, said: Said) -> StepRecord:
-    """Log an attempt at an operation of a unit's route.
+    """Log an attempt at an operation of a unit's route; the mould that holds the unit may stand for its code.
 
-    A step that makes a thing safe is always taken. Refuses ``unknown``, ``wrong-kind`` for a step that is not on the
-    route; at the gate ``held``, ``out-of-order``, ``scrapped``, ``not-here``, ``already-used``, ``not-qualified``.
+    No hold stops a step that makes a thing safe, only the order of such steps. Refuses ``unknown``, ``wrong-kind`` for
+    a step that is not on the route; at the gate ``held``, ``out-of-order``, ``scrapped``, ``not-here``,
+    ``already-used``, ``not-qualified``, ``not-vented``; where something goes in also as any use of a lot, ``no-pot``,
+    ``leak-test-missing`` and ``leak-test-lapsed``.
     """
     work = work or Work()
     with act("step done", said, unit=fold(unit), step=step, **work.as_read()) as a:
         if a.made:
             return StepRecord.objects.get(entry=a.entry)
-        item = unit_for(unit)
+        item = unit_at(unit, a.at)
         route = route_of(item.part, item.born_at)
         operation = operation_named(item, route, step)
         tools = [tool_by_code(code) for code in work.tools]
         fit_tools(tools, operation)
         lock_items([item])
         before = steps_on_file(item.pk)
-        if not operation.makes_safe:
-            _ask_gates(a, item, operation, missing_of(before.done, route, operation))
+        if operation.makes_safe:
+            stop_unvented(a, item, route, operation)
+        else:
+            _ask_gates(a, item, route, operation, before.done)
+        drawn = shots_drawn(a, operation, work.shots) if work.outcome == StepRecord.Outcome.DONE or work.shots else []
         place = place_named(a, work.station)
         record = record_step(
             a,
@@ -72,6 +81,7 @@ def log_step(unit: str, *, step: str, work: Work | None = None, said: Said) -> S
             Step(operation, place, tools, work.readings, work.began_at, work.outcome, work.rules_seen),
             before,
         )
+        link_lots(a, item, drawn)
         come_to(a, [item], place)
         hold_by_cause(a, [item])
         return record
@@ -85,11 +95,16 @@ def operation_named(item: Item, route: list[Operation], step: str) -> Operation:
     raise Refused("wrong-kind", "%(step)s is not on the route of %(part)s.", step=step, part=item.part.number)
 
 
-def _ask_gates(a: Act, item: Item, operation: Operation, missing: list[str]) -> None:
+def _ask_gates(a: Act, item: Item, route: list[Operation], operation: Operation, done: set[str]) -> None:
     stop_unqualified(a, operation)
     stop_gone(a, [item])
     stop_used(a, [item])
     stop_held(a, [item], operation)
+    goes_in = bool(inputs_of(operation))
+    if goes_in:
+        stop_unchecked(a, item, route, operation)
+    due = [one for one in route if not (goes_in and good_for_ms(one))]  # a check is asked by its own closing
+    missing = missing_of(done, due, operation)
     if missing:
         a.refuse_or_flag(
             "out-of-order", "%(unit)s has not been through %(step)s. That comes first.", unit=item.code, step=missing[0]

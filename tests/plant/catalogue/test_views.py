@@ -138,6 +138,7 @@ def test_a_route_with_everything_it_can_ask_is_kept_whole():
         "runs-1": "leak-test, cure",
         "measures-1": "bore",
         "makes_safe-1": "on",
+        "good_for_min-1": "45",
     }
     assert propose("route", **told).status_code == 302
     (operation,) = writing_back.route_spec(RouteRevision.objects.latest("pk")).operations
@@ -151,6 +152,7 @@ def test_a_route_with_everything_it_can_ask_is_kept_whole():
         readings=[specs.ReadingSpec("edge", "mm", "1", "3"), specs.ReadingSpec("torque", "deg", "", "90")],
         runs=["leak-test", "cure"],
         measures=["bore"],
+        good_for_min=45,
     )
 
 

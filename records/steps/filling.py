@@ -1,0 +1,105 @@
+"""A pot goes into a closed mould: which amount is meant, and which mould holds which unit."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Any
+
+from plant.catalogue.models import Operation, OperationInput, Part
+from plant.catalogue.queries import route_of
+from plant.codes import fold
+from plant.equipment.models import Tool
+from plant.quantities import Quantity
+from records.items.making import Drawn, Input, drawn_for, unit_for
+from records.items.models import Item
+from records.items.pots import standing_pots
+from records.items.queries import find_item
+from records.ledger.acts import Act
+from records.ledger.memory import remembered
+from records.ledger.refusals import Refused
+
+from .models import StepRecord, StepTool
+from .queries import done_operations
+
+SHARES = 10**9
+
+
+@dataclass(frozen=True)
+class Shot:
+    """A lot that goes in at a step. Without an amount it is what the route says, else all that is left."""
+
+    code: str
+    quantity: Quantity | None = None
+    part: str = ""
+
+    def as_read(self) -> dict[str, Any]:
+        steps = self.quantity.steps if self.quantity else None
+        return {"lot": fold(self.code), "steps": steps, "part": fold(self.part)}
+
+
+def inputs_of(operation: Operation) -> list[OperationInput]:
+    """What goes in at an operation, by its route."""
+    rows = OperationInput.objects.filter(operation=operation).order_by("pk")
+    return remembered((OperationInput, operation), lambda: list(rows))
+
+
+def shots_drawn(a: Act, operation: Operation, shots: Sequence[Shot]) -> list[Drawn]:
+    """Lots that go in at an operation, locked, each allowed to be used or flagged.
+
+    Where nobody knows which pot went in, each that was open counts as possible. Refuses ``wrong-kind`` where the
+    operation takes nothing; at the gate ``no-pot`` where it takes a pot and none is told.
+    """
+    wanted = {one.kind: one.amount for one in inputs_of(operation)}
+    if shots and not wanted:
+        raise Refused("wrong-kind", "Nothing goes in at %(operation)s. Leave the lot out.", operation=operation.name)
+    inputs = [_input(shot, wanted) for shot in shots]
+    if not inputs and Part.Kind.RESIN_MIX in wanted:
+        a.refuse_or_flag("no-pot", "Scan the pot that went in. Nobody can trace it otherwise.")
+        inputs = _possible(a.at, wanted)
+    return [d for one in inputs for d in drawn_for(a, [one], list(wanted))]
+
+
+def _input(shot: Shot, wanted: dict[str, int | None]) -> Input:
+    if shot.quantity is not None:
+        return Input(shot.code, shot.quantity, part=shot.part)
+    lot = find_item(shot.code)
+    kind = lot.part.kind if lot else next(iter(wanted))
+    unit_kind = lot.part.unit_kind if lot else "mass"
+    return Input(shot.code, Quantity(amount_meant(wanted.get(kind), lot), unit_kind), part=shot.part)
+
+
+def amount_meant(fixed: int | None, lot: Item | None) -> int:
+    """Amount of a shot that nobody wrote: what the route says, never more than is left; else all that is left."""
+    left = max(lot.state.remaining or 0, 0) if lot else 0
+    return min(fixed, left) if fixed and left else fixed or left
+
+
+def _possible(at: datetime, wanted: dict[str, int | None]) -> list[Input]:
+    """Each pot that was open, as a possible input."""
+    pots = [pot for pot in standing_pots(at, ended=False) if pot.item.part.kind in wanted]
+    return [Input(pot.code, Quantity(0, pot.item.part.unit_kind), SHARES // len(pots)) for pot in pots]
+
+
+def unit_at(code: str, at: datetime) -> Item:
+    """Unit by its code, or by the mould that it is in. Refuses ``unknown`` and ``wrong-kind``."""
+    if find_item(code) is None:
+        mould = Tool.objects.filter(code=fold(code), kind=Tool.Kind.MOULD).first()
+        if mould is not None:
+            unit = unit_in_mould(mould, at)
+            if unit is None:
+                raise Refused("unknown", "Nothing is in mould %(code)s by the records. Scan the unit.", code=mould.code)
+            return unit
+    return unit_for(code)
+
+
+def unit_in_mould(mould: Tool, at: datetime) -> Item | None:
+    """The unit that a mould was closed over last, until it is out: until the last step that makes it safe is done."""
+    uses = StepTool.objects.filter(tool=mould, step__in=StepRecord.objects.standing().filter(ended_at__lte=at))
+    use = uses.select_related("step__unit__state", "step__unit__revision__part").order_by("step__ended_at", "pk").last()
+    if use is None:
+        return None
+    unit = use.step.unit
+    safe = [o.name for o in route_of(unit.part, unit.born_at) if o.makes_safe]
+    return None if safe and safe[-1] in done_operations([unit.pk])[unit.pk] else unit
