@@ -139,9 +139,7 @@ def mould_triangles(diary: Diary) -> None:
             for _ in range(shaping.TUBES[end]):
                 shaping.wind(diary)
         inserts = [stores.frame_inserts(diary) if end == "front" else [] for _, end in batch]
-        closed = [
-            shaping.close(diary, model, end, pieces) for (model, end), pieces in zip(batch, inserts, strict=True)
-        ]
+        closed = [shaping.close(diary, model, end, pieces) for (model, end), pieces in zip(batch, inserts, strict=True)]
         for moulded in closed:
             shaping.check(diary, moulded)
         pot = stores.resin_pot(diary, len(batch))
