@@ -16,6 +16,8 @@ from records.ledger.clock import clock
 from records.steps.models import Waiting
 from records.steps.queries import done_operations
 
+from .holding import Stands, what_to_do, where_it_stands
+
 SHOWN = 6
 # Of the units that wait at a station an emergency sheet names so many; each step stands so often without a unit. A
 # choice of this project, no source.
@@ -44,7 +46,10 @@ def made_here(station: Station) -> list[Part]:
 
 @dataclass(frozen=True)
 class Here:
-    """A unit in front of somebody: what it waits for, what stops that, and which steps make it safe."""
+    """A unit in front of somebody: what it waits for, what stops that, and which steps make it safe.
+
+    ``holds`` stop what it waits for, ``later`` holds stop something else; ``to_do`` is told where it is held.
+    """
 
     unit: Item
     operation: Operation | None
@@ -52,6 +57,8 @@ class Here:
     steps: int
     holds: list[Hold]
     safe: list[Operation]
+    later: list[Hold]
+    to_do: str = ""
 
     @property
     def dots(self) -> list[str]:
@@ -65,10 +72,15 @@ def unit_in_front(unit: Item) -> Here:
     waiting = Waiting.objects.filter(unit=unit).select_related("operation").first()
     operation = waiting.operation if waiting else None
     route = route_of(unit.part, unit.born_at)
-    holds = [hold for hold in holds_on([unit.pk]) if operation is None or stops(hold, operation)]
+    every = holds_on([unit.pk])
+    holds = [hold for hold in every if operation is None or stops(hold, operation)]
+    later = [hold for hold in every if hold not in holds]
     done = done_operations([unit.pk])[unit.pk]
-    safe = [step for step in route if step.makes_safe and step.name not in done]
-    return Here(unit, operation, len([step for step in route if step.name in done]), len(route), holds, safe)
+    stands = where_it_stands(unit, route, done) if holds else None
+    in_mould = stands in (None, Stands.HOT_MOULD, Stands.CLOSED_MOULD)
+    safe = [step for step in route if step.makes_safe and step.name not in done] if in_mould else []
+    place = len([step for step in route if step.name in done])
+    return Here(unit, operation, place, len(route), holds, safe, later, what_to_do(stands) if stands else "")
 
 
 @dataclass(frozen=True)

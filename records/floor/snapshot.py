@@ -33,6 +33,7 @@ from records.ledger.clock import clock
 from records.steps.models import Waiting
 from records.steps.queries import done_operations
 
+from .holding import filling_of, stands_after
 from .pieces import choices_data
 from .sitting import sitting_of
 from .tablets import about, pin_revisions, qualifications
@@ -58,6 +59,7 @@ def snapshot_for(person: Person, device: str, sat: datetime | None = None) -> Da
         "spoken": {language: _worded(units, language) for language in _other_languages()},
         "units": units,
         "lots": _lots(),
+        "lots_held": _lots_held(),
         "parts": _parts(),
         "tools": list(Tool.objects.order_by("code").values("code", "kind")),
         "gauges": list(Gauge.objects.order_by("code").values("code", "kind")),
@@ -161,13 +163,14 @@ def _holds_of(items: Iterable[int]) -> dict[int, list[Data]]:
     for hold in holds_on(items):
         scope = Hold.Scope(hold.scope)
         after = hold.operation.n if hold.operation else None
+        operation = hold.operation.name if hold.operation else ""
         told = {
             "reason": reason_words(hold.reason),
             "at": time_text(hold.at),
             "stops": str(scope.label),
             "scope": scope.value,
         }
-        found[hold.item_id].append(told | {"after": after})
+        found[hold.item_id].append(told | {"after": after, "operation": operation})
     return found
 
 
@@ -182,12 +185,21 @@ def _routes(units: Sequence[Data]) -> dict[str, list[Data]]:
     readings: dict[int, list[OperationReading]] = defaultdict(list)
     for row in OperationReading.objects.filter(operation__route_revision__in=wanted).order_by("pk"):
         readings[row.operation_id].append(row)
-    routes: dict[str, list[Data]] = defaultdict(list)
+    along: dict[int, list[Operation]] = defaultdict(list)
     for operation in operations.order_by("route_revision", "n"):
-        told = {"n": operation.n, "station_kind": operation.station_kind, "makes_safe": operation.makes_safe}
-        task = task_data(step_of(operation, readings[operation.pk]))
-        routes[str(operation.route_revision_id)].append(task | told)
+        along[operation.route_revision_id].append(operation)
+    filling = filling_of(operations)
+    routes = {}
+    for number, route in along.items():
+        stands = stands_after(route, filling & {operation.pk for operation in route})
+        routes[str(number)] = [_along(o, readings[o.pk]) | {"stands": stands[o.name].value} for o in route]
     return routes
+
+
+def _along(operation: Operation, readings: Sequence[OperationReading]) -> Data:
+    """An operation of a route, with its task."""
+    told = {"n": operation.n, "station_kind": operation.station_kind, "makes_safe": operation.makes_safe}
+    return task_data(step_of(operation, readings)) | told
 
 
 def _makes() -> dict[str, Data]:
@@ -228,6 +240,13 @@ def _lots() -> list[Data]:
         }
         for row in stock_rows()
     ]
+
+
+def _lots_held() -> dict[str, list[Data]]:
+    """What holds lots that have something left, by code."""
+    held = Hold.objects.filter(item__kind=Part.Tracked.LOT, item__state__remaining__gt=0)
+    codes = dict(held.values_list("item_id", "item__state__code"))
+    return {codes[pk]: holds for pk, holds in _holds_of(codes).items()}
 
 
 def _parts() -> list[Data]:

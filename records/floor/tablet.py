@@ -41,6 +41,7 @@ MODULES = (
     "ais.js",
     "calls.js",
     "gs1.js",
+    "held.js",
     "kept.js",
     "last.js",
     "link.js",

@@ -19,7 +19,7 @@ from plant.equipment.models import Station
 from plant.equipment.queries import station_by_code
 from plant.people.areas import in_area
 from records.items.models import Item
-from records.items.queries import item_by_code
+from records.items.queries import holds_on, item_by_code
 from records.ledger.acts import was_taken
 from records.ledger.clock import clock
 from records.ledger.models import Entry
@@ -27,6 +27,7 @@ from records.ledger.refusals import Refused
 from records.trace.finding import copy_words, item_named
 
 from .asking import Question
+from .holding import what_to_do, where_it_stands
 from .queries import SHOWN, made_here, unit_in_front, waiting_here
 from .taking import REFUSED, Answer, take_entry
 from .tasks import Task, offered, task_named
@@ -88,6 +89,15 @@ def unit_here(request: HttpRequest, station: str, code: str) -> HttpResponse:
     except Refused as refused:
         raise Http404(str(refused)) from refused
     if item.kind != Part.Tracked.UNIT:
+        holds = holds_on([item.pk])
+        if holds:
+            context = {
+                "station": here,
+                "item": item,
+                "holds": holds,
+                "to_do": what_to_do(where_it_stands(item, (), ())),
+            }
+            return render(request, "floor/lot_held.html", context)
         messages.error(request, f"That is {item.part.get_kind_display()} {item.code}. A step needs a unit.")
         return redirect("floor:station", station=here.code)
     return render(request, "floor/unit_here.html", {"station": here, "here": unit_in_front(item)})

@@ -251,7 +251,7 @@ def test_a_held_unit_shows_what_the_hold_stops_and_what_is_safe():
     builders.a_front("F1")
     place_hold("F1", reason="doubt", words="wet label", said=builders.said(1))
     page = text(tablet().get(reverse("floor:unit_here", args=["MOULD-1", "F1"])))
-    assert "Do not work on it. Put it on the red shelf." in page
+    assert "Finish the cure. Then put it on the red shelf." in page
     assert "wet label" in page
     assert "operation=vent" in page
     assert Hold.objects.count() == 1

@@ -1,4 +1,5 @@
 // Pages of the floor drawn from this tablet where there is no link: the same addresses, questions and names of answers.
+import { heldScreen, laterHold, lotStands, safeSteps, standsOf } from "./held.js";
 import { drawKept } from "./kept.js";
 import { recall, remember } from "./outbox.js";
 import { entryMade } from "./payload.js";
@@ -80,7 +81,14 @@ function scanned(station, typed) {
   if (person) return remember("active", person.badge).then(() => location.replace(at(station.code)));
   if (known.units.has(code)) return location.replace(`${at(station.code)}unit/${encodeURIComponent(code)}/`);
   const lot = known.lots.get(code);
+  if (lot?.held && known.snapshot.lots_held[code]) return drawLotHeld(station, lot);
   return drawStation(station, typed, lot ? `That is ${lot.kind} ${code}. A step needs a unit.` : wrongWith(typed)?.words ?? `This tablet knows no ${code} since ${clockAt(known.as_of)}. Look again, or type it.`, code);
+}
+
+function drawLotHeld(station, lot) {
+  title(say("%(code)s is held", { code: lot.code }));
+  const keys = [draw("li", {}, link(at(station.code), say("Scan something else")))];
+  main.replaceChildren(heldScreen(lot.code, known.snapshot.lots_held[lot.code], lotStands(lot), keys, false));
 }
 
 function stepOf(unit) {
@@ -127,19 +135,16 @@ function drawUnit(station, code) {
   keys.push(link(at(station.code), "Another unit"));
   const list = draw("ul", { class: "keys" }, keys.map((key) => draw("li", {}, key)));
   if (holds.length) {
-    title(`${unit.code} is held`);
-    const safe = routeOf(known, unit).filter((one) => one.makes_safe && !unit.done.includes(one.operation));
-    list.prepend(...safe.map((one) => draw("li", {}, link(operation(one), capital(one.operation), "key solid"))));
-    const facts = draw("dl", { class: "facts" }, holds.flatMap((hold) => [draw("div", {}, telling("dt", "Held since"), telling("dd", when(hold.at))), draw("div", {}, telling("dt", "Why"), telling("dd", hold.reason))]));
-    const says = draw("div", { class: "hz" }, shapeOf("held"), telling("b", "Held"), telling("span", `It stops ${holds[0].stops}`));
-    const why = draw("div", { class: "why" }, draw("h1", { class: "code" }, unit.code), draw("h2", { class: "big" }, "Do not work on it. Put it on the red shelf."), facts,
-      draw("div", { class: "safe" }, telling("h3", safe.length ? "What makes it safe can always be logged" : "No step is left that makes it safer"), list));
-    return main.replaceChildren(draw("section", { class: "stopped", role: "alert" }, says, why));
+    title(say("%(code)s is held", { code: unit.code }));
+    const safe = safeSteps(known, unit);
+    list.prepend(...safe.map((one, n) => draw("li", {}, n ? draw("span", { class: "key key--later" }, capital(one.operation)) : link(operation(one), capital(one.operation), "key solid"))));
+    return main.replaceChildren(heldScreen(unit.code, holds, standsOf(known, unit), [...list.children], safe.length > 0));
   }
   title(unit.code);
   const next = step ? [draw("h2", { class: "big" }, `Next: ${unit.next}`)] : [draw("h2", { class: "big" }, "Its route is done. Nothing waits on it here.")];
   if (step && maySay(known, "step done")) next.push(draw("a", { class: "log", href: operation(step) }, shapeOf("working"), telling("span", `${capital(unit.next)}: log it`)));
-  return main.replaceChildren(...headOf(unit), asOf(), ...next, list);
+  const later = unit.holds.filter((hold) => !holds.includes(hold)).map(laterHold);
+  return main.replaceChildren(...headOf(unit), asOf(), ...later, ...next, list);
 }
 
 function headOf(unit, task = null) {

@@ -3,6 +3,7 @@ import { startCalls } from "./calls.js";
 import { EVERY_MS, photoKept, send, state, takeAlong, tellOthers, whenChanged } from "./link.js";
 import { change, entries, entryOf, makeRoom, put, recall, remember } from "./outbox.js";
 import { lastEntry } from "./last.js";
+import { startHeld } from "./held.js";
 import { startPad } from "./pad.js";
 import { photosOf, sentAhead, startPhotos, sweepPhotos } from "./photos.js";
 import { rules } from "./rules.js";
@@ -157,6 +158,7 @@ async function begin() {
   if (isShell) await drawShell();
   tellWhatBecame();
   startPad();
+  startHeld();
   startPhotos().catch(() => {});
   startCalls();
   whenChanged(drawBar);

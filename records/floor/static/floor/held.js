@@ -1,0 +1,55 @@
+// What is held, over the whole screen, where there is no link: what to do by where it stands, as the server says it.
+import { routeOf } from "./rules.js";
+import { say } from "./say.js";
+import { draw, shapeOf, telling, when } from "./screens.js";
+
+const TO_DO = {
+  "hot-mould": "Finish the cure. Then put it on the red shelf.",
+  "closed-mould": "Do not fill. Open it, put the preform on the red shelf.",
+  jig: "Leave it in the jig until the glue has set. Then the red shelf.",
+  bench: "Do not work on it. Put it on the red shelf.",
+  stock: "Take no more from it. Put the red tag on.",
+  pot: "Do not fill from it. Marked place: it gets hot.",
+};
+const POTS = ["resin-mix", "adhesive-mix"];
+
+// Where a unit stands: as its last operation that is done left it.
+export function standsOf(known, unit) {
+  const done = routeOf(known, unit).filter((step) => unit.done.includes(step.operation));
+  return done.at(-1)?.stands ?? "bench";
+}
+
+export const lotStands = (lot) => (POTS.includes(lot.kind) ? "pot" : "stock");
+
+// Steps that make a unit safe, in order: they are asked for only while it stands in its mould.
+export function safeSteps(known, unit) {
+  if (!standsOf(known, unit).endsWith("mould")) return [];
+  return routeOf(known, unit).filter((step) => step.makes_safe && !unit.done.includes(step.operation));
+}
+
+export function stops(hold) {
+  if (hold.scope === 3) return say("No shipping");
+  return hold.scope === 2 ? say("Nothing after %(operation)s, no shipping", hold) : say("No further work, no shipping");
+}
+
+// A note of a hold that does not stop what is next.
+export function laterHold(hold) {
+  const told = { when: when(hold.at), stops: stops(hold), why: hold.reason };
+  return draw("p", { class: "note bad", role: "status" }, shapeOf("held"), telling("span", say("Held since %(when)s: %(stops)s. Why: %(why)s.", told)));
+}
+
+// The screen: ``keys`` are list items, those that make it safe first.
+export function heldScreen(code, holds, stands, keys, hasSafe) {
+  const row = (word, told) => draw("div", {}, telling("dt", say(word)), telling("dd", told));
+  const rows = holds.flatMap((hold, n) => [row("Held since", when(hold.at)), row("Why", hold.reason), n ? row("It stops", stops(hold)) : ""]);
+  const facts = draw("dl", { class: "facts", id: "held-facts" }, rows, row("Who decides", say("Review")));
+  const says = draw("div", { class: "hz" }, shapeOf("held"), telling("b", say("Held")), telling("span", stops(holds[0])));
+  const safe = draw("div", { class: "safe" }, hasSafe ? telling("h3", say("What makes it safe can always be logged")) : "", draw("ul", { class: "keys" }, keys));
+  const why = draw("div", { class: "why" }, draw("div", { class: "uline" }, draw("h1", { class: "code" }, code)), draw("h2", { id: "held", class: "big" }, say(TO_DO[stands])), facts, safe);
+  return draw("section", { class: "stopped", role: "alertdialog", tabindex: "-1", "data-held": "yes", "aria-labelledby": "held", "aria-describedby": "held-facts" }, says, why);
+}
+
+// Whoever listens is told at once what is held, and not what stands above it.
+export function startHeld() {
+  document.querySelector("[data-held]")?.focus({ preventScroll: true });
+}
