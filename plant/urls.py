@@ -19,6 +19,7 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("trace/", include("records.trace.urls")),
     path("review/", include("records.quality.urls")),
     path("review/", include("records.release.urls")),
+    path("review/", include("records.floor.review_urls")),
     path("label/", include("records.release.label_urls")),
     path("plant/", include("records.steps.urls")),
     path("rulebook/", include("plant.catalogue.urls")),

@@ -9,7 +9,7 @@ from plant.catalogue.actions import approve_change, propose_change
 from plant.catalogue.models import Proposal, RecipeRevision
 from plant.people.models import Person
 from plant.quantities import read_quantity
-from records.floor.actions import call_lead
+from records.floor.actions import call_lead, print_sheet
 from records.inspection.actions import Line, record_sheet
 from records.inspection.models import Measurement
 from records.items.actions import Counted, count_stock, place_hold
@@ -110,6 +110,7 @@ class OnDesks:
     count: int
     photo: str
     call: UUID
+    sheet: str
 
 
 def a_count() -> int:
@@ -123,6 +124,12 @@ def a_call() -> UUID:
     """A call for the lead that nobody has answered."""
     with clock.at(worlds.AFTER):
         return call_lead("Bench", said=worlds.by("marta")).entry.key
+
+
+def a_sheet() -> str:
+    """An emergency sheet that is out."""
+    with clock.at(worlds.AFTER):
+        return print_sheet("Bench", said=worlds.by("lead")).code
 
 
 def all_of_it() -> OnDesks:
@@ -147,4 +154,5 @@ def all_of_it() -> OnDesks:
         a_count(),
         a_photo(),
         a_call(),
+        a_sheet(),
     )

@@ -112,7 +112,16 @@ SHELL = ["OSIER", "shell-width"]
 MEASURED = ["{measurement}", "shell-width"]
 CALLERS = EVERYBODY - {Role.AUDITOR}
 ANSWERERS = frozenset({Role.LEAD, Role.REVIEW})
+PRINTERS = frozenset({Role.LEAD, Role.REVIEW, Role.MANAGER})
 PAGES += [
+    Page("days:bad_days", DESK),
+    Page("days:sheet_print", PRINTERS),
+    Page("days:sheet_print", PRINTERS, sends={"station": "Bench"}),
+    Page("days:sheet", DESK, ["{sheet}"]),
+    Page("days:sheet_file", DESK, ["{sheet}"]),
+    Page("days:sheet_return", PRINTERS, ["{sheet}"]),
+    Page("days:sheet_return", PRINTERS, ["{sheet}"], {"lines": "1"}),
+    Page("days:line_enter", FLOOR & DESK, ["{sheet}", "1"]),
     Page("floor:call_list", EVERYBODY),
     Page("floor:calls_waiting", EVERYBODY),
     Page("floor:call_state", EVERYBODY, ["{call}"]),

@@ -18,7 +18,7 @@ from records.inspection.actions import Line, record_sheet
 from records.items import actions as items
 from records.items.making import Input
 from records.items.models import Hold, Item
-from records.ledger.acts import Said
+from records.ledger.acts import Paper, Said
 from records.ledger.canonical import time_text
 from records.ledger.photos import MOST_PHOTOS, NAME
 from records.ledger.refusals import Refused
@@ -28,11 +28,13 @@ from records.steps.recording import Read
 from .actions import call_lead
 from .fields import LONGEST_CODE, MALFORMED, Fields, read_moment
 from .proving import LONGEST_SALT, LONGEST_SIGNATURE, NO_PROOF, Proof
+from .sheets import sheet_by_code
 
 # A clock further off than this is no clock: 90 days. A choice of this project, no source.
 MOST_OFFSET_MS = 90 * 86_400_000
 # No tablet makes so many entries; a signed line is about 150 signs long.
 MOST_SEQUENCE, LONGEST_SITTING = 10**9, 400
+MOST_LINE = 999  # no sheet has more
 OUTCOMES = ("done", "failed", "interrupted")
 
 
@@ -82,6 +84,7 @@ def read_envelope(told: object, by: Person, zone: ZoneInfo) -> Envelope:
         device=device,
         offset_ms=fields.whole("offset_ms", most=MOST_OFFSET_MS),
         photos=_photos(fields),
+        paper=_paper(fields),
         told={name: value for name, value in told_besides.items() if value},
     )
     try:
@@ -112,6 +115,14 @@ def _photos(fields: Fields) -> tuple[str, ...]:
     if len(names) > MOST_PHOTOS or not all(NAME.fullmatch(name) for name in names):
         raise Refused(MALFORMED, "photos must be at most %(most)s hashes of 64 signs each.", most=MOST_PHOTOS)
     return tuple(dict.fromkeys(names))
+
+
+def _paper(fields: Fields) -> Paper | None:
+    """The emergency sheet that it was typed in from: ``sheet``, ``line``, and ``by``, the badge of who wrote it."""
+    told = fields.heading("paper")
+    sheet, line, badge = told.text("sheet"), told.whole("line", most=MOST_LINE), told.text("by")
+    told.end()
+    return Paper(sheet_by_code(sheet).code, line, person_by_badge(badge)) if sheet else None
 
 
 def _seen(fields: Fields) -> Seen:

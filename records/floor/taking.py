@@ -23,6 +23,7 @@ from records.steps.models import StepRecord
 from .fields import MALFORMED, strict_json
 from .proving import Door, doubts_about
 from .reading import Envelope, made_by, read_entry, read_envelope, read_key
+from .sheets import doubts_of_paper
 from .sitting import check_sitting
 
 TAKEN, FLAGGED, REFUSED, CONFLICT, LATER = "taken", "flagged", "refused", "conflict", "later"
@@ -132,7 +133,7 @@ def proven(envelope: Envelope, told: object, by: Person, door: Door) -> Envelope
         if beside is not None:
             signatures.append(replace(beside, is_second=True))
         second = person if beside is not None or _sat(person, proof.sitting, said) else None
-    doubts = doubts_about(said.device, envelope.proof, signed, door)
+    doubts = [*doubts_about(said.device, envelope.proof, signed, door), *doubts_of_paper(said)]
     return replace(envelope, said=replace(said, second=second, signed=signatures, doubts=doubts))
 
 

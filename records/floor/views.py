@@ -28,6 +28,7 @@ from records.trace.finding import copy_words, item_named
 
 from .asking import Question
 from .holding import what_to_do, where_it_stands
+from .on_paper import CARRIED, from_paper, shown_of_paper
 from .queries import SHOWN, made_here, unit_in_front, waiting_here
 from .taking import REFUSED, Answer, take_entry
 from .tasks import Task, offered, task_named
@@ -157,11 +158,12 @@ class Screen:
 
     def context(self, keep: list[Question]) -> dict[str, object]:
         """What every screen of a task shows; ``keep`` are the questions whose answers go on."""
+        answers = [(q.word, q.shown(self.told[q.name])) for q in keep if q.is_told(self.told[q.name])]
         return {
             "station": self.station,
             "task": self.task,
             "name": self.name,
-            "done": [(q.word, q.shown(self.told[q.name])) for q in keep if q.is_told(self.told[q.name])],
+            "done": [*shown_of_paper(self.told), *answers],
             "hidden": self.carried(keep),
             "back": self.back(keep),
             "here": unit_in_front(item_by_code(self.task.unit)) if self.task.unit else None,
@@ -174,6 +176,7 @@ class Screen:
         names = [name for name in OF_THE_ENTRY if name != "unit" or self.name in OF_A_UNIT]
         names += [name for q in keep for name in (q.name, f"{q.name}-part", f"{q.name}-more")]
         names += [name for name in self.told if name.endswith("-own")]
+        names += CARRIED
         told = [(name, self.told[name]) for name in dict.fromkeys(names) if self.told.get(name) is not None]
         return [*told, ("key", str(self.key))]
 
@@ -209,7 +212,7 @@ class Screen:
         """What the press that logs needs: key, time and address."""
         return {
             "key": str(self.key),
-            "made_at": self.request.POST.get("made_at") or clock.now().isoformat(),
+            "made_at": self.told.get("paper_at") or self.request.POST.get("made_at") or clock.now().isoformat(),
             "is_done": self.is_done,
             "address": self.at(self.answered),
         }
@@ -234,7 +237,8 @@ class Screen:
         """What is to be logged, as the outbox of the tablet takes it."""
         payload = self.task.tells(self.told, self.station.code)
         told = {"kind": self.task.kind, "payload": payload, "label": self.task.word, "done": self.is_done}
-        return told | {"holds": self.holds_besides, "seen": {**self.task.seen, "holds_at": clock.now().isoformat()}}
+        told |= {"holds": self.holds_besides, "seen": {**self.task.seen, "holds_at": clock.now().isoformat()}}
+        return told | from_paper(self.told)
 
     @property
     def is_done(self) -> bool:
@@ -265,6 +269,7 @@ class Screen:
             "done": sent.get("done") == "yes" or self.is_done,
             "photos": sent.getlist("photos"),
             "payload": self.task.tells(self.told, self.station.code),
+            **from_paper(self.told),
         }
         answer = take_entry(entry, self.request.user)  # type: ignore[arg-type]
         if not answer.is_kept:

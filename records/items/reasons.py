@@ -60,6 +60,7 @@ CAUSES: dict[str, Cause] = {
     "field-failure": Cause("a failure in use"),
     "conflict": Cause("sent twice with different content"),
     "not-heard": Cause("a call for the lead that nobody heard", "the call came in late: nobody heard it"),
+    "typed-before": Cause("a line of paper typed in twice", "line %(line)s of %(sheet)s was typed in before"),
     "told": Cause("told by a person"),
 }
 

@@ -24,7 +24,7 @@ from . import merkle
 from .canonical import canonical, digest, row_payload
 from .clock import clock
 from .memory import forget, remembering, stand_on
-from .models import Entry, EntryBody, Flag, Photo, Signature, Unplaced
+from .models import Entry, EntryBody, Flag, FromPaper, Photo, Signature, Unplaced
 from .patterns import Fact, refuse_what_does_not_fit
 from .photos import photo_rows
 from .refusals import Conflict, Refused
@@ -60,6 +60,15 @@ class Signed:
 
 
 @dataclass(frozen=True)
+class Paper:
+    """The sheet of paper that an entry was typed in from: its number, the line, and who wrote that line."""
+
+    sheet: str
+    line: int
+    maker: Person
+
+
+@dataclass(frozen=True)
 class Said:
     """Who says that something happened, when by their clock, and under which key.
 
@@ -67,7 +76,8 @@ class Said:
     is the maker's clock offset at last contact. ``photos`` are hashes of pictures kept before (``photos.keep_photo``):
     any act writes them down as its own. ``told`` is what else the maker's device sent with it: sealed with the payload;
     a repeat is compared without it, and without what follows. ``second`` signs beside the maker; ``signed`` are the
-    signatures that came along, ``doubts`` what was found wrong with the sender before the act.
+    signatures that came along, ``doubts`` what was found wrong with the sender before the act. ``paper`` is the sheet
+    that ``by`` typed it in from; ``at`` is then the time written there.
     """
 
     by: Person
@@ -81,6 +91,7 @@ class Said:
     second: Person | None = field(default=None, compare=False)
     signed: Sequence[Signed] = field(default=(), compare=False)
     doubts: Sequence[Refused] = field(default=(), compare=False)
+    paper: Paper | None = field(default=None, compare=False)
 
     @property
     def happened_at(self) -> datetime:
@@ -275,6 +286,8 @@ def act(kind: str, said: Said, **asked: Any) -> Iterator[Act]:
                     raise RuntimeError(f"the act {kind!r} wrote no row")
                 _write_signatures(current)
                 current.attach(said.photos)
+                if (paper := said.paper) is not None:
+                    current.write(FromPaper(sheet=paper.sheet, line=paper.line, maker=paper.maker))
                 if time.monotonic() - started > LONGEST_ACT_S:
                     raise Refused("too-slow", "This took more than a minute and was not kept. Send it again.")
                 write_payload(entry, current.rows)

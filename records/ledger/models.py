@@ -153,6 +153,18 @@ class Photo(Fact):
         constraints = [models.UniqueConstraint(fields=["entry", "sha256"], name="photo_of_entry_once")]
 
 
+class FromPaper(Fact):
+    """An entry that was typed in from a numbered sheet of paper: which line of it, and who wrote that."""
+
+    sheet = models.CharField(max_length=40, db_index=True)
+    line = models.SmallIntegerField()
+    maker = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
+
+    class Meta:
+        verbose_name_plural = "from paper"
+        constraints = [models.UniqueConstraint(fields=["entry"], name="entry_from_one_line")]
+
+
 class Unplaced(Fact):
     """An entry that could not be placed, kept as it was sent until somebody settles it."""
 

@@ -25,6 +25,8 @@ from records.items.models import (
 )
 from records.items.reasons import reason_words
 from records.ledger.marks import Mark
+from records.ledger.models import FromPaper
+from records.ledger.papers import papers_of
 from records.runs.models import Assessment, Run, RunDecision, RunUnit
 from records.steps.models import StepReading, StepRecord, StepTool
 
@@ -86,11 +88,20 @@ def _steps(items: list[int], mark: Mark | None) -> Told:
         told[use.step_id].append(str(use.tool))
     for reading in StepReading.objects.filter(step__in=numbers).order_by("pk"):
         told[reading.step_id].append(f"{reading.name} {reading.written} {reading.unit}")
+    papers = papers_of(row.entry_id for row in rows)
     for row in rows:
         what = row.operation.name if row.outcome == "done" else f"{row.operation.name}, {row.get_outcome_display()}"
         place = [str(row.place)] if row.place else []
-        told_of = (*place, *told[row.pk], row.entry.by.name)
+        told_of = (*place, *told[row.pk], *_hands(row, papers.get(row.entry_id)))
         yield row.unit_id, Happening(row.ended_at, _STEP[row.outcome], what, told_of, again=row.attempt > 1)
+
+
+def _hands(row: StepRecord, paper: FromPaper | None) -> tuple[str, ...]:
+    """Who did a step; where it was typed in from paper, who wrote that, on which sheet, and who typed it."""
+    if paper is None:
+        return (row.entry.by.name,)
+    written = f"written by {paper.maker.name} on {paper.sheet}, line {paper.line}"
+    return (written, f"typed in by {row.entry.by.name}")
 
 
 def _runs(item: Item) -> Iterator[Happening]:

@@ -99,7 +99,9 @@ export async function put(made) {
       const touches = touched(one.payload);
       const last = [...waiting].reverse().find((other) => other.touches.some((code) => touches.includes(code)));
       const depends_on = [...new Set([...(one.depends_on ?? []), ...(last ? [last.key] : [])])];
-      const entry = { ...one, made_at: new Date().toISOString(), offset_ms: clock.offset_ms, device: from, touches };
+      // What is typed in from paper happened at the time written there, by no clock of this tablet.
+      const moment = one.made_at ? { made_at: one.made_at, offset_ms: 0 } : { made_at: new Date().toISOString(), offset_ms: clock.offset_ms };
+      const entry = { ...one, ...moment, device: from, touches };
       Object.assign(entry, { depends_on, state: "waiting", tries: 0 });
       entry.sequence = await asked(store.add(entry));
       waiting.push(entry);
@@ -164,7 +166,7 @@ export async function makeRoom(all = false) {
 
 // An entry as it is sent: none of what the tablet notes for itself.
 export function asSent(entry) {
-  const { key, kind, made_at, offset_ms, device: from, done, payload, by, sitting, sequence, depends_on, seen, photos } = entry;
+  const { key, kind, made_at, offset_ms, device: from, done, payload, by, sitting, sequence, depends_on, seen, photos, paper } = entry;
   const sent = { key, kind, made_at, offset_ms, device: from, done: Boolean(done), payload, sequence, depends_on };
-  return { ...sent, ...(by ? { by } : {}), ...(sitting ? { sitting } : {}), ...(seen ? { seen } : {}), ...(photos?.length ? { photos } : {}) };
+  return { ...sent, ...(by ? { by } : {}), ...(sitting ? { sitting } : {}), ...(seen ? { seen } : {}), ...(photos?.length ? { photos } : {}), ...(paper ? { paper } : {}) };
 }
