@@ -6,12 +6,13 @@ from collections.abc import Callable
 from dataclasses import asdict
 
 from records.ledger.commands import columns
-from tests.bench import act, tampering, tracing, verifying
+from tests.bench import act, entries, tampering, tracing, verifying
 from tests.bench.measuring import Row
 
 BENCHES: dict[str, Callable[..., list[Row]]] = {
     "tampering": tampering.bench,
     "act": act.bench,
+    "entries": entries.bench,
     "verify": verifying.bench,
 }
 # Benches that only ask, all of the same plant, in this many frames unless told otherwise.
