@@ -16,11 +16,10 @@ from biip.gs1_messages import GS1Message
 from django.utils.translation import gettext_noop as _
 
 from plant.codes import fold
+from plant.messages import EOT, GS, HEADER, RS
 from plant.misreads import LAYOUT, Doubt, doubt_of, is_other_layout, run_together, shown, stand_in
 from records.ledger.refusals import Refused
 
-GS, RS, EOT = "\x1d", "\x1e", "\x04"
-HEADER = f"[)>{RS}06{GS}"
 LONGEST = 400
 # The symbology that a scanner may put in front, as ISO/IEC 15424 has it, and the same with caps lock on.
 _SYMBOLOGY = re.compile(r"\][A-Za-z][0-9A-Za-z]")
@@ -111,23 +110,6 @@ def opened(text: str) -> str:
     except Refused:
         return text
     return text if scan.form == "plain" or scan.doubt else scan.code
-
-
-def label_message(code: str, *, is_unit: bool, part: str, copy: int, good_until: str = "") -> bytes | str:
-    """What stands in a label of the house: serial or lot, part, number of the label, last good day (YYYYMMDD).
-
-    A code with letters that such a message can't hold stands alone.
-
-    Examples
-    --------
-    >>> label_message("PT-26-000371-0", is_unit=False, part="RMX", copy=1)
-    b'[)>\\x1e06\\x1d1TPT-26-000371-0\\x1d1PRMX\\x1dZ1\\x1e\\x04'
-    """
-    fields = [("S" if is_unit else "1T") + code, "1P" + part, f"{_COPY}{copy}"]
-    if good_until:
-        fields.append("14D" + good_until)
-    message = HEADER + GS.join(fields) + RS + EOT
-    return message.encode("ascii") if message.isascii() else code
 
 
 def _of_15434(body: str) -> Scan:

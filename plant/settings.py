@@ -29,6 +29,10 @@ SECURE_COOKIES = env.bool("SECURE_COOKIES", default=not (DEBUG or TRIAL or "test
 LISTEN = env.str("LISTEN", default="127.0.0.1:8000")
 CERTIFICATE_FILE = env.str("CERTIFICATE_FILE", default="")
 CERTIFICATE_KEY_FILE = env.str("CERTIFICATE_KEY_FILE", default="")
+COMPANY_PREFIX = env.str("COMPANY_PREFIX", default="")
+if COMPANY_PREFIX and not (COMPANY_PREFIX.isascii() and COMPANY_PREFIX.isdigit() and 6 <= len(COMPANY_PREFIX) <= 11):
+    raise ImproperlyConfigured("COMPANY_PREFIX is no GS1 company prefix: 6 to 11 figures, or empty.")
+OWNER_ADDRESS = env.str("OWNER_ADDRESS", default="")
 WEB_PROCESSES = env.int("WEB_PROCESSES", default=2)
 BACKUP_FOLDER = Path(env.str("BACKUP_FOLDER", default=str(VAR_DIR / "backups")))
 CALL_PASSES_ON_MIN = env.int("CALL_PASSES_ON_MIN", default=5)

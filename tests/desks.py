@@ -7,6 +7,7 @@ from uuid import UUID, uuid4
 from plant.catalogue import specs
 from plant.catalogue.actions import approve_change, propose_change
 from plant.catalogue.models import Proposal, RecipeRevision
+from plant.equipment.actions import Wanted, set_printer
 from plant.people.models import Person
 from plant.quantities import read_quantity
 from records.floor.actions import call_lead, print_sheet
@@ -25,6 +26,7 @@ from tests import worlds
 from tests.photos import a_photo
 from tests.records.runs import files
 
+PRINTER = Wanted("Labels at the bench", "ipp://printer.example/ipp/print", 203, ("Bench",))
 RECIPE = "RP-26-000001-5"
 RULES = [
     specs.RuleSpec("soak-coldest", "min", level="75", level_unit="degC", lower="60"),
@@ -107,6 +109,7 @@ class OnDesks:
     consignment: str
     flag: int
     label: int
+    printer: str
     count: int
     photo: str
     call: UUID
@@ -151,6 +154,7 @@ def all_of_it() -> OnDesks:
         Consignment.objects.earliest("pk").code,
         a_flag(),
         print_label(worlds.HERE, said=worlds.by()).pk,
+        set_printer("LP-0", PRINTER, said=worlds.by()).printer.code,
         a_count(),
         a_photo(),
         a_call(),

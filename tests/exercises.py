@@ -6,12 +6,19 @@ this table does not is a defect: the tests that walk the table would miss it.
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from datetime import date, timedelta
+from datetime import timedelta
 
 from plant.catalogue import specs
 from plant.catalogue.actions import approve_change, propose_change
 from plant.catalogue.models import Characteristic
-from plant.equipment.actions import Found, add_equipment, calibrate_gauge, register_tablet
+from plant.equipment.actions import (
+    Found,
+    Wanted,
+    add_equipment,
+    calibrate_gauge,
+    register_tablet,
+    set_printer,
+)
 from plant.people.actions import (
     add_person,
     change_roles,
@@ -28,7 +35,7 @@ from records.floor import actions as floor
 from records.floor.models import Difference
 from records.inspection.actions import Line, Right, correct_measurement, record_sheet, withdraw_measurement
 from records.items import actions as items
-from records.items.actions.receiving import Delivery
+from records.items.actions.stores import Delivery
 from records.ledger.actions import erase_words, settle_unplaced
 from records.ledger.acts import Said
 from records.ledger.models import Entry, Flag, PrivateWords, Unplaced
@@ -126,6 +133,12 @@ def equipment_added():
     return lambda s: add_equipment("tool", "ML-9", kind="mould", said=s)
 
 
+@exercise("printer set")
+def printer_set():
+    wanted = Wanted("Labels at the press", "ipp://printer.example/ipp/print", 203, ("MOULD-1",))
+    return lambda s: set_printer("LP-1", wanted, said=s)
+
+
 @exercise("gauge calibrated")
 def gauge_calibrated():
     return lambda s: calibrate_gauge("GA-1", Found("good"), said=s)
@@ -169,34 +182,7 @@ def lot_rejected():
 @exercise("lot released at risk")
 def lot_released_at_risk():
     builders.a_delivery()
-    limits = {"limit": read_quantity("2 kg"), "until": moment(48)}
-    return lambda s: items.release_at_risk("R1", words="certificate is late", **limits, said=s)
-
-
-@exercise("certificate read")
-def certificate_read():
-    builders.a_delivery()
-    return lambda s: items.read_certificate("R1", [("viscosity", "310", "mPa s")], said=s)
-
-
-@exercise("lot sent back")
-def lot_sent_back():
-    builders.a_delivery()
-    return lambda s: items.send_back("R1", words="frozen on the way", said=s)
-
-
-@exercise("keeping logged")
-def keeping_logged():
-    builders.a_lot()
-    return lambda s: items.log_keeping("R1", what="opened", said=s)
-
-
-@exercise("life extended")
-def life_extended():
-    builders.a_lot(expires=date(2026, 3, 31))
-    builders.an_allowed_departure("R1")
-    longer = {"until": date(2026, 6, 30), "certificate": "LAB-7", "words": "gel time within"}
-    return lambda s: items.extend_life("R1", **longer, said=s)
+    return lambda s: items.release_at_risk("R1", words="certificate is late", said=s)
 
 
 @exercise("lot split")
@@ -281,6 +267,13 @@ def come_back():
     builders.a_front()
     items.send_out(["F1"], to="Beck Painters", said=said(1))
     return lambda s: items.bring_back(["F1"], station="STORE", said=s)
+
+
+@exercise("label checked")
+def label_checked():
+    builders.a_front()
+    release.print_label("F1", said=said())
+    return lambda s: release.check_label("[)>\x1e06\x1dSF1\x1dZ1\x1e\x04", of="F1", said=s)
 
 
 @exercise("label printed")

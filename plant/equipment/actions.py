@@ -1,22 +1,25 @@
-"""What can happen to equipment: something is added, a gauge is calibrated, a tablet registered."""
+"""What can happen to equipment: something is added, a gauge calibrated, a printer set up, a tablet registered."""
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import asdict, dataclass
 from datetime import date
 from zoneinfo import available_timezones
 
 from plant.codes import house_code
+from plant.papers.label import DENSITIES
 from plant.people.models import Device
 from plant.people.tablets import read_key
+from plant.printing import read_address
 from plant.quantities import kind_of_unit, steps_of
 from records.ledger.acts import Free, Said, act
 from records.ledger.refusals import Conflict, Refused
 from records.ledger.words import keep_words
 
-from .models import Calibration, Gauge, Recorder, Station, Tool
+from .models import Calibration, Gauge, Printer, PrinterSetting, PrinterStation, Recorder, Station, Tool
 from .queries import gauge_by_code, station_by_code
-from .writing import write_gauge, write_recorder, write_station, write_tool
+from .writing import write_gauge, write_printer, write_recorder, write_station, write_tool
 
 Equipment = Station | Tool | Recorder | Gauge
 
@@ -44,6 +47,43 @@ def add_equipment(
                     raise Refused("unknown", words, zone=zone)
                 return write_recorder(a, code, kind, zone)
         return write_gauge(a, code, kind, unit_kind)
+
+
+@dataclass(frozen=True)
+class Wanted:
+    """How a printer is set up: its name, IPP address, dots an inch and the codes of its stations."""
+
+    name: str
+    address: str
+    dots_an_inch: int
+    stations: Sequence[str] = ()
+    is_gone: bool = False
+
+
+def set_printer(code: str, wanted: Wanted, *, said: Said) -> PrinterSetting:
+    """Set a printer up, or set it up anew. Refuses ``code-taken``, ``unknown`` and ``wrong-kind`` for an address."""
+    told = {**vars(wanted), "stations": list(wanted.stations)}
+    with act("printer set", said, printer=code.strip().upper(), **told) as a:
+        if a.made:
+            return PrinterSetting.objects.get(entry=a.entry)
+        read_address(wanted.address)
+        if wanted.dots_an_inch not in DENSITIES:
+            raise Refused(
+                "wrong-kind", "Labels are made for %(these)s dots an inch.", these=", ".join(map(str, DENSITIES))
+            )
+        stations = [station_by_code(one) for one in dict.fromkeys(wanted.stations)]
+        printer = Printer.objects.filter(code__iexact=code.strip()).first() or write_printer(a, code)
+        setting = a.write(
+            PrinterSetting(
+                printer=printer,
+                name=wanted.name.strip(),
+                address=wanted.address.strip(),
+                dots_an_inch=wanted.dots_an_inch,
+                is_gone=wanted.is_gone,
+            )
+        )
+        a.write_all(PrinterStation(setting=setting, station=station) for station in stations)
+        return setting
 
 
 @dataclass(frozen=True)

@@ -6,11 +6,12 @@ from typing import Any
 
 from django import forms
 
-from plant.people.acting import ActForm
+from plant.papers.label import DENSITIES
+from plant.people.acting import ActForm, one_of
 from plant.quantities import KINDS, UNITS
 
-from .actions import Found
-from .models import Tool
+from .actions import Found, Wanted
+from .models import PrinterSetting, Station, Tool
 
 WHATS = (("station", "Station"), ("tool", "Tool"), ("recorder", "Recorder"), ("gauge", "Gauge or scale"))
 
@@ -93,3 +94,40 @@ class CalibrateForm(ActForm):
             "remark",
         )
         return Found(**{name: self.cleaned_data[name] for name in names})
+
+
+class PrinterForm(ActForm):
+    """How a printer of labels is reached, and which stations use it."""
+
+    act = "printer set"
+
+    code = forms.CharField(max_length=40, label="Code", help_text="As on the printer. No code is used twice.")
+    name = forms.CharField(max_length=80, required=False, label="Name", help_text="Such as Labels at the presses.")
+    ipp = forms.CharField(
+        max_length=200,
+        label="IPP address",
+        help_text="As ipp://HOST:631/ipp/print. It must take PDF; set its labels to 70 × 32 mm and no scaling there.",
+    )
+    dots = one_of([(str(dots), f"{dots} dots an inch") for dots in DENSITIES], "It prints")
+    stations = forms.MultipleChoiceField(
+        required=False, widget=forms.CheckboxSelectMultiple, label="Stations that use it"
+    )
+    is_gone = forms.BooleanField(required=False, label="It is out of use")
+
+    def __init__(self, request: Any, now: PrinterSetting | None = None) -> None:
+        initial = {}
+        if now is not None:
+            initial = {"code": now.printer.code, "name": now.name, "ipp": now.address, "dots": now.dots_an_inch}
+            initial["stations"] = [row.station.code for row in now.stations.all()]
+        super().__init__(request, initial=initial)
+        choices = [(one.code, str(one)) for one in Station.objects.order_by("kind", "code")]
+        self.fields["stations"].choices = choices  # type: ignore[attr-defined]
+        if now is None:
+            del self.fields["is_gone"]
+        else:
+            self.fields["code"].disabled = True
+
+    def wanted(self) -> Wanted:
+        """How it is to be set up."""
+        told = self.cleaned_data
+        return Wanted(told["name"], told["ipp"], int(told["dots"]), tuple(told["stations"]), bool(told.get("is_gone")))

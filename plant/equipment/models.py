@@ -60,6 +60,42 @@ class Gauge(Fact):
         return self.code
 
 
+class Printer(Fact):
+    """A printer of labels."""
+
+    code = models.CharField(max_length=40, unique=True)
+
+    def __str__(self) -> str:
+        return self.code
+
+
+class PrinterSetting(Fact):
+    """How a printer is reached and what it prints on; the newest counts.
+
+    ``address`` is its IPP address. ``stations`` are the places of work that use it, by code, one a row in
+    ``PrinterStation``. ``is_gone`` takes it out of use.
+    """
+
+    printer = models.ForeignKey(Printer, models.PROTECT, related_name="settings")
+    name = models.CharField(max_length=80, blank=True, default="")
+    address = models.CharField(max_length=200)
+    dots_an_inch = models.SmallIntegerField()
+    is_gone = models.BooleanField(default=False)
+
+    def __str__(self) -> str:
+        return self.name or self.printer.code
+
+
+class PrinterStation(Fact):
+    """A station whose labels a printer prints, by one setting of it."""
+
+    setting = models.ForeignKey(PrinterSetting, models.PROTECT, related_name="stations")
+    station = models.ForeignKey(Station, models.PROTECT, related_name="+")
+
+    class Meta:
+        constraints = [models.UniqueConstraint(fields=["setting", "station"], name="printer_station_once")]
+
+
 class Calibration(Fact):
     """A gauge or scale was checked: what was found, what was left, how far it can be trusted and until when."""
 

@@ -5,13 +5,15 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date, datetime
 
+from django.db.models import Max
+
 from plant.codes import fold
 from plant.people.queries import works_day
 from records.ledger.marks import Mark
 from records.ledger.memory import remembered
 from records.ledger.refusals import Refused
 
-from .models import Calibration, Gauge, Recorder, Station, Tool
+from .models import Calibration, Gauge, Printer, PrinterSetting, Recorder, Station, Tool
 
 
 def station_by_code(code: str) -> Station:
@@ -123,3 +125,21 @@ def equipment_here(at: datetime) -> list[EquipmentHere]:
 def calibrations_of(gauge: Gauge, mark: Mark | None = None) -> list[Calibration]:
     """Calibrations of a gauge in order of time, as known at a mark."""
     return list(Calibration.objects.filter(gauge=gauge).known(mark).order_by("done_at", "pk"))
+
+
+def printers(station: Station | None = None) -> list[PrinterSetting]:
+    """Printers in use as they are set up now, those of a station first."""
+    newest = Printer.objects.annotate(newest=Max("settings")).values("newest")
+    rows = PrinterSetting.objects.filter(pk__in=newest, is_gone=False)
+    found = list(rows.select_related("printer").prefetch_related("stations__station").order_by("printer__code"))
+    return sorted(
+        found, key=lambda one: not (station and any(row.station_id == station.pk for row in one.stations.all()))
+    )
+
+
+def printer_named(code: str) -> PrinterSetting:
+    """A printer in use as it is set up now. Refuses ``unknown``."""
+    for setting in printers():
+        if setting.printer.code.casefold() == code.strip().casefold():
+            return setting
+    raise Refused("unknown", "No printer is called %(printer)s here. Choose one.", printer=code.strip())

@@ -12,9 +12,9 @@ from records.ledger.acts import Said
 from records.ledger.clock import clock
 from records.ledger.refusals import Refused
 
-from .actions import Equipment, add_equipment, calibrate_gauge
-from .forms import AddForm, CalibrateForm
-from .queries import equipment_here, gauge_by_code
+from .actions import Equipment, add_equipment, calibrate_gauge, set_printer
+from .forms import AddForm, CalibrateForm, PrinterForm
+from .queries import equipment_here, gauge_by_code, printer_named, printers
 from .tables import EquipmentFilter, EquipmentTable
 
 
@@ -56,3 +56,22 @@ def gauge_calibrate(request: HttpRequest, code: str) -> HttpResponse:
         messages.success(request, f"The check of {gauge.code} is on file.")
         return redirect("equipment:equipment_list")
     return form.page("equipment/gauge_calibrate.html", {"gauge": gauge})
+
+
+@in_area("Rulebook")
+def printer_list(request: HttpRequest) -> HttpResponse:
+    """Printers of labels that are in use."""
+    return render(request, "equipment/printer_list.html", {"printers": printers()})
+
+
+def printer_set(request: HttpRequest, code: str = "") -> HttpResponse:
+    """Set a printer up, or set it up anew."""
+    try:
+        now = printer_named(code) if code else None
+    except Refused as refused:
+        raise Http404(str(refused)) from refused
+    form = PrinterForm(request, now)
+    if form.acted(lambda said: set_printer(form.cleaned_data["code"], form.wanted(), said=said)):
+        messages.success(request, f"{form.made.printer.code} is set up.")
+        return redirect("equipment:printer_list")
+    return form.page("equipment/printer_set.html", {"printer": now})

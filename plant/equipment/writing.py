@@ -10,7 +10,7 @@ from plant.codes import fold
 from records.ledger.acts import Act
 from records.ledger.refusals import Refused
 
-from .models import Gauge, Recorder, Station, Tool
+from .models import Gauge, Printer, Recorder, Station, Tool
 
 
 def _free(model: type[models.Model], code: str) -> str:
@@ -37,3 +37,8 @@ def write_recorder(a: Act, code: str, kind: str = "", zone: str = "") -> Recorde
 def write_gauge(a: Act, code: str, kind: str = "", unit_kind: str = "", due_on: date | None = None) -> Gauge:
     """A gauge or scale."""
     return a.write(Gauge(code=_free(Gauge, fold(code)), kind=kind, unit_kind=unit_kind, due_on=due_on))
+
+
+def write_printer(a: Act, code: str) -> Printer:
+    """A printer of labels."""
+    return a.write(Printer(code=_free(Printer, fold(code))))

@@ -14,11 +14,12 @@ from dataclasses import dataclass
 from reportlab.lib.units import mm
 from reportlab.pdfgen.canvas import Canvas
 
+from plant.messages import Message
 from plant.pictures.winding import winding
 
 from .lettering import MONO_STRONG, STRONG, TEXT, Lettering, draw_line, width_of
 from .pen import INK, Pen, draw_winding
-from .symbol import QUIET, data_matrix
+from .symbol import QUIET, QUIET_OF_QR, data_matrix, qr_code
 
 WIDTH, HEIGHT = 70.0, 32.0
 LEAST_MODULE, LARGEST_MODULE, LARGEST_SIDE = 0.38, 0.76, 20.0
@@ -30,16 +31,16 @@ CODE_SIZES = (15.0, 13.0, 11.0, 9.0, 7.0)
 
 @dataclass(frozen=True)
 class LabelFacts:
-    """What stands on a label: the bytes of its symbol, the code, lines below it, whether a figure is drawn."""
+    """What stands on a label: the message of its symbol, the code, lines below it, whether a figure is drawn."""
 
-    message: bytes | str
+    message: Message
     code: str
     lines: tuple[str, ...]
     foot: str
     has_figure: bool
 
 
-def module_of(dots_an_inch: int, count: int) -> float:
+def module_of(dots_an_inch: int, count: int, quiet: int = QUIET) -> float:
     """Side of a module in a symbol of so many by so many: as many whole dots as there is room for. [mm]
 
     Examples
@@ -48,7 +49,7 @@ def module_of(dots_an_inch: int, count: int) -> float:
     [0.751, 0.762, 0.762]
     """
     dot = 25.4 / dots_an_inch
-    room = min(LARGEST_MODULE + 0.01, LARGEST_SIDE / (count + 2 * QUIET))
+    room = min(LARGEST_MODULE + 0.01, (HEIGHT - EDGE if quiet > QUIET else LARGEST_SIDE) / (count + 2 * quiet))
     return max(math.floor(room / dot), math.ceil(LEAST_MODULE / dot)) * dot
 
 
@@ -60,19 +61,27 @@ def label_pdf(facts: LabelFacts, dots_an_inch: int) -> bytes:
     canvas = Canvas(out, pagesize=(WIDTH * mm, HEIGHT * mm), invariant=1, pageCompression=1)
     canvas.setTitle(f"Label {facts.code}")
     canvas.setCreator("Framethread")
-    modules = data_matrix(facts.message)
-    side = _draw_symbol(canvas, modules, 25.4 / dots_an_inch, module_of(dots_an_inch, len(modules)))
+    modules, quiet = modules_of(facts.message)
+    module = module_of(dots_an_inch, len(modules), quiet)
+    side = _draw_symbol(canvas, modules, 25.4 / dots_an_inch, module, quiet)
     _draw_words(canvas, facts, letters, EDGE + side + GAP)
     canvas.showPage()
     canvas.save()
     return out.getvalue()
 
 
-def _draw_symbol(canvas: Canvas, modules: Sequence[Sequence[bool]], dot: float, module: float) -> float:
+def modules_of(message: Message) -> tuple[list[list[bool]], int]:
+    """Modules of the symbol that a message asks for, and its quiet zone on each side in modules."""
+    if message.form == "link":
+        return qr_code(str(message.text)), QUIET_OF_QR
+    return data_matrix(message.text, is_gs1=message.form == "gs1"), QUIET
+
+
+def _draw_symbol(canvas: Canvas, modules: Sequence[Sequence[bool]], dot: float, module: float, quiet: int) -> float:
     """The symbol in the middle of the label's height, its corner on a whole dot; its side, quiet zone and all. [mm]"""
-    side = module * (len(modules) + 2 * QUIET)
-    left = math.ceil(EDGE / dot) * dot + module * QUIET
-    top = math.floor((HEIGHT - side) / 2 / dot) * dot + module * QUIET
+    side = module * (len(modules) + 2 * quiet)
+    left = math.ceil(EDGE / dot) * dot + module * quiet
+    top = math.floor((HEIGHT - side) / 2 / dot) * dot + module * quiet
     canvas.setFillColor(INK)
     for y, row in enumerate(modules):
         for start, stop in _runs(row):

@@ -1,19 +1,21 @@
-"""The Data Matrix of a code: the modules as a plain table, so that they are drawn as sharp boxes.
+"""The Data Matrix of a code, or the QR code of a link: modules as a plain table, to be drawn as sharp boxes.
 
-On papers the symbol holds the code alone; on labels a message of bytes that names the copy too (``plant.scans``).
-ISO/IEC 16022; square always, as old readers can't read the long forms.
+On papers the symbol holds the code alone; on labels a message that names the copy too (``plant.messages``).
+ISO/IEC 16022, square always, as old readers can't read the long forms; for owners ISO/IEC 18004.
 """
 
 from __future__ import annotations
 
 import zxingcpp
 
-# Modules of quiet zone that the standard asks for on each side.
-QUIET = 1
+# Modules of quiet zone that the standards ask for on each side of a Data Matrix and of a QR code.
+QUIET, QUIET_OF_QR = 1, 4
 
 
-def data_matrix(text: str | bytes) -> list[list[bool]]:
+def data_matrix(text: str | bytes, *, is_gs1: bool = False) -> list[list[bool]]:
     """Dark modules of the symbol of a code or a message, row by row from the top; without the quiet zone.
+
+    A GS1 message is told with its identifiers in brackets.
 
     Examples
     --------
@@ -21,7 +23,18 @@ def data_matrix(text: str | bytes) -> list[list[bool]]:
     >>> len(modules), all(len(row) == len(modules) for row in modules), all(modules[-1])
     (16, True, True)
     """
-    symbol = zxingcpp.create_barcode(text, zxingcpp.BarcodeFormat.DataMatrix, force_square=True)
+    matrix = zxingcpp.BarcodeFormat.DataMatrix
+    # An option that the writer does not know it passes over in silence, so none is told that isn't needed.
+    more = {"gs1": True} if is_gs1 else {}
+    return _modules(zxingcpp.create_barcode(text, matrix, force_square=True, **more))
+
+
+def qr_code(text: str) -> list[list[bool]]:
+    """Dark modules of a QR code with error correction Q (a quarter may be lost), as labels get dirty."""
+    return _modules(zxingcpp.create_barcode(text, zxingcpp.BarcodeFormat.QRCode, ec_level="Q"))
+
+
+def _modules(symbol: zxingcpp.Barcode) -> list[list[bool]]:
     image = symbol.to_image(scale=1, add_quiet_zones=False)
     high, wide = image.shape
     dark = memoryview(image)  # type: ignore[arg-type]  # it is a buffer, its stub does not say so

@@ -15,7 +15,7 @@ from plant.quantities import UNITS, print_amount
 from .counting import CountRow
 from .lots import ConsignmentRow
 from .models import Consignment
-from .shelf import StockRow
+from .queries import StockRow
 
 STATES = {"accept": "accepted", "risk": "released at risk", "reject": "rejected", "quarantine": "quarantine"}
 WHICH = {

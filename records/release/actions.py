@@ -4,8 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from django.db.models import Q
+
 from plant.catalogue.queries import route_of
 from plant.codes import fold
+from plant.scans import read_scan
 from records.items.actions.moving import consign, units_for
 from records.items.gates import hold_by_cause, stop_gone, stop_held, stop_used
 from records.items.making import lock_items, party_named
@@ -15,7 +18,8 @@ from records.ledger.refusals import Refused
 from records.steps.queries import missing_operations
 
 from .gate import gate_of
-from .models import LabelPrint, Release, ReleaseLine
+from .labels import labelled
+from .models import LabelCheck, LabelPrint, Release, ReleaseLine
 
 
 def standing_release(unit: Item) -> Release | None:
@@ -98,10 +102,36 @@ def print_label(code: str, *, reason: str = "", said: Said) -> LabelPrint:
         if a.made:
             return LabelPrint.objects.get(entry=a.entry)
         item_code = ItemCode.objects.filter(code=fold(code)).first()
-        if item_code is None:
-            raise Refused("unknown", "No such code here: %(code)s.", code=fold(code))
-        lock_items([item_code.item])
-        copies = LabelPrint.objects.filter(item_code=item_code).count()
+        thing = "" if item_code else labelled(code).code
+        if item_code:
+            lock_items([item_code.item])
+        copies = LabelPrint.objects.filter(item_code=item_code, thing=thing).count()
         if copies and not reason.strip():
             raise Refused("no-reason", "This label was printed before. Say why it is printed again.")
-        return a.write(LabelPrint(item_code=item_code, copy=copies + 1, reason=reason.strip()))
+        return a.write(LabelPrint(item_code=item_code, thing=thing, copy=copies + 1, reason=reason.strip()))
+
+
+def check_label(symbol: str, *, of: str = "", said: Said) -> LabelCheck:
+    """Note that a label was scanned back from the thing that it is stuck on. ``of`` is that thing, where it is known.
+
+    Refuses ``scan`` for what can't be read, ``wrong-label`` for another thing's or an old one, ``unknown`` for a label
+    that was never printed here.
+    """
+    with act("label checked", said, symbol=symbol, of=fold(of)) as a:
+        if a.made:
+            return LabelCheck.objects.get(entry=a.entry)
+        scan = read_scan(symbol)
+        if scan.copy is None:
+            raise Refused("scan", "That is the code without the label's number: scan the symbol on the label itself.")
+        if of and fold(of) != scan.code:
+            words = "That is the label of %(found)s; it belongs on %(due)s. Take it off, and look at both."
+            raise Refused("wrong-label", words, found=scan.code, due=fold(of))
+        prints = LabelPrint.objects.filter(Q(item_code__code=scan.code) | Q(thing__iexact=scan.code))
+        printed = prints.filter(copy=scan.copy).first()
+        if printed is None:
+            words = "Label %(copy)s of %(code)s was never printed here. Find out where it came from."
+            raise Refused("unknown", words, copy=scan.copy, code=scan.code)
+        if prints.filter(copy__gt=scan.copy).exists():
+            words = "That is label %(copy)s of %(code)s; a newer one was printed after it. Take the old one off."
+            raise Refused("wrong-label", words, copy=scan.copy, code=scan.code)
+        return a.write(LabelCheck(printed=printed, at=a.at))

@@ -7,6 +7,7 @@ from typing import Any
 
 from django import forms
 
+from plant.equipment.models import PrinterSetting
 from plant.papers.label import DENSITIES
 from plant.people.acting import ActForm, SigningForm, one_of
 
@@ -55,14 +56,49 @@ class ShipManyForm(ActForm):
 
 
 class LabelForm(ActForm):
-    """One more label; one that was printed before says why."""
+    """One more label, to a printer or as a file; one that was printed before says why."""
 
     act = "label printed"
 
-    dots = one_of([(str(dots), f"{dots} dots an inch") for dots in DENSITIES], "The printer has")
+    printer = forms.ChoiceField(
+        required=False,
+        label="Printer",
+        help_text="As a file: for one that is not set up here.",
+        widget=forms.RadioSelect,
+    )
+    dots = one_of([(str(dots), f"{dots} dots an inch") for dots in DENSITIES], "The printer of the file has")
     reason = forms.CharField(max_length=40, label="Why it is printed again", help_text="Such as torn, or unreadable.")
 
-    def __init__(self, request: Any, *, is_again: bool) -> None:
+    def __init__(self, request: Any, printers: Iterable[PrinterSetting], *, is_again: bool) -> None:
         super().__init__(request)
+        told = [
+            (one.printer.code, f"{one.name or one.printer.code}, {one.dots_an_inch} dots an inch") for one in printers
+        ]
+        if told:
+            self.fields["printer"].choices = [*told, ("", "As a file")]  # type: ignore[attr-defined]
+            self.fields["dots"].required = False
+        else:
+            del self.fields["printer"]
         if not is_again:
             del self.fields["reason"]
+
+    @property
+    def printer_chosen(self) -> str:
+        return str(self.cleaned_data.get("printer", ""))
+
+    @property
+    def dots_chosen(self) -> str:
+        return str(self.cleaned_data["dots"] or DENSITIES[0])
+
+
+class LabelCheckForm(ActForm):
+    """A label scanned back from the thing that it is stuck on."""
+
+    act = "label checked"
+
+    symbol = forms.CharField(
+        max_length=400,
+        label="Scan the label that is stuck on",
+        widget=forms.TextInput({"autocomplete": "off", "spellcheck": "false"}),
+        strip=False,
+    )

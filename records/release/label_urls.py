@@ -1,4 +1,4 @@
-"""Addresses of labels: every lot and unit has one."""
+"""Addresses of labels: every lot, unit and thing of the works has one."""
 
 from django.urls import path
 
@@ -6,6 +6,8 @@ from . import label_views
 
 app_name = "labels"
 urlpatterns = [
+    path("", label_views.label_list, name="label_list"),
     path("file/<int:number>/", label_views.label_file, name="file"),
+    path("check/<path:code>/", label_views.label_check, name="label_check"),
     path("<path:code>/", label_views.label, name="label"),
 ]

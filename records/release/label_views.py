@@ -1,4 +1,4 @@
-"""The label of a lot or unit: which were printed, one more printed, its file for a printer."""
+"""Labels: those printed, one more that goes to a printer, one scanned back, and those that nobody scanned."""
 
 from __future__ import annotations
 
@@ -6,42 +6,96 @@ from urllib.parse import urlencode
 
 from django.contrib import messages
 from django.http import Http404, HttpRequest, HttpResponse
-from django.shortcuts import get_object_or_404, redirect
+from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 
+from plant.equipment.models import PrinterSetting
+from plant.equipment.queries import printer_named, printers
 from plant.papers.label import DENSITIES, label_pdf
 from plant.papers.page import Made
-from plant.people.areas import shown_in
-from records.items.queries import find_item
+from plant.people.areas import in_area, shown_in
+from plant.printing import send_pdf
+from records.ledger.refusals import Refused
 from records.trace.handing_over import as_download
 
-from .actions import print_label
-from .forms import LabelForm
-from .labels import label_of, prints_of
+from .actions import check_label, print_label
+from .forms import LabelCheckForm, LabelForm
+from .labels import Labelled, label_of, labelled, not_scanned_back, prints_of
 from .models import LabelPrint
+
+SHOWN = 200
+
+
+def thing_of(code: str) -> Labelled:
+    """What carries a code, or 404."""
+    try:
+        return labelled(code)
+    except Refused as refused:
+        raise Http404(str(refused)) from refused
 
 
 @shown_in("Stores")
 def label(request: HttpRequest, code: str) -> HttpResponse:
-    """Labels printed so far, and one more."""
-    item = find_item(code)
-    if item is None:
-        raise Http404(f"No such code here: {code}.")
-    printed = prints_of(item)
-    form = LabelForm(request, is_again=bool(printed))
-    if form.acted(lambda said: print_label(item.code, reason=form.cleaned_data.get("reason", ""), said=said)):
-        address = reverse("labels:file", args=[form.made.pk])
-        messages.success(request, f"Label {form.made.copy} of {item.code} is made. Stick it on and scan it back.")
-        return redirect(f"{address}?{urlencode({'dots': form.cleaned_data['dots']})}")
-    return form.page("release/label.html", {"item": item, "printed": printed, "densities": DENSITIES})
+    """Labels printed so far, and one more: sent to a printer, or as a file."""
+    thing = thing_of(code)
+    printed, there = prints_of(thing), printers()
+    form = LabelForm(request, there, is_again=bool(printed))
+    if form.acted(lambda said: print_label(thing.code, reason=form.cleaned_data.get("reason", ""), said=said)):
+        return _handed_over(request, form, form.made)
+    return form.page("release/label.html", {"thing": thing, "printed": printed, "densities": DENSITIES})
+
+
+def _handed_over(request: HttpRequest, form: LabelForm, printed: LabelPrint) -> HttpResponse:
+    """The label goes to its printer, or comes as a file; one that no printer took is on file all the same."""
+    words = f"Label {printed.copy} of {printed.code} is made. Stick it on and scan it back."
+    if not form.printer_chosen:
+        messages.success(request, words)
+        address = reverse("labels:file", args=[printed.pk])
+        return redirect(f"{address}?{urlencode({'dots': form.dots_chosen})}")
+    try:
+        setting = printer_named(form.printer_chosen)
+        send_label(printed, setting, by=request.user.badge)  # type: ignore[union-attr]  # nobody else is let in
+        messages.success(request, f"{words} {setting} has it.")
+    except Refused as refused:
+        messages.warning(request, str(refused))
+    return redirect("labels:label", code=printed.code)
+
+
+def send_label(printed: LabelPrint, setting: PrinterSetting, *, by: str) -> None:
+    """Send a label to a printer. Refuses ``printer``."""
+    file = label_pdf(label_of(printed), setting.dots_an_inch)
+    job = f"label {printed.copy} of {printed.code}"
+    send_pdf(file, address=setting.address, printer=str(setting), job=job, by=by)
+
+
+@shown_in("Stores")
+def label_check(request: HttpRequest, code: str) -> HttpResponse:
+    """A label scanned back from the thing that it is stuck on."""
+    thing = thing_of(code)
+    form = LabelCheckForm(request)
+    if form.acted(lambda said: check_label(form.cleaned_data["symbol"], of=thing.code, said=said)):
+        messages.success(request, f"Label {form.made.printed.copy} of {thing.code} reads back.")
+        return redirect("labels:label", code=thing.code)
+    return form.page("release/label_check.html", {"thing": thing})
+
+
+@in_area("Stores")
+def label_list(request: HttpRequest) -> HttpResponse:
+    """Labels that were printed and that nobody has scanned back."""
+    waiting = not_scanned_back()
+    return render(request, "release/label_list.html", {"waiting": waiting[:SHOWN], "count": waiting.count()})
 
 
 @shown_in("Stores")
 def label_file(request: HttpRequest, number: int) -> HttpResponse:
-    """One label as a file at its exact size, for a printer of so many dots an inch."""
+    """One label as a file at its exact size, for a printer of so many dots an inch; or the one for its owner."""
     printed = get_object_or_404(LabelPrint, pk=number)
-    dots = request.GET.get("dots", str(DENSITIES[0]))
+    dots, for_owner = request.GET.get("dots", str(DENSITIES[0])), request.GET.get("for") == "owner"
     if dots not in map(str, DENSITIES):
         raise Http404(f"No label is made for {dots} dots an inch.")
-    made = Made(label_pdf(label_of(printed), int(dots)), 1, ())
-    return as_download(made, f"label-{printed.copy}", printed.item_code.code)
+    try:
+        facts = label_of(printed, for_owner=for_owner)
+    except Refused as refused:
+        raise Http404(str(refused)) from refused
+    name = f"owner-label-{printed.copy}" if for_owner else f"label-{printed.copy}"
+    return as_download(Made(label_pdf(facts, int(dots)), 1, ()), name, printed.code)

@@ -25,14 +25,37 @@ class ReleaseLine(Fact):
 
 
 class LabelPrint(Fact):
-    """A label printed for a code; the copy number stands in the symbol."""
+    """A label printed for a code; the copy number stands in the symbol.
 
-    item_code = models.ForeignKey(ItemCode, models.PROTECT, related_name="prints")
+    ``thing`` is the code of what is no item: a station, tool, gauge, recorder or badge.
+    """
+
+    item_code = models.ForeignKey(ItemCode, models.PROTECT, null=True, related_name="prints")
+    thing = models.CharField(max_length=40, blank=True, default="")
     copy = models.SmallIntegerField()
     reason = models.CharField(max_length=40, blank=True, default="")
+
+    @property
+    def code(self) -> str:
+        return self.item_code.code if self.item_code else self.thing
 
     class Meta:
         constraints = [
             models.UniqueConstraint(fields=["item_code", "copy"], name="label_copy_once"),
+            models.UniqueConstraint(
+                fields=["thing", "copy"], name="label_of_thing_once", condition=~models.Q(thing="")
+            ),
             models.CheckConstraint(name="reprint_says_why", condition=models.Q(copy=1) | ~models.Q(reason="")),
+            models.CheckConstraint(
+                name="label_is_of_one_thing",
+                condition=models.Q(models.Q(item_code=None), ~models.Q(thing=""))
+                | models.Q(item_code__isnull=False, thing=""),
+            ),
         ]
+
+
+class LabelCheck(Fact):
+    """A label was scanned back once it was stuck on: it can be read, and it is on the thing that it names."""
+
+    printed = models.ForeignKey(LabelPrint, models.PROTECT, related_name="checks")
+    at = models.DateTimeField()

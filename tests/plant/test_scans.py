@@ -1,11 +1,13 @@
 """What scanners send, brought to one code. The sample symbols are our own, made and read back with another library."""
 
 import json
+from datetime import date
 from pathlib import Path
 
 import pytest
 
-from plant.scans import label_message, layout_hint, read_scan
+from plant.messages import Named, gs1_check_digit, message_of
+from plant.scans import layout_hint, read_scan
 from records.ledger.refusals import Refused
 from tests import sources
 from tests.plant.ais_of import script
@@ -18,7 +20,7 @@ def samples() -> list[dict]:
 
 
 def cases() -> list[dict]:
-    return json.loads((SAMPLES / "scan-cases.json").read_text())["cases"]
+    return json.loads((SAMPLES / "scans.json").read_text())["cases"]
 
 
 def told(text: str) -> dict:
@@ -58,14 +60,21 @@ def test_the_table_that_the_tablet_reads_by_is_that_of_the_reference_library():
 @pytest.mark.parametrize("code", ["TW-26-000396-8", "PT-26-000371-0", "LOT/7"])
 @pytest.mark.parametrize("is_unit", [True, False])
 def test_a_label_of_the_house_is_read_back_with_its_number(code, is_unit):
-    message = label_message(code, is_unit=is_unit, part="RMX", copy=12, good_until="20261028").decode()
+    named = Named(code, is_unit, copy=12, part="RMX", good_until=date(2026, 10, 28))
+    message = message_of(named).text.decode()
     assert (read_scan(message).code, read_scan(message).copy) == (code, 12)
 
 
 def test_a_code_that_such_a_message_cannot_hold_stands_alone():
-    assert label_message("RÉS-7", is_unit=False, part="RMX", copy=1) == "RÉS-7"
+    assert message_of(Named("RÉS-7", is_unit=False, copy=1, part="RMX")).text == "RÉS-7"
 
 
 def test_a_wrong_keyboard_layout_is_told_and_nothing_is_put_right():
     assert read_scan("FRZß0417").code != "FRY-0417"
     assert "layout looks wrong" in layout_hint("FRZß0417")
+
+
+def test_check_digits_are_those_of_the_published_examples():
+    """Each example names its source; the rule is that of GS1 for GTIN, GLN and SSCC."""
+    examples = json.loads((SAMPLES / "check-digit-examples.json").read_text())["examples"]
+    assert [gs1_check_digit(one["without"]) for one in examples] == [str(one["check"]) for one in examples]

@@ -3,11 +3,9 @@
 from .codes import CodeCounter, HouseCodeField
 from .counts import CountReason, StockCount
 from .holds import Hold, HoldLift, LabelSwap, SwapConfirm
-from .keeping import LifeEntry, LifeExtension
 from .links import FeedEntry, FeedUse, Link, TankEntry, TankLock
 from .places import Consignment, ConsignmentLine, CustomerReturn, Move
 from .things import (
-    ArrivalFinding,
     CertificateValue,
     Evidence,
     Item,
@@ -20,7 +18,6 @@ from .things import (
 )
 
 __all__ = [
-    "ArrivalFinding",
     "CertificateValue",
     "CodeCounter",
     "Consignment",
@@ -37,8 +34,6 @@ __all__ = [
     "ItemCode",
     "ItemState",
     "LabelSwap",
-    "LifeEntry",
-    "LifeExtension",
     "Link",
     "Loss",
     "LotDecision",

@@ -1,10 +1,21 @@
 """The page of a label: the first one printed, another with its reason, the file, and the scan back."""
 
+import threading
+from html import unescape
+from http.server import BaseHTTPRequestHandler, HTTPServer
+from typing import ClassVar
+
 import pytest
 from django.urls import reverse
 
+from plant.equipment.actions import Wanted, set_printer
+from plant.equipment.queries import printers, station_by_code
+from plant.messages import gtin_of
+from plant.papers.label import label_pdf
 from records.items.queries import item_by_code
-from records.release.labels import label_of, prints_of
+from records.ledger.refusals import Refused
+from records.release.labels import label_of, labelled, prints_of
+from records.release.models import LabelCheck
 from tests import builders
 from tests.papers import words_of
 from tests.records.floor.told import tablet
@@ -19,10 +30,11 @@ def works(clock_at):
     clock_at(builders.moment(5))
 
 
-def press(code: str, **told: str):
+def press(code: str, *, follow: bool = False, **told: str):
     client, address = tablet("stores"), reverse("labels:label", args=[code])
     form = client.get(address).context["form"]
-    return client.post(address, {name: str(form.initial[name]) for name in ("key", "drawn_at")} | told)
+    sent = {name: str(form.initial[name]) for name in ("key", "drawn_at")} | told
+    return client.post(address, sent, follow=follow)
 
 
 def test_the_first_label_needs_no_reason_and_its_file_comes_at_once():
@@ -31,7 +43,7 @@ def test_the_first_label_needs_no_reason_and_its_file_comes_at_once():
     assert response.headers["Content-Type"] == "application/pdf"
     assert "F1" in words_of(response.content)
     (printed,) = prints_of(item_by_code("F1"))
-    assert label_of(printed).message == b"[)>\x1e06\x1dSF1\x1d1POSIER-F\x1dZ1\x1e\x04"
+    assert label_of(printed).message.text == b"[)>\x1e06\x1dSF1\x1d1POSIER-F\x1dZ1\x1e\x04"
 
 
 def test_another_label_says_why_and_carries_its_number():
@@ -45,14 +57,14 @@ def test_the_label_of_a_lot_says_until_when_it_is_good():
     press("R1", dots="203")
     (printed,) = prints_of(item_by_code("R1"))
     told = label_of(printed)
-    assert told.message.startswith(b"[)>\x1e06\x1d1TR1\x1d")
+    assert told.message.text.startswith(b"[)>\x1e06\x1d1TR1\x1d")
     assert not told.has_figure
 
 
 def test_a_label_scanned_back_opens_the_page_of_its_thing():
     press("R1", dots="203")
     (printed,) = prints_of(item_by_code("R1"))
-    scanned = tablet("stores").get(reverse("trace:find"), {"code": label_of(printed).message.decode()})
+    scanned = tablet("stores").get(reverse("trace:find"), {"code": label_of(printed).message.text.decode()})
     assert scanned.headers["Location"] == reverse("trace:unit", args=["R1"])
 
 
@@ -81,3 +93,136 @@ def test_what_no_printer_has_and_what_is_not_on_file_is_not_found():
     address = reverse("labels:file", args=[printed.pk])
     assert tablet("stores").get(address, {"dots": "150"}).status_code == 404
     assert tablet("stores").get(reverse("labels:label", args=["R99"])).status_code == 404
+
+
+def test_a_tool_a_station_and_a_badge_have_labels_too_numbered_alike():
+    for code in ("ML-1", "MOULD-1", builders.ALL_ROLES):
+        press(code, dots="203")
+        press(code, dots="203", reason="torn")
+        assert [row.copy for row in prints_of(labelled(code))] == [1, 2]
+    (printed, _) = prints_of(labelled("ML-1"))
+    assert label_of(printed).message.text == b"[)>\x1e06\x1dSML-1\x1dZ1\x1e\x04"
+    assert tablet("stores").get(reverse("labels:file", args=[printed.pk])).status_code == 200
+
+
+def test_with_a_company_prefix_a_label_is_gs1_and_its_owner_has_a_link(settings):
+    settings.COMPANY_PREFIX, settings.OWNER_ADDRESS = "952123454", "https://id.tarnside.example"
+    press("F1", dots="203")
+    (printed,) = prints_of(item_by_code("F1"))
+    gtin = gtin_of("952123454", item_by_code("F1").part.pk)
+    assert label_of(printed).message.text == f"(01){gtin}(21)F1(90)L1"
+    assert label_of(printed, for_owner=True).message.text == f"https://id.tarnside.example/01/{gtin}/21/F1"
+    address = reverse("labels:file", args=[printed.pk])
+    assert tablet("stores").get(address, {"for": "owner"}).status_code == 200
+    settings.OWNER_ADDRESS = ""
+    assert tablet("stores").get(address, {"for": "owner"}).status_code == 404
+
+
+def scan_back(code: str, symbol: str):
+    client, address = tablet("stores"), reverse("labels:label_check", args=[code])
+    form = client.get(address).context["form"]
+    return client.post(address, {name: str(form.initial[name]) for name in ("key", "drawn_at")} | {"symbol": symbol})
+
+
+SYMBOL = "[)>\x1e06\x1dS{}\x1d1POSIER-F\x1dZ{}\x1e\x04"
+
+
+def test_a_label_is_scanned_back_once_it_is_stuck_on_and_until_then_it_is_listed():
+    press("F1", dots="203")
+    listed = tablet("stores").get(reverse("labels:label_list"))
+    assert [row.code for row in listed.context["waiting"]] == ["F1"]
+    assert scan_back("F1", SYMBOL.format("F1", 1)).status_code == 302
+    assert LabelCheck.objects.get().printed.copy == 1
+    assert tablet("stores").get(reverse("labels:label_list")).context["count"] == 0
+    press("F1", dots="203", reason="torn")
+    assert [row.copy for row in tablet("stores").get(reverse("labels:label_list")).context["waiting"]] == [2]
+
+
+@pytest.mark.parametrize(
+    ("code", "symbol", "words"),
+    [
+        ("F1", SYMBOL.format("F2", 1), "That is the label of F2; it belongs on F1."),
+        ("F1", SYMBOL.format("F1", 1), "a newer one was printed after it"),
+        ("F1", SYMBOL.format("F1", 3), "Label 3 of F1 was never printed here."),
+        ("F1", "F1", "scan the symbol on the label itself"),
+        ("F1", "[)>06SF1Z2", "separators of this label were lost"),
+    ],
+)
+def test_a_label_that_is_not_the_right_one_is_told_when_it_is_scanned_back(code, symbol, words):
+    press("F1", dots="203")
+    press("F1", dots="203", reason="torn")
+    assert words in unescape(scan_back(code, symbol).content.decode())
+    assert not LabelCheck.objects.exists()
+
+
+class Receiver(BaseHTTPRequestHandler):
+    """A printer that speaks IPP: it keeps what came and answers with the state that it is told to."""
+
+    got: ClassVar[list[bytes]] = []
+    state = 0x0000
+
+    def do_POST(self):
+        type(self).got.append(self.rfile.read(int(self.headers["Content-Length"])))
+        body = b"\x01\x01" + self.state.to_bytes(2, "big") + b"\x00\x00\x00\x01\x03"
+        self.send_response(200)
+        self.send_header("Content-Type", "application/ipp")
+        self.send_header("Content-Length", str(len(body)))
+        self.end_headers()
+        self.wfile.write(body)
+
+    def log_message(self, *_):
+        pass
+
+
+@pytest.fixture
+def printer():
+    Receiver.got.clear()
+    Receiver.state = 0x0000
+    server = HTTPServer(("127.0.0.1", 0), Receiver)
+    threading.Thread(target=server.serve_forever, daemon=True).start()
+    wanted = Wanted("Labels", f"ipp://127.0.0.1:{server.server_port}/ipp/print", 300, ("MOULD-1",))
+    set_printer("LP-1", wanted, said=builders.said(1))
+    yield Receiver
+    server.shutdown()
+    server.server_close()
+
+
+def test_a_label_goes_to_a_printer_by_name_as_a_print_job_that_holds_its_file(printer):
+    sent = press("F1", printer="LP-1")
+    assert sent.headers["Location"] == reverse("labels:label", args=["F1"])
+    (got,) = printer.got
+    (printed,) = prints_of(item_by_code("F1"))
+    file = label_pdf(label_of(printed), 300)
+    assert got.startswith(b"\x01\x01\x00\x02")  # IPP 1.1, Print-Job
+    assert got.endswith(b"\x03" + file)
+    for told in (b"application/pdf", b"label 1 of F1", b"print-scaling\x00\x04none"):
+        assert told in got
+
+
+@pytest.mark.parametrize("state", [0x0400, 0x0507])
+def test_a_label_that_a_printer_does_not_take_is_told_and_can_be_had_as_a_file(printer, state):
+    printer.state = state
+    page = press("F1", printer="LP-1", follow=True)
+    assert f"did not take the label ({state:#06x})" in page.content.decode()
+    assert len(prints_of(item_by_code("F1"))) == 1
+
+
+def test_a_printer_that_does_not_answer_is_told():
+    wanted = Wanted("", "ipp://127.0.0.1:9/ipp/print", 203)
+    set_printer("LP-2", wanted, said=builders.said(1))
+    page = press("F1", printer="LP-2", follow=True)
+    assert "LP-2 does not answer. Take the file, or choose another printer." in page.content.decode()
+
+
+@pytest.mark.parametrize("address", ["http://printer.example", "ipp://", "ipp://host:port/", "file:///etc/hosts"])
+def test_what_is_no_address_of_a_printer_is_refused(address):
+    with pytest.raises(Refused, match="A printer's address is written as"):
+        set_printer("LP-3", Wanted("", address, 203), said=builders.said(1))
+
+
+def test_the_printers_of_a_station_come_first_and_one_out_of_use_is_not_offered():
+    set_printer("LP-1", Wanted("", "ipp://one.example/", 203), said=builders.said(1))
+    set_printer("LP-2", Wanted("", "ipp://two.example/", 203, ("TRIM-1",)), said=builders.said(1))
+    assert [one.printer.code for one in printers(station_by_code("TRIM-1"))] == ["LP-2", "LP-1"]
+    set_printer("LP-2", Wanted("", "ipp://two.example/", 203, is_gone=True), said=builders.said(2))
+    assert [one.printer.code for one in printers()] == ["LP-1"]

@@ -1,5 +1,5 @@
 // What a scanner types, brought to one form: the twin of plant/scans.py for the tablet without a link. One table of cases
-// (tests/reference/identification/scan-cases.json) drives both.
+// (tests/reference/identification/scans.json) drives both.
 import { bracketedFields, gs1Fields, gtinsFit, linkFields } from "./gs1.js";
 import { doubtOf, folded, isOtherLayout, layoutLost, misfit, runTogether, shown, standIn } from "./misreads.js";
 import { say } from "./say.js";
