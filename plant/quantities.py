@@ -27,6 +27,7 @@ UNITS: dict[str, dict[str, int]] = {
     "ratio": {"%": 10**7, "phr": 10**7, "1": 10**9, "ppb": 1},
 }
 KINDS = tuple(UNITS)
+TEXT = "text"  # kind of what is read in words, such as a programme's revision
 CELSIUS_OFFSET_MK = 273_150
 # RFC 8785 numbers are doubles; beyond this a payload could not carry the number exactly.
 LARGEST = 2**53 - 1

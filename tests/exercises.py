@@ -297,6 +297,12 @@ def step_done():
     return lambda s: steps.log_step("F1", step="vent", work=steps.Work("TRIM-1", ["ML-2"]), said=s)
 
 
+@exercise("measured again later")
+def measured_again_later():
+    builders.a_front()
+    return lambda s: steps.measure_again("F1", read=steps.Outside("bore", "36", "mm"), minutes=5, said=s)
+
+
 @exercise("measured")
 def measured():
     builders.a_front()

@@ -73,6 +73,7 @@ RIGHTS: dict[str, frozenset[Role]] = {
     # the floor
     "unit made": _FLOOR,
     "step done": _FLOOR,
+    "measured again later": _FLOOR | _REVIEW,
     "measured": _FLOOR | _REVIEW,
     "run recorded": _FLOOR | _SET_UP,
     "log read": _FLOOR | _SET_UP | _REVIEW,

@@ -31,24 +31,26 @@ Check = Callable[[str], object]
 
 
 class Choice(NamedTuple):
-    """One key of a question: what it tells, its word, and a line below it."""
+    """One key of a question: what it tells, its word, and a line below it; ``sets`` where it answers another one."""
 
     code: str
     word: str
     small: str = ""
+    sets: str = ""
 
     @property
     def holds(self) -> bool:
         """Whether the press holds or marks something."""
         return self.code in ("keep", "done")
 
+    @property
+    def waits(self) -> bool:
+        """Whether nothing more is done now."""
+        return self.code == "wait"
+
 
 # Answers that a symbol may give.
 SCANNED = ("unit", "lot", "item", "free", "tool", "gauge", "scale", "tank")
-OUTSIDE = (
-    Choice("again", "Read it again", "Mistyped, or the gauge has not settled. Nothing is kept."),
-    Choice("keep", "Keep it and hold the unit", "Review decides. Put it on the red shelf."),
-)
 STOPPED = (
     Choice("again", "Take another one", "Nothing is kept of this one."),
     Choice("done", "It has gone in already", "It is kept and marked, and Review is told."),
@@ -80,6 +82,8 @@ class Question:
     ends: str = ""  # the press that ends a list: scanning the next thing is the other answer
     leaves: bool = False  # not asked unless somebody wants to tell it
     given: str = ""  # what stands in the field before anybody types
+    wait_min: int = 0  # so long its key waits before it is measured again
+    decimals: int | None = None  # as the drawing has them, where there is one
 
     def offers(self, code: str) -> bool:
         """Whether an answer is one of its keys."""
@@ -110,7 +114,7 @@ class Question:
 
     def is_told(self, value: str) -> bool:
         """Whether an answer stands in the list of what is told: not a warning, nor the end of a list."""
-        return self.word != "Stop" and bool(value or not self.ends)
+        return self.word not in ("Stop", "Slip") and bool(value or not self.ends)
 
     def shown(self, value: str) -> str:
         """An answer as the list of what is told shows it."""
@@ -281,44 +285,6 @@ def ask_bladders(told: Told) -> Iterator[Question]:
         if not told.get(f"bladder-{n}"):
             return
         n += 1
-
-
-def band_of_reading(name: str, asks: str, word: str, band: Band, unit_kind: str) -> Question:
-    """A number that is read, with its band; one that can't be read is left out."""
-    return Question(
-        name,
-        asks,
-        word,
-        partial(_number, unit=band.unit, unit_kind=unit_kind),
-        band.words,
-        band.unit,
-        may_skip="Can’t read it: leave it out",
-        band=band,
-        kind="number",
-    )
-
-
-def _number(text: str, unit: str, unit_kind: str) -> int:
-    return steps_of(text, unit, unit_kind)
-
-
-def ask_numbers(told: Told, question: Question) -> Iterator[Question]:
-    """A number with its band; one outside asks what to do."""
-    yield question
-    name, band = question.name, question.band
-    try:
-        away = band.distance(told[name]) if band and told.get(name) else ""
-    except Refused:
-        return
-    if away and band:
-        yield Question(
-            f"{name}-outside",
-            f"{told[name]} {band.unit} is {away} the band. What is to be done?",
-            "Outside",
-            choices=OUTSIDE,
-            tells=f"The band is {band.words}.",
-            band=band,
-        )
 
 
 def ask_scale() -> Question:

@@ -50,7 +50,7 @@ class Band:
     @property
     def may_be_negative(self) -> bool:
         """Whether a minus sign is wanted on the number pad."""
-        return self.low.startswith("-")
+        return self.low.startswith("-") or self.high.startswith("-")
 
     def read(self, text: str) -> int | None:
         """Steps of what was typed; nothing where it is no number yet."""

@@ -7,7 +7,7 @@ the answers alike, so that a walk begun on either side goes on at the other.
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any, Protocol
 
 from django.template.loader import render_to_string
@@ -18,7 +18,6 @@ from plant.equipment.queries import gauge_by_code
 from records.trace.finding import code_of
 
 from .asking import (
-    OUTSIDE,
     STOPPED,
     Question,
     Told,
@@ -26,11 +25,10 @@ from .asking import (
     ask_bladders,
     ask_gate,
     ask_lots,
-    ask_numbers,
     ask_units,
-    band_of_reading,
 )
 from .bands import Band
+from .numbers import ask_numbers, band_of_reading
 
 Payload = dict[str, Any]
 
@@ -61,6 +59,7 @@ def question_data(question: Question) -> Payload:
         "may_skip": question.may_skip,
         "choices": [list(choice) for choice in question.choices],
         "band": band_data(question.band) if question.band else None,
+        "decimals": question.decimals,
     }
     return {name: value for name, value in told.items() if value}
 
@@ -69,7 +68,14 @@ def band_data(band: Band) -> Payload:
     """A band in words and numbers as written, with its gauge drawn."""
     context = {"band": band, "gauge": band.picture(), "text": "", "verdict": ""}
     drawn = render_to_string("parts/gauge.html", context)
-    told = {"words": band.words, "low": band.low, "high": band.high, "aimed": band.aimed, "gauge": drawn.strip()}
+    told = {
+        "words": band.words,
+        "kind": band.unit_kind,
+        "low": band.low,
+        "high": band.high,
+        "aimed": band.aimed,
+        "gauge": drawn.strip(),
+    }
     return {name: value for name, value in told.items() if value}
 
 
@@ -159,13 +165,14 @@ class Bladders:
 
 @dataclass(frozen=True)
 class Readings:
-    """Numbers that are read at an operation."""
+    """Numbers that are read at an operation; one outside may wait so long. [min]"""
 
     rows: Sequence[OperationReading]
+    wait_min: int = 0
 
     def asks(self, told: Told) -> Iterator[Question]:
         for n, row in enumerate(self.rows, start=1):
-            yield from ask_numbers(told, self._question(n, row))
+            yield from ask_numbers(told, self._question(n, row), self.wait_min)
 
     def _question(self, n: int, row: OperationReading) -> Question:
         asks = row.name.replace("-", " ").capitalize()
@@ -174,8 +181,12 @@ class Readings:
         )
 
     def tells(self, told: Told) -> Payload:
-        read = [(row, told.get(f"reading-{n}")) for n, row in enumerate(self.rows, start=1)]
-        return {"readings": [{"name": row.name, "value": value, "unit": row.unit} for row, value in read if value]}
+        rows = []
+        for n, row in enumerate(self.rows, start=1):
+            value, why = told.get(f"reading-{n}", ""), told.get(f"reading-{n}-why", "")
+            if value or why:
+                rows.append({"name": row.name, "value": value, "unit": row.unit} | ({} if value else {"reason": why}))
+        return {"readings": rows}
 
     def data(self) -> Payload:
         questions = [question_data(self._question(n, row)) for n, row in enumerate(self.rows, start=1)]
@@ -184,15 +195,21 @@ class Readings:
 
 @dataclass(frozen=True)
 class Values:
-    """A sheet of measurements: for each characteristic its gauge, then its readings; what can't be read says so."""
+    """A sheet of measurements: for each characteristic its gauge, then its readings; what can't be read says why.
+
+    One outside may wait so long. [min]
+    """
 
     bands: Sequence[CharacteristicRevision]
+    wait_min: int = 0
 
     def asks(self, told: Told) -> Iterator[Question]:
         for n, band in enumerate(self.bands, start=1):
             yield self._gauge(n, band)
             for question in self._questions(n, band):
-                yield from ask_numbers(told, question)
+                yield from ask_numbers(told, question, self.wait_min)
+                if told.get(question.name) == "":
+                    break  # a characteristic that can't be read once is not read at all
 
     def _gauge(self, n: int, band: CharacteristicRevision) -> Question:
         name = band.characteristic.name.replace("-", " ")
@@ -213,12 +230,15 @@ class Values:
         within = Band(band.unit, band.unit_kind, band.lower, band.upper, band.nominal)
         count = band.readings
         return [
-            band_of_reading(
-                f"value-{n}-{m}",
-                name if count == 1 else f"{name}, {m} of {count}",
-                band.characteristic.name if count == 1 else f"{band.characteristic.name} {m}",
-                within,
-                band.unit_kind,
+            replace(
+                band_of_reading(
+                    f"value-{n}-{m}",
+                    name if count == 1 else f"{name}, {m} of {count}",
+                    band.characteristic.name if count == 1 else f"{band.characteristic.name} {m}",
+                    within,
+                    band.unit_kind,
+                ),
+                decimals=band.decimals,
             )
             for m in range(1, count + 1)
         ]
@@ -226,14 +246,16 @@ class Values:
     def tells(self, told: Told) -> Payload:
         lines = []
         for n, band in enumerate(self.bands, start=1):
-            values = [told.get(question.name, "") for question in self._questions(n, band)]
-            readings = [value for value in values if value] if all(values) else []
+            names = [question.name for question in self._questions(n, band)]
+            values = [told.get(name, "") for name in names]
+            readings = values if all(values) else []
+            why = next((told[f"{name}-why"] for name in names if told.get(f"{name}-why")), "cannot-reach")
             line = {
                 "characteristic": band.characteristic.name,
                 "readings": readings,
                 "gauge": told.get(f"gauge-{n}", ""),
             }
-            lines.append(line | {"reason": "" if readings else "cannot-reach"})
+            lines.append(line | {"reason": "" if readings else why})
         return {"lines": lines}
 
     def data(self) -> Payload:
@@ -271,6 +293,5 @@ def units_told(told: Told, name: str) -> list[str]:
 
 
 def choices_data() -> Mapping[str, list[list[str]]]:
-    """The keys that every task shares: a number outside, and what may not go in."""
-    keys = {"outside": OUTSIDE, "stopped": STOPPED}
-    return {name: [list(choice) for choice in choices] for name, choices in keys.items()}
+    """The keys that every task shares: what may not go in."""
+    return {"stopped": [list(choice) for choice in STOPPED]}

@@ -13,8 +13,8 @@ from records.items.gates import stops
 from records.items.models import Hold, Item
 from records.items.queries import HERE, holds_on
 from records.ledger.clock import clock
-from records.steps.models import Waiting
-from records.steps.queries import done_operations
+from records.steps.models import MeasureAgain, Waiting
+from records.steps.queries import done_operations, to_measure_again
 
 from .holding import Stands, what_to_do, where_it_stands
 
@@ -59,6 +59,17 @@ class Here:
     safe: list[Operation]
     later: list[Hold]
     to_do: str = ""
+    wait: MeasureAgain | None = None
+
+    @property
+    def is_locked(self) -> bool:
+        """Whether what it waits for is to be measured again first, and not before later."""
+        return self.wait is not None and self.operation is not None and self.wait.operation_id == self.operation.pk
+
+    @property
+    def may_be_measured(self) -> bool:
+        """Whether its sheet may be filled in now: not while a number of it waits."""
+        return self.wait is None or self.wait.operation_id is not None
 
     @property
     def dots(self) -> list[str]:
@@ -80,7 +91,9 @@ def unit_in_front(unit: Item) -> Here:
     in_mould = stands in (None, Stands.HOT_MOULD, Stands.CLOSED_MOULD)
     safe = [step for step in route if step.makes_safe and step.name not in done] if in_mould else []
     place = len([step for step in route if step.name in done])
-    return Here(unit, operation, place, len(route), holds, safe, later, what_to_do(stands) if stands else "")
+    to_do = what_to_do(stands) if stands else ""
+    wait = to_measure_again([unit.pk], clock.now()).get(unit.pk)
+    return Here(unit, operation, place, len(route), holds, safe, later, to_do, wait)
 
 
 @dataclass(frozen=True)

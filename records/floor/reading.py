@@ -183,11 +183,9 @@ def _lots(fields: Fields, name: str) -> list[Input]:
 def _readings(fields: Fields) -> list[Read]:
     readings = []
     for row in fields.rows("readings"):
-        readings.append(
-            Read(
-                row.text("name", needed=True), row.text("value", needed=True), row.text("unit", needed=True, longest=8)
-            )
-        )
+        name, reason = row.text("name", needed=True), row.text("reason", longest=20)
+        value, unit = row.text("value", needed=not reason), row.text("unit", longest=8)
+        readings.append(Read(name, value, unit, reason))
         row.end()
     return readings
 
@@ -333,6 +331,17 @@ def _call(fields: Fields, said: Said) -> Callable[[], object]:
     return lambda: call_lead(station, unit=unit, said=said)
 
 
+def _wait(fields: Fields, said: Said) -> Callable[[], object]:
+    unit, minutes = fields.text("unit", needed=True), fields.whole("minutes", most=10**4)
+    read = steps.Outside(
+        fields.text("reading", needed=True),
+        fields.text("value", needed=True),
+        fields.text("of", longest=8),
+        fields.text("operation"),
+    )
+    return lambda: steps.measure_again(unit, read=read, minutes=minutes, said=said)
+
+
 READERS: dict[str, Callable[[Fields, Said], Callable[[], object]]] = {
     "wind": _wind,
     "mould": _mould,
@@ -340,6 +349,7 @@ READERS: dict[str, Callable[[Fields, Said], Callable[[], object]]] = {
     "step": _step,
     "measure": _measure,
     "mix": _mix,
+    "wait": _wait,
     "hold": _hold,
     "move": _move,
     "tank-charge": _charge,

@@ -7,7 +7,7 @@ again whatever is logged by it.
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from datetime import datetime
 from hashlib import sha256
 from typing import Any
@@ -30,14 +30,16 @@ from records.items.queries import HERE, holds_on, stock_rows
 from records.items.reasons import reason_words
 from records.ledger.canonical import time_text
 from records.ledger.clock import clock
-from records.steps.models import Waiting
-from records.steps.queries import done_operations
+from records.steps.checks import checks_of_all
+from records.steps.models import MeasureAgain, Waiting
+from records.steps.queries import done_operations, to_measure_again
 
 from .holding import filling_of, stands_after
 from .pieces import choices_data
 from .sitting import sitting_of
 from .tablets import about, pin_revisions, qualifications
 from .tasks import TASKS, Task, hold_of, make_task, measure_of, step_of
+from .waits import counts_until
 
 Data = dict[str, Any]
 
@@ -138,7 +140,9 @@ def _units_here() -> list[Data]:
         .order_by("since", "pk")
     )
     pks = [row.unit_id for row in rows]
-    done, holds = done_operations(pks), _holds_of(pks)
+    done, holds, now = done_operations(pks), _holds_of(pks), clock.now()
+    waits = to_measure_again(pks, now)
+    checked = _checked_until(rows, done, now)
     return [
         {
             "code": row.unit.code,
@@ -153,9 +157,31 @@ def _units_here() -> list[Data]:
             "route": row.operation.route_revision_id if row.operation else None,
             "done": sorted(done[row.unit_id]),
             "holds": holds[row.unit_id],
+            "wait": _wait_data(waits.get(row.unit_id)),
+            "checked_until": checked.get(row.unit_id, ""),
         }
         for row in rows
     ]
+
+
+def _checked_until(rows: Sequence[Waiting], done: Mapping[int, set[str]], now: datetime) -> dict[int, str]:
+    """Until when the checks of each unit hold, where they matter still; a fixed number of queries."""
+    ahead = {row.unit_id: row.operation.route_revision_id for row in rows if row.operation}
+    along: dict[int, list[Operation]] = defaultdict(list)
+    operations = Operation.objects.filter(route_revision__in=set(ahead.values())).select_related("lapse")
+    for operation in operations.order_by("route_revision", "n"):
+        along[operation.route_revision_id].append(operation)
+    routes = {unit: along[revision] for unit, revision in ahead.items()}
+    checks = checks_of_all(routes, now)
+    until = {unit: counts_until(checks[unit], done[unit], route, now) for unit, route in routes.items()}
+    return {unit: time_text(moment) for unit, moment in until.items() if moment}
+
+
+def _wait_data(wait: MeasureAgain | None) -> Data | None:
+    if wait is None:
+        return None
+    read = {"name": wait.name, "value": wait.written, "unit": wait.unit_text}
+    return read | {"until": time_text(wait.until), "operation": wait.operation.name if wait.operation else ""}
 
 
 def _holds_of(items: Iterable[int]) -> dict[int, list[Data]]:

@@ -46,6 +46,7 @@ MODULES = (
     "last.js",
     "link.js",
     "misreads.js",
+    "numbers.js",
     "outbox.js",
     "pad.js",
     "payload.js",

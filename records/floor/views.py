@@ -32,6 +32,7 @@ from .on_paper import CARRIED, from_paper, shown_of_paper
 from .queries import SHOWN, made_here, unit_in_front, waiting_here
 from .taking import REFUSED, Answer, take_entry
 from .tasks import Task, offered, task_named
+from .waits import may_wait, wait_payload, waits_told
 from .walking import is_last, left_out, walk_through
 
 OF_THE_FORM = ("csrfmiddlewaretoken", "key", "made_at", "done", "photos")
@@ -115,7 +116,7 @@ def log_page(request: HttpRequest, station: str, name: str) -> HttpResponse:
     """One question after the other, then the press that logs."""
     here, told = station_here(station), told_of(request)
     try:
-        task = task_named(name, told)
+        task = may_wait(task_named(name, told))
     except Refused as refused:
         raise Http404(str(refused)) from refused
     if not request.user.may(task.act):  # type: ignore[union-attr]
@@ -231,14 +232,22 @@ class Screen:
         """Everything told, and the press that logs it; after a refusal the two ways on."""
         context = self.context(self.answered) | self.press() | {"answer": answer, "own": self.own_number()}
         context["entry"] = json.dumps(self.entry())
+        waits = waits_told(self.answered, self.told)
+        context["waits"] = waits[1].wait_min if waits else 0
         return render(self.request, "floor/confirm.html", context)
 
     def entry(self) -> dict[str, object]:
         """What is to be logged, as the outbox of the tablet takes it."""
-        payload = self.task.tells(self.told, self.station.code)
-        told = {"kind": self.task.kind, "payload": payload, "label": self.task.word, "done": self.is_done}
+        told = {**self.kind_and_payload(), "label": self.task.word, "done": self.is_done}
         told |= {"holds": self.holds_besides, "seen": {**self.task.seen, "holds_at": clock.now().isoformat()}}
         return told | from_paper(self.told)
+
+    def kind_and_payload(self) -> dict[str, object]:
+        """The entry of the task, or that it waits to be measured again."""
+        waits = waits_told(self.answered, self.told)
+        if waits:
+            return {"kind": "wait", "payload": wait_payload(self.task.unit, self.task.operation, waits, self.told)}
+        return {"kind": self.task.kind, "payload": self.task.tells(self.told, self.station.code)}
 
     @property
     def is_done(self) -> bool:
@@ -249,7 +258,7 @@ class Screen:
     def holds_besides(self) -> bool:
         """Whether a reading outside was kept: its unit is held. A sheet of measurements holds by its own rule."""
         kept = any(name.endswith("-outside") and value == "keep" for name, value in self.told.items())
-        return kept and self.task.kind != "measure"
+        return kept and self.task.kind != "measure" and waits_told(self.answered, self.told) is None
 
     def logged_before(self) -> HttpResponse:
         """Somebody came back to what stands already: what it made, and how another one is begun."""
@@ -264,11 +273,10 @@ class Screen:
         sent = self.request.POST
         entry = {
             "key": sent.get("key", ""),  # as sent: one that is damaged is told, not replaced
-            "kind": self.task.kind,
+            **self.kind_and_payload(),
             "made_at": sent.get("made_at", ""),
             "done": sent.get("done") == "yes" or self.is_done,
             "photos": sent.getlist("photos"),
-            "payload": self.task.tells(self.told, self.station.code),
             **from_paper(self.told),
         }
         answer = take_entry(entry, self.request.user)  # type: ignore[arg-type]

@@ -22,6 +22,8 @@ def walk_through(task: Task, told: dict[str, str]) -> tuple[list[Question], Ques
         if problem is not None:
             return answered, question, problem
         answered.append(question)
+        if question.wait_min and told[name] == "wait":
+            break  # nothing more is done now
     return answered, None, None
 
 

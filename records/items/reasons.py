@@ -62,6 +62,11 @@ CAUSES: dict[str, Cause] = {
     "not-heard": Cause("a call for the lead that nobody heard", "the call came in late: nobody heard it"),
     "typed-before": Cause("a line of paper typed in twice", "line %(line)s of %(sheet)s was typed in before"),
     "told": Cause("told by a person"),
+    "waits": Cause("done before it was measured again", "%(unit)s was to wait until %(until)s"),
+    "cannot-reach": Cause("nobody could get at it"),
+    "no-gauge": Cause("no gauge to hand"),
+    "gauge-doubtful": Cause("the gauge is doubtful"),
+    "surface-not-ready": Cause("the surface was not ready"),
 }
 
 

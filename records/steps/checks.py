@@ -20,6 +20,7 @@ from records.items.gates import Gate
 from records.items.models import Item
 
 from .models import StepReading, StepRecord
+from .recording import is_outside
 
 
 @dataclass(frozen=True)
@@ -111,13 +112,9 @@ def _told_of(units: Iterable[int], at: datetime) -> dict[int, Told]:
     for reading in StepReading.objects.filter(step__in=latest):
         step = latest[reading.step_id]
         band = bands.get((step.operation_id, reading.name))
-        if band and not _lies_within(reading.value, band):
+        if band and (reading.value is None or is_outside(reading.value, band)):
             found[step.unit_id].outside.add(step.pk)
     return found
-
-
-def _lies_within(value: int, band: OperationReading) -> bool:
-    return (band.lower is None or value >= band.lower) and (band.upper is None or value <= band.upper)
 
 
 def stop_unchecked(a: Gate, unit: Item, route: Sequence[Operation], operation: Operation) -> None:

@@ -6,6 +6,7 @@ from typing import Any
 
 from django.db import models
 from django.db.models import Count, Q
+from django.utils.translation import gettext_lazy as _
 
 from plant.catalogue.models import Operation
 from plant.equipment.models import Tool
@@ -51,17 +52,39 @@ class StepTool(Fact):
 
 
 class StepReading(Fact):
-    """A number read in a step."""
+    """A number read in a step, words such as a programme's revision, or why nothing could be read."""
 
     step = models.ForeignKey(StepRecord, models.PROTECT, related_name="readings")
     name = models.CharField(max_length=40)
-    value = StepsField()
+    value = StepsField(null=True)  # none of words, and where it could not be read
     unit_kind = models.CharField(max_length=16)
     unit = models.CharField(max_length=8)
     written = models.CharField(max_length=40)
+    reason = models.CharField(max_length=20, blank=True, default="")
 
     class Meta:
         constraints = whole("value", table="step_reading")
+
+
+class MeasureAgain(Fact):
+    """A number outside its band that is kept while its unit waits: it is measured again, and not before ``until``."""
+
+    unit = models.ForeignKey(Item, models.PROTECT, related_name="to_measure_again")
+    operation = models.ForeignKey(Operation, models.PROTECT, null=True, related_name="+")
+    name = models.CharField(max_length=40)
+    written = models.CharField(max_length=40)
+    unit_text = models.CharField(max_length=8, blank=True, default="")
+    until = models.DateTimeField()
+
+    class Meta:
+        verbose_name_plural = "to measure again"
+        constraints = [
+            models.CheckConstraint(
+                name="measure_again_says_what",
+                condition=~Q(name="") & ~Q(written=""),
+                violation_error_message=_("Say what is measured again, and what it read."),
+            )
+        ]
 
 
 class Waiting(State):

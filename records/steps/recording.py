@@ -13,7 +13,7 @@ from plant.catalogue.models import Operation, OperationReading
 from plant.catalogue.queries import route_of
 from plant.equipment.models import Tool
 from plant.people.queries import is_qualified, works_day
-from plant.quantities import kind_of_unit, steps_of
+from plant.quantities import TEXT, kind_of_unit, steps_of
 from records.items.models import Item, Place
 from records.ledger.acts import Act
 from records.ledger.refusals import Refused
@@ -24,11 +24,15 @@ from .queries import OnFile, done_operations, next_operation
 
 @dataclass(frozen=True)
 class Read:
-    """A number read in a step, as written."""
+    """A number or words read in a step, as written; or none with the reason why nothing could be read."""
 
     name: str
     value: str
-    unit: str
+    unit: str = ""
+    reason: str = ""
+
+    def as_read(self) -> list[str]:
+        return [self.name, self.value, self.unit, *([self.reason] if self.reason else [])]
 
 
 @dataclass(frozen=True)
@@ -79,17 +83,28 @@ def _write_readings(a: Act, record: StepRecord, step: Step) -> None:
     bands = {band.name: band for band in OperationReading.objects.filter(operation=step.operation)}
     for reading in step.readings:
         band = bands.get(reading.name)
-        kind = band.unit_kind if band else kind_of_unit(reading.unit)
-        value = steps_of(reading.value, reading.unit, kind)
-        a.write(
-            StepReading(
-                step=record, name=reading.name, value=value, unit_kind=kind, unit=reading.unit, written=reading.value
-            )
-        )
-        too_low = band is not None and band.lower is not None and value < band.lower
-        too_high = band is not None and band.upper is not None and value > band.upper
-        if too_low or too_high:
+        row = a.write(_reading_row(record, reading, band))
+        if band is not None and row.value is not None and is_outside(row.value, band):
             a.flag("reading-outside", unit=record.unit_id, name=reading.name)
+
+
+def _reading_row(record: StepRecord, reading: Read, band: OperationReading | None) -> StepReading:
+    """The row of one reading, not written yet. Refuses ``unknown`` for none without a reason."""
+    if not reading.value and not reading.reason:
+        raise Refused(
+            "unknown", "Nothing is told of %(name)s. Write it, or say why it can't be read.", name=reading.name
+        )
+    kind = band.unit_kind if band else kind_of_unit(reading.unit) if reading.unit else TEXT
+    is_number = bool(reading.value) and kind != TEXT
+    value = steps_of(reading.value, reading.unit, kind) if is_number else None
+    written, reason = (reading.value, "") if reading.value else ("", reading.reason)
+    told = {"name": reading.name, "unit_kind": kind, "unit": reading.unit, "written": written, "reason": reason}
+    return StepReading(step=record, value=value, **told)
+
+
+def is_outside(value: int, band: OperationReading) -> bool:
+    """Whether a value lies outside the band of its operation; on a limit is inside."""
+    return (band.lower is not None and value < band.lower) or (band.upper is not None and value > band.upper)
 
 
 def count_cycles(a: Act, tools: Iterable[Tool], *, by: int = 1) -> None:

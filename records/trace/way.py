@@ -28,7 +28,7 @@ from records.ledger.marks import Mark
 from records.ledger.models import FromPaper
 from records.ledger.papers import papers_of
 from records.runs.models import Assessment, Run, RunDecision, RunUnit
-from records.steps.models import StepReading, StepRecord, StepTool
+from records.steps.models import MeasureAgain, StepReading, StepRecord, StepTool
 
 _STEP = {"done": "done", "failed": "outside", "interrupted": "signal"}
 _DECIDED = {"accept": "allowed", "fail": "outside"}
@@ -70,7 +70,7 @@ def ways_of(items: Iterable[int], mark: Mark | None = None) -> dict[int, list[Ha
     """Everything that happened to each item, as known at a mark; as many queries as for one."""
     wanted = list(items)
     found: dict[int, list[Happening]] = {item: [] for item in wanted}
-    for part in (_steps, _booked, _moved, _reworked, _holds, _labels):
+    for part in (_steps, _put_off, _booked, _moved, _reworked, _holds, _labels):
         for item, happening in part(wanted, mark):
             found[item].append(happening)
     # What happened in the same minute stands in the same order each time it is asked.
@@ -87,7 +87,8 @@ def _steps(items: list[int], mark: Mark | None) -> Told:
     for use in StepTool.objects.filter(step__in=numbers).select_related("tool").order_by("pk"):
         told[use.step_id].append(str(use.tool))
     for reading in StepReading.objects.filter(step__in=numbers).order_by("pk"):
-        told[reading.step_id].append(f"{reading.name} {reading.written} {reading.unit}")
+        got = f"{reading.written} {reading.unit}".strip() or f"not read: {reason_words(reading.reason)}"
+        told[reading.step_id].append(f"{reading.name} {got}")
     papers = papers_of(row.entry_id for row in rows)
     for row in rows:
         what = row.operation.name if row.outcome == "done" else f"{row.operation.name}, {row.get_outcome_display()}"
@@ -102,6 +103,14 @@ def _hands(row: StepRecord, paper: FromPaper | None) -> tuple[str, ...]:
         return (row.entry.by.name,)
     written = f"written by {paper.maker.name} on {paper.sheet}, line {paper.line}"
     return (written, f"typed in by {row.entry.by.name}")
+
+
+def _put_off(items: list[int], mark: Mark | None) -> Told:
+    """Readings outside their band that were kept until they are measured again."""
+    rows = MeasureAgain.objects.known(mark).filter(unit__in=items)
+    for row in rows.select_related("entry__by__name_words"):
+        read = f"{row.name} {row.written} {row.unit_text}".strip()
+        yield row.unit_id, Happening(row.entry.happened_at, "outside", "waits", (read, row.entry.by.name))
 
 
 def _runs(item: Item) -> Iterator[Happening]:

@@ -2,6 +2,7 @@
 
 from ..filling import Shot
 from .making import Bonding, Goes, Made, Moulding, bond, make_unit, mould, wind
+from .waiting import Outside, measure_again
 from .working import Work, log_step, move_steps, withdraw_step
 
 __all__ = [
@@ -9,11 +10,13 @@ __all__ = [
     "Goes",
     "Made",
     "Moulding",
+    "Outside",
     "Shot",
     "Work",
     "bond",
     "log_step",
     "make_unit",
+    "measure_again",
     "mould",
     "move_steps",
     "wind",

@@ -54,7 +54,7 @@ class Made:
             "tools": [fold(tool) for tool in self.tools],
             "station": self.station.strip(),
             "head": self.head,
-            "readings": [[read.name, read.value, read.unit] for read in self.readings],
+            "readings": [read.as_read() for read in self.readings],
             "began_at": self.began_at,
             "outcome": self.outcome,
             "rules_seen": self.rules_seen,

@@ -12,6 +12,7 @@ from plant.catalogue.models import Operation
 from plant.catalogue.queries import good_for_ms, route_of
 from plant.codes import fold
 from plant.equipment.queries import tool_by_code
+from plant.people.queries import works_zone
 from records.items.actions.correcting import entry_of
 from records.items.gates import hold_by_cause, stop_gone, stop_held, stop_used
 from records.items.making import come_to, link_lots, lock_items, place_named
@@ -21,7 +22,7 @@ from records.ledger.refusals import Refused
 
 from ..checks import stop_unchecked, stop_unvented
 from ..filling import Shot, inputs_of, shots_drawn, unit_at
-from ..models import StepReading, StepRecord, StepTool
+from ..models import MeasureAgain, StepReading, StepRecord, StepTool
 from ..queries import missing_of, steps_on_file
 from ..recording import Read, Step, count_cycles, fit_tools, record_step, stop_unqualified, wait_for_next
 
@@ -43,7 +44,7 @@ class Work:
         return shots | {
             "station": self.station.strip(),
             "tools": [fold(tool) for tool in self.tools],
-            "readings": [[read.name, read.value, read.unit] for read in self.readings],
+            "readings": [read.as_read() for read in self.readings],
             "began_at": self.began_at,
             "outcome": self.outcome,
             "rules_seen": self.rules_seen,
@@ -55,8 +56,8 @@ def log_step(unit: str, *, step: str, work: Work | None = None, said: Said) -> S
 
     No hold stops a step that makes a thing safe, only the order of such steps. Refuses ``unknown``, ``wrong-kind`` for
     a step that is not on the route; at the gate ``held``, ``out-of-order``, ``scrapped``, ``not-here``,
-    ``already-used``, ``not-qualified``, ``not-vented``; where something goes in also as any use of a lot, ``no-pot``,
-    ``leak-test-missing`` and ``leak-test-lapsed``.
+    ``already-used``, ``not-qualified``, ``not-vented``, ``waits``; where something goes in also as any use of a lot,
+    ``no-pot``, ``leak-test-missing`` and ``leak-test-lapsed``.
     """
     work = work or Work()
     with act("step done", said, unit=fold(unit), step=step, **work.as_read()) as a:
@@ -100,6 +101,7 @@ def _ask_gates(a: Act, item: Item, route: list[Operation], operation: Operation,
     stop_gone(a, [item])
     stop_used(a, [item])
     stop_held(a, [item], operation)
+    _stop_waiting(a, item, operation)
     goes_in = bool(inputs_of(operation))
     if goes_in:
         stop_unchecked(a, item, route, operation)
@@ -109,6 +111,15 @@ def _ask_gates(a: Act, item: Item, route: list[Operation], operation: Operation,
         a.refuse_or_flag(
             "out-of-order", "%(unit)s has not been through %(step)s. That comes first.", unit=item.code, step=missing[0]
         )
+
+
+def _stop_waiting(a: Act, item: Item, operation: Operation) -> None:
+    """Refuse or flag ``waits`` for an operation whose reading outside its band is to be measured again later."""
+    wait = MeasureAgain.objects.filter(unit=item, operation=operation, until__gt=a.at).order_by("-until").first()
+    if wait is not None:
+        until = wait.until.astimezone(works_zone()).strftime("%H:%M")
+        words = "%(unit)s waits until %(until)s: then %(name)s is measured again."
+        a.refuse_or_flag("waits", words, unit=item.code, until=until, name=wait.name)
 
 
 def withdraw_step(of: UUID, *, words: str, said: Said) -> StepRecord:
@@ -164,6 +175,7 @@ def _copy_details(a: Act, record: StepRecord, moved: StepRecord) -> None:
             unit_kind=reading.unit_kind,
             unit=reading.unit,
             written=reading.written,
+            reason=reading.reason,
         )
         for reading in StepReading.objects.filter(step=record)
     )

@@ -1,30 +1,19 @@
 // The number pad of a floor screen: it presses for the field behind it, and the gauge and the word follow what is typed.
-import { say } from "./say.js";
+import { number, side } from "./numbers.js";
+import { decimalMark, say } from "./say.js";
 
 let field = null;
 
 function press(sign) {
   if (sign === "-") field.value = field.value.startsWith("-") ? field.value.slice(1) : `-${field.value}`;
-  else if (sign !== "." || !/[.,]/.test(field.value)) field.value += sign;
+  else if (sign !== ".") field.value += sign;
+  else if (!/[.,]/.test(field.value)) field.value += decimalMark();
   show();
-}
-
-export function number(text) {
-  const plain = text.trim().replace(",", ".").replace("−", "-");
-  return /^[+-]?(\d+\.?\d*|\.\d+)$/.test(plain) ? Number(plain) : null;
-}
-
-// The side of the band on which a number lies; nothing while more digits may follow that bring it inside.
-function side(value) {
-  const { low, high } = field.dataset;
-  if (high && value > Number(high)) return "high";
-  if (!low || value >= Number(low)) return low || high ? "within" : "";
-  return String(Math.trunc(Math.abs(value))).length >= String(Math.trunc(Math.abs(Number(low)))).length ? "low" : "";
 }
 
 function show() {
   const value = number(field.value);
-  const says = value === null ? "" : side(value);
+  const says = side(field.value, field.dataset.low, field.dataset.high);
   for (const word of document.querySelectorAll("[data-says]")) word.hidden = word.dataset.says !== says;
   const gauge = document.querySelector(".gauge");
   if (gauge) {
@@ -49,6 +38,7 @@ export function startPad() {
   if (!field || !pad) return;
   // A phone keeps its own keyboard: beside it there is no room for ours.
   pad.hidden = !matchMedia("(min-width: 901px)").matches;
+  pad.querySelector('[data-sign="."]').textContent = decimalMark();
   if (!pad.hidden) field.inputMode = "none"; // the tablet's own keyboard would cover the screen
   field.addEventListener("input", show);
   pad.addEventListener("click", (event) => {

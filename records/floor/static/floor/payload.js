@@ -30,7 +30,8 @@ function sheet(piece, told) {
   const lines = piece.lines.map((line, index) => {
     const values = line.questions.map((question) => told[question.name] ?? "");
     const readings = values.every(Boolean) ? values : [];
-    const reason = readings.length ? "" : "cannot-reach";
+    const why = line.questions.map((question) => told[`${question.name}-why`]).find(Boolean);
+    const reason = readings.length ? "" : why ?? "cannot-reach";
     return { characteristic: line.characteristic, readings, gauge: told[`gauge-${index + 1}`] ?? "", reason };
   });
   return { lines };
@@ -48,8 +49,17 @@ function fields(known, piece, told) {
   if (piece.piece === "bladders") return { bladders: unitsTold(told, "bladder") };
   if (piece.piece === "mix") return mixed(known, piece, told);
   if (piece.piece === "sheet") return sheet(piece, told);
-  const read = piece.questions.filter((question) => told[question.name]);
-  return { readings: read.map((question) => ({ name: question.word, value: told[question.name], unit: question.unit })) };
+  const rows = piece.questions.map(({ name, word, unit }) => ({ name: word, value: told[name] ?? "", unit, reason: told[`${name}-why`] }));
+  return { readings: rows.filter((row) => row.value || row.reason).map(({ reason, ...row }) => (row.value ? row : { ...row, reason })) };
+}
+
+// What is kept of a number outside its band while its unit waits to be measured again; nothing where none waits.
+export function waitMade(task, answered, told) {
+  const outside = answered.find((one) => one.wait_min && told[one.name] === "wait");
+  if (!outside) return null;
+  const number = answered.find((one) => `${one.name}-outside` === outside.name);
+  const read = { reading: number.word, value: told[number.name], of: number.unit ?? "" };
+  return { unit: task.on.code, operation: task.operation ?? "", minutes: outside.wait_min, ...read };
 }
 
 // The entry of a task, as a form hands it to the outbox.

@@ -25,6 +25,10 @@ function layOver(known, entry) {
   if (entry.kind === "step") {
     const unit = known.units.get(payload.unit);
     if (unit) stepOn(known, unit, payload.operation);
+  } else if (entry.kind === "wait") {
+    const unit = known.units.get(payload.unit);
+    const until = new Date(Date.parse(entry.made_at) + payload.minutes * 60_000).toISOString();
+    if (unit) unit.wait = { until, name: payload.reading, value: payload.value, unit: payload.of, operation: payload.operation };
   } else if (entry.kind === "hold" && payload.item) {
     const unit = known.units.get(payload.item);
     const hold = { reason: payload.reason, at: entry.made_at, stops: "use, step, send-out and ship", scope: 1 };

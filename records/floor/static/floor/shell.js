@@ -2,7 +2,7 @@
 import { heldScreen, laterHold, lotStands, safeSteps, standsOf } from "./held.js";
 import { drawKept } from "./kept.js";
 import { recall, remember } from "./outbox.js";
-import { entryMade } from "./payload.js";
+import { entryMade, waitMade } from "./payload.js";
 import { maySay, routeOf, rules, stopping } from "./rules.js";
 import { say } from "./say.js";
 import { readCode, wrongWith } from "./scans.js";
@@ -141,8 +141,11 @@ function drawUnit(station, code) {
     return main.replaceChildren(heldScreen(unit.code, holds, standsOf(known, unit), [...list.children], safe.length > 0));
   }
   title(unit.code);
+  const wait = unit.wait && Date.parse(unit.wait.until) > Date.now() ? unit.wait : null;
+  if (wait && !wait.operation) list.querySelector('a[href*="/log/measure/"]')?.closest("li").remove();
   const next = step ? [draw("h2", { class: "big" }, `Next: ${unit.next}`)] : [draw("h2", { class: "big" }, "Its route is done. Nothing waits on it here.")];
-  if (step && maySay(known, "step done")) next.push(draw("a", { class: "log", href: operation(step) }, shapeOf("working"), telling("span", `${capital(unit.next)}: log it`)));
+  if (wait) next.unshift(note("watch", say("Measure %(name)s again at %(until)s. It read %(value)s %(unit)s, outside its band.", { ...wait, until: clockAt(wait.until) })));
+  if (step && maySay(known, "step done") && wait?.operation !== unit.next) next.push(draw("a", { class: "log", href: operation(step) }, shapeOf("working"), telling("span", `${capital(unit.next)}: log it`)));
   const later = unit.holds.filter((hold) => !holds.includes(hold)).map(laterHold);
   return main.replaceChildren(...headOf(unit), asOf(), ...later, ...next, list);
 }
@@ -203,7 +206,7 @@ function lower(screen) {
 }
 
 function told(screen, look) {
-  const rows = screen.answered.filter((one) => one.word !== "Stop" && !(one.ends && !screen.told[one.name]));
+  const rows = screen.answered.filter((one) => !["Stop", "Slip"].includes(one.word) && !(one.ends && !screen.told[one.name]));
   return listTold(rows.map((one) => [one.word, shown(one, screen.told[one.name])]), look);
 }
 
@@ -216,16 +219,16 @@ function drawQuestion(screen) {
   const low = draw("div", { class: "low" }, lower(screen), skip);
   const left = draw("section", { class: "ask-side" }, headOf(task.on, task));
   const side = draw("section", { class: "side" });
-  const work = draw("div", { class: `work${["Outside", "Stop"].includes(question.word) ? " work--bad" : ""}` }, left, side);
+  const work = draw("div", { class: `work${["Outside", "Stop", "Slip"].includes(question.word) ? " work--bad" : ""}` }, left, side);
   if (question.choices?.length) {
     left.append(telling("h1", question.asks), question.tells ? draw("p", { class: "hint" }, question.tells) : "");
-    const keys = question.choices.map(([code, word, small]) => draw("button", { class: `key${code === "again" ? " solid" : ["keep", "done"].includes(code) ? " key--hold" : ""}`, name: question.name, value: code },
+    const keys = question.choices.map(([code, word, small, sets]) => draw("button", { class: `key${code === "again" ? " solid" : ["keep", "done"].includes(code) ? " key--hold" : ""}`, name: sets || question.name, value: code },
       draw("span", {}, word, small ? draw("small", {}, small) : "")));
     side.append(draw("form", { class: "choose" }, carry(), said, keys));
   } else {
     screen.form = askOne(screen, carry(), said);
     left.append(screen.form);
-    if (question.kind === "number") side.append(pad((question.band?.low ?? "").startsWith("-")));
+    if (question.kind === "number") side.append(pad([question.band?.low, question.band?.high].some((limit) => limit?.startsWith("-"))));
     work.append(press(screen, carry()));
   }
   side.append(care(task.caution, known.snapshot.everywhere) ?? "");
@@ -258,8 +261,10 @@ function press(screen, carry) {
   return draw("div", { class: "logrow" }, draw("button", { class: "log", form: "ask" }, shapeOf("released"), says), another);
 }
 
-function entryOf({ task, station }, answers) {
+function entryOf({ task, station, answered }, answers) {
   const entry = entryMade(known, task, answers, station.code);
+  const waits = waitMade(task, answered, answers);
+  if (waits) Object.assign(entry, { kind: "wait", payload: waits, holds: false });
   delete entry.told_done;
   return entry;
 }
@@ -276,7 +281,7 @@ function askOne({ question, problem, told: answers }, carry, said) {
   if (isNumber) Object.assign(input.dataset, { unit: question.unit, low: question.band?.low ?? "", high: question.band?.high ?? "" });
   input.setAttribute(isNumber ? "inputmode" : "autocapitalize", isNumber ? "decimal" : "characters");
   const tag = (says, tone, word) => draw("span", { class: `tag ${tone}`, "data-says": says, hidden: "hidden" }, word);
-  const verdict = question.band ? draw("output", { class: "verdict", for: "answer", "aria-live": "polite" }, tag("within", "good", "Within"), tag("low", "bad", "Outside, low"), tag("high", "bad", "Outside, high")) : null;
+  const verdict = question.band ? draw("output", { class: "verdict", for: "answer", "aria-live": "polite" }, tag("go-on", "calm", say("Go on")), tag("within", "good", say("Within")), tag("low", "bad", say("Outside, low")), tag("high", "bad", say("Outside, high"))) : null;
   const answer = draw("div", { class: `answer${isNumber ? " answer--number" : ""}` }, input, isNumber ? draw("span", { class: "u" }, question.unit) : question.ends ? draw("button", { class: "key take" }, say("Take it")) : "", verdict);
   const label = draw("label", { for: "answer" }, telling("h1", question.asks));
   return draw("form", { class: "askone", id: "ask" }, carry, label, question.hint ? draw("p", { class: "hint" }, question.hint) : null, said, answer, gaugeOf(question.band), statePart(question, problem));
@@ -297,7 +302,8 @@ function drawConfirm(screen) {
   const left = draw("section", { class: "ask-side" }, headOf(task.on, task), telling("h1", "Is this right?"),
     told(screen, "told") ?? draw("p", { class: "hint" }, "Nothing else is asked here."), asOf(), draw("div", { class: "low" }, lower(screen)));
   const side = draw("section", { class: "side" }, care(task.caution, known.snapshot.everywhere));
-  const words = entry.told_done ? "Keep it and mark it" : `Log ${task.word}`;
+  const waits = waitMade(task, screen.answered, answers);
+  const words = waits ? say("Keep it and wait %(minutes)s min", waits) : entry.told_done ? "Keep it and mark it" : `Log ${task.word}`;
   const form = logging(draw("form", { class: "logrow" }, hidden([["key", answers.key]]),
     draw("button", { class: "log" }, shapeOf("released"), telling("span", words))), screen, answers);
   main.replaceChildren(draw("div", { class: "work" }, left, side, form));

@@ -1,5 +1,5 @@
 // The walk through a task's questions, as the server walks it: the same pieces, the same names of the answers.
-import { number } from "./pad.js";
+import { askNumber, away, number, trimmed, waitOf } from "./numbers.js";
 import { stopping } from "./rules.js";
 import { say } from "./say.js";
 import { opened, readCode, unreadable, wrongWith } from "./scans.js";
@@ -9,26 +9,6 @@ import { clockAt } from "./screens.js";
 const SCANNED = new Set(["unit", "lot", "item", "free", "tool", "gauge", "scale", "tank"]);
 const key = ([code, word, small]) => ({ code, word, small });
 const unitOf = (known, lot, part) => known.snapshot.parts.find((one) => one.number === (lot?.part || part))?.unit ?? "g";
-
-function away(value, band, unit) {
-  const low = band.low === undefined ? null : Number(band.low);
-  const high = band.high === undefined ? null : Number(band.high);
-  const limit = low !== null && value < low ? low : high !== null && value > high ? high : null;
-  if (limit === null) return "";
-  return `${trimmed(Math.abs(value - limit))} ${unit} ${value < limit ? "below" : "above"}`;
-}
-
-const trimmed = (value) => String(Number(value.toFixed(6)));
-
-function* numbers(known, told, question) {
-  yield question;
-  const value = number(told[question.name] ?? "");
-  const off = value === null || !question.band ? "" : away(value, question.band, question.unit);
-  if (!off) return;
-  const asks = `${told[question.name]} ${question.unit} is ${off} the band. What is to be done?`;
-  const choices = known.snapshot.choices.outside;
-  yield { name: `${question.name}-outside`, asks, word: "Outside", kind: "choice", choices, tells: `The band is ${question.band.words}.` };
-}
 
 // Before the act: what may not go in by what is known here.
 function* gate(known, told, name) {
@@ -129,12 +109,15 @@ export function* asks(known, task, told) {
     } else if (piece.piece === "lots") yield* lots(known, told, piece);
     else if (piece.piece === "units") yield* units(known, told, piece);
     else if (piece.piece === "bladders") yield* bladders(known, told);
-    else if (piece.piece === "numbers") for (const question of piece.questions) yield* numbers(known, told, question);
+    else if (piece.piece === "numbers") for (const question of piece.questions) yield* askNumber(told, question, waitOf(task.on));
     else if (piece.piece === "mix") yield* mix(known, told, piece);
     else if (piece.piece === "sheet") {
       for (const line of piece.lines) {
         yield line.gauge;
-        for (const question of line.questions) yield* numbers(known, told, question);
+        for (const question of line.questions) {
+          yield* askNumber(told, question, waitOf(task.on));
+          if (told[question.name] === "") break; // what can't be read once is not read at all
+        }
       }
     }
   }
@@ -194,6 +177,7 @@ export function walk(known, task, told) {
     const problem = problemWith(known, question, told);
     if (problem) return { answered, question, problem };
     answered.push(question);
+    if (question.wait_min && told[question.name] === "wait") break; // nothing more is done now
   }
   return { answered, question: null, problem: "" };
 }

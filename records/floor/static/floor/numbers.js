@@ -1,0 +1,106 @@
+// Numbers that are read: doubted where they look like a slip, and outside their band the three ways on. The same rules
+// as records/floor/numbers.py and slips.py have.
+import { say } from "./say.js";
+
+const TENS = [0.1, 0.01, 0.001, 10];
+const INCH = 25.4;
+const FAR_WIDTHS = 2;
+const WAIT_MIN = 10;
+
+export const trimmed = (value) => String(Number(value.toFixed(6)));
+const limits = (band) => ["low", "high"].map((name) => (band?.[name] === undefined || band[name] === "" ? null : Number(band[name])));
+
+export function number(text) {
+  const plain = text.trim().replace(",", ".").replace("−", "-");
+  return /^[+-]?(\d+\.?\d*|\.\d+)$/.test(plain) ? Number(plain) : null;
+}
+
+// How far a value lies outside its band, "2.4 °C below"; empty inside.
+export function away(value, band, unit) {
+  const [low, high] = limits(band);
+  const limit = low !== null && value < low ? low : high !== null && value > high ? high : null;
+  if (limit === null) return "";
+  return `${trimmed(Math.abs(value - limit))} ${unit} ${value < limit ? "below" : "above"}`;
+}
+
+export function isFar(value, band) {
+  const [low, high] = limits(band);
+  const limit = low !== null && value < low ? low : high;
+  if (limit === null) return false;
+  const width = low !== null && high !== null ? high - low : Math.abs(limit);
+  return width > 0 && Math.abs(value - limit) > FAR_WIDTHS * width * (1 + 1e-12);
+}
+
+const decimalsOf = (text) => (String(text).split(".")[1] ?? "").length;
+
+// What a value outside may have been meant to be; nothing where no slip explains it.
+export function meant(value, band) {
+  const [low, high] = limits(band);
+  if ((low === null || high === null) && !isFar(value, band)) return null;
+  const finest = Math.max(...[band.low, band.high].filter((limit) => limit !== undefined && limit !== "").map(decimalsOf));
+  const tried = TENS.map((ten) => Number(trimmed(value * ten)));
+  if (band.kind === "length") tried.push(...[value * INCH, value / INCH].map((one) => Number(one.toFixed(finest))));
+  const found = tried.find((one) => (low === null || one >= low) && (high === null || one <= high));
+  return found === undefined ? null : trimmed(found);
+}
+
+function slipOf(question, text) {
+  const { band, unit } = question;
+  const value = number(text);
+  const likely = meant(value, band);
+  if (likely === null && !isFar(value, band)) return null;
+  const told = { value: text, unit };
+  const choices = likely === null ? [] : [[likely, `${likely} ${unit}`, say("That is what it reads."), question.name]];
+  choices.push(["again", say("Read it again"), say("Nothing is kept.")], ["as", say("It reads %(value)s %(unit)s", told), say("It is taken as it stands.")]);
+  const asks = likely === null ? say("Is it %(value)s %(unit)s?", told) : say("Did you mean %(value)s?", { value: likely });
+  return { name: `${question.name}-slip`, asks, word: "Slip", kind: "choice", choices, tells: say("%(value)s %(unit)s lies far outside. The band is %(band)s.", { ...told, band: band.words }) };
+}
+
+// How long a unit may wait: never longer than what was checked of it holds; not at all where none is on file. [min]
+export function waitOf(unit, at = Date.now()) {
+  if (!unit) return 0;
+  return unit.checked_until ? Math.min(WAIT_MIN, Math.floor((Date.parse(unit.checked_until) - at) / 60_000)) : WAIT_MIN;
+}
+
+function outside(minutes) {
+  const keys = [["again", say("Read it again"), say("Mistyped, or the gauge has not settled. Nothing is kept.")]];
+  if (minutes >= 1) keys.push(["wait", say("Wait %(minutes)s min, then measure again", { minutes }), say("It is kept; the step stays locked until then.")]);
+  return [...keys, ["keep", say("Keep it and hold the unit"), say("Review decides. Put it on the red shelf.")]];
+}
+
+const notRead = () => [["cannot-reach", say("Can’t get at it")], ["no-gauge", say("No gauge to hand")], ["gauge-doubtful", say("Gauge is doubtful")], ["surface-not-ready", say("Surface not ready")]];
+
+export function* askNumber(told, question, waitMin) {
+  yield question;
+  const text = told[question.name];
+  if (text === "") {
+    yield { name: `${question.name}-why`, asks: say("Why can’t it be read?"), word: question.word, kind: "choice", choices: notRead() };
+    return;
+  }
+  const value = number(text ?? "");
+  const off = value === null || !question.band ? "" : away(value, question.band, question.unit);
+  if (!off) return;
+  const slip = slipOf(question, text);
+  if (slip) yield slip;
+  const asks = say("%(value)s %(unit)s is %(away)s the band. What is to be done?", { value: text, unit: question.unit, away: off });
+  yield { name: `${question.name}-outside`, asks, word: "Outside", kind: "choice", choices: outside(waitMin), tells: say("The band is %(band)s.", { band: question.band.words }), drops: slip ? 2 : 1, wait_min: waitMin };
+}
+
+// The side of its band on which what is typed lies; "go-on" while more digits may bring it inside.
+export function side(text, low, high) {
+  const value = number(text);
+  if (value === null || (low === "" && high === "")) return "";
+  const [least, most] = [low === "" ? -Infinity : Number(low), high === "" ? Infinity : Number(high)];
+  if (value >= least && value <= most) return "within";
+  if (mayComeInside(text.trim().replace(",", ".").replace("−", "-"), least, most)) return "go-on";
+  return value < least ? "low" : "high";
+}
+
+// Whether digits typed behind these may still make a number inside.
+function mayComeInside(typed, least, most) {
+  const [whole, decimals] = typed.split(".");
+  const sign = whole.startsWith("-") ? -1 : 1;
+  const from = Math.abs(Number(typed));
+  const spans = decimals === undefined ? [0, 1, 2, 3, 4, 5].map((n) => [from * 10 ** n, (from + 1) * 10 ** n]) : [[from, from + 10 ** -decimals.length]];
+  return spans.some(([low, high]) => (sign > 0 ? low <= most && high > least : -low >= least && -high < most));
+}
