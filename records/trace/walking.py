@@ -23,6 +23,7 @@ from records.ledger.models import Flag
 
 from .labelling import BILLION, ENDED, POSSIBLE, Label, Way, circles, label
 from .traces import TankTraces
+from .unplaced import UnplacedTraces
 
 WITHDRAWN = Link.Status.WITHDRAWN.value
 
@@ -41,7 +42,7 @@ def walk(roots: Sequence[int], *, down: bool, mark: Mark | None = None, ended: b
     Withdrawn links are never followed; ended ones only when asked.
     """
     edges: dict[int, list[Way]] = {}
-    traces = TankTraces(down, mark)
+    traces, unplaced = TankTraces(down, mark), UnplacedTraces(down, mark)
     frontier = set(roots)
     while frontier:
         before = len(edges)
@@ -50,9 +51,10 @@ def walk(roots: Sequence[int], *, down: bool, mark: Mark | None = None, ended: b
             for item in frontier | found.keys():
                 edges[item] = found.get(item) or []
             frontier = {to for more in found.values() for to, _, _ in more} - edges.keys()
-        for item, more in traces.of(islice(edges, before, None)).items():
-            edges[item].extend(more)
-            frontier.update(to for to, _, _ in more if to not in edges)
+        for told in (traces, unplaced):
+            for item, more in told.of([*islice(edges, before, None)]).items():
+                edges[item].extend(more)
+                frontier.update(to for to, _, _ in more if to not in edges)
     labels = label(roots, edges, ENDED if ended else POSSIBLE)
     return Walk(labels, _loops_among(labels, edges, mark))
 

@@ -1,0 +1,138 @@
+"""What entries that could not be placed may mean for a trace: until somebody settles one, it counts as possible.
+
+Such an entry is no link: nobody knows whether it happened as it was sent. What it names as going in may be in what it
+names as made; where that was never made, it may be in each of the units that it names. Settled, it counts no more: the
+entry that tells it right has links of its own.
+"""
+
+from __future__ import annotations
+
+import json
+from collections import defaultdict
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, field
+from typing import Any
+
+from django.db.models import Exists, OuterRef, QuerySet
+
+from plant.catalogue.models import Part
+from plant.codes import fold
+from records.items.models import ItemCode
+from records.ledger.asking import Asking
+from records.ledger.marks import Mark
+from records.ledger.models import PrivateWords, Unplaced, UnplacedSettled
+
+from .labelling import BILLION, POSSIBLE, Way
+
+# Kinds of entry by which something goes into something else, as the acts and as a tablet's entries name them.
+_BY_DESK = (
+    "unit made",
+    "step done",
+    "unit put in",
+    "use told late",
+    "pot mixed",
+    "pot metered",
+    "lot split",
+    "lots merged",
+)
+_BY_TABLET = ("wind", "mould", "bond", "step", "fill", "mix")
+GOES_IN = (*_BY_DESK, *_BY_TABLET)
+MADE = frozenset({"unit", "pot", "into", "item"})  # fields that name what something goes into
+
+
+@dataclass
+class Sent:
+    """Codes that an entry names: what it made or worked on, and everything else."""
+
+    made: set[str] = field(default_factory=set)
+    others: set[str] = field(default_factory=set)
+
+
+class UnplacedTraces:
+    """Possible links that only entries that were not placed tell of; read once for a walk."""
+
+    def __init__(self, down: bool, mark: Mark | None) -> None:
+        self._down = down
+        self._ways: dict[int, list[Way]] | None = None
+        self._mark = mark
+
+    def of(self, items: Iterable[int]) -> dict[int, list[Way]]:
+        """Possible links out of those among items that such an entry names."""
+        if self._ways is None:
+            self._ways = self._read()
+        return {item: self._ways[item] for item in items if item in self._ways} if self._ways else {}
+
+    def _read(self) -> dict[int, list[Way]]:
+        ways: dict[int, list[Way]] = defaultdict(list)
+        for near, far in pairs_of(open_entries(self._mark)):
+            here, there = (near, far) if self._down else (far, near)
+            ways[here].append((there, POSSIBLE, BILLION))
+        return ways
+
+
+def open_entries(mark: Mark | None = None) -> list[Sent]:
+    """Entries by which something went in that were not placed and, as known, not settled."""
+    told = [json.loads(raw)["asked"] for (raw,) in _OPEN.rows(mark)]
+    return [sent_of(asked) for asked in opened(told)]
+
+
+def _open(mark: Mark | None) -> QuerySet:
+    settled = UnplacedSettled.objects.known(mark).filter(unplaced=OuterRef("pk"))
+    rows = Unplaced.objects.known(mark).filter(said_kind__in=GOES_IN)
+    return rows.filter(~Exists(settled)).order_by("pk").values_list("raw")
+
+
+_OPEN = Asking(_open)
+
+
+def opened(told: list[Any]) -> list[Any]:
+    """What was asked, with what a tablet sent that nobody could read taken from the words that keep it."""
+    kept = {one["payload"]["words"] for one in told if _is_kept(one)}
+    texts = dict(PrivateWords.objects.filter(pk__in=kept).values_list("pk", "text")) if kept else {}
+    return [_read(texts.get(one["payload"]["words"])) if _is_kept(one) else one for one in told]
+
+
+def _is_kept(asked: Any) -> bool:
+    return isinstance(asked, dict) and isinstance(asked.get("payload"), dict) and "words" in asked["payload"]
+
+
+def _read(text: str | None) -> Any:
+    try:
+        return json.loads(text or "null")
+    except ValueError:
+        return None
+
+
+def sent_of(asked: Any) -> Sent:
+    """Everything in an entry that may be a code."""
+    sent = Sent()
+    for name, text in _texts(asked, ""):
+        (sent.made if name in MADE else sent.others).add(fold(text))
+    return sent
+
+
+def _texts(value: Any, name: str) -> Iterator[tuple[str, str]]:
+    """Texts with the name of the field that they stand under; what stands below a made thing is of it."""
+    match value:
+        case str() if value.strip():
+            yield name, value
+        case dict():
+            for key, inner in value.items():
+                yield from _texts(inner, name if name in MADE else str(key))
+        case list():
+            for inner in value:
+                yield from _texts(inner, name)
+
+
+def pairs_of(entries: list[Sent]) -> Iterator[tuple[int, int]]:
+    """Items that went in and what they may have gone into, by number."""
+    wanted = {code for sent in entries for code in (*sent.made, *sent.others)}
+    if not wanted:
+        return
+    rows = ItemCode.objects.filter(code__in=wanted).values_list("code", "item_id", "item__kind")
+    found = {code: (item, kind) for code, item, kind in rows}
+    for sent in entries:
+        made = {found[code][0] for code in sent.made if code in found}
+        others = [found[code] for code in sent.others if code in found]
+        targets = made or {item for item, kind in others if kind == Part.Tracked.UNIT}
+        yield from ((item, target) for item, _ in others for target in targets if item != target)

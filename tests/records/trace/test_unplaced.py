@@ -1,0 +1,86 @@
+"""A fill that could not be placed counts as possible, on the way down and up, until somebody settles it."""
+
+import pytest
+
+from records.ledger.actions import settle_unplaced
+from records.ledger.models import Unplaced
+from records.ledger.position import mark_of_now
+from records.trace.queries import Asked, made_from, where_used
+from tests import builders
+from tests.builders import moment, said
+from tests.records.floor.told import entry, lot, send, tablet
+
+pytestmark = pytest.mark.django_db
+
+
+@pytest.fixture(autouse=True)
+def works(clock_at):
+    builders.a_works()
+    clock_at(moment(5))
+
+
+def possible(answer):
+    return {found.code for found in answer.listed if found.sure == "possible"}
+
+
+def a_fill_of_no_known_mould():
+    """A pot is mixed; the entry that fills a front with it names a tool that nobody knows, and is not taken."""
+    builders.a_front("F1")
+    builders.a_lot("R9")
+    builders.a_lot("H9", "HRD-A")
+    mixed = entry("mix", pot="P9", mix="EPOXY", components=[lot("R9", "100 g"), lot("H9", "30 g")])
+    filled = entry("step", hours=2, done=True, unit="F1", operation="refill", fill=[lot("P9", "15 g")])
+    answers = send(tablet(), mixed, filled)
+    assert [answer["outcome"] for answer in answers] == ["taken", "refused"]
+    return Unplaced.objects.get()
+
+
+def test_a_fill_that_is_not_placed_is_possible_from_the_lot_down_and_from_the_unit_up():
+    a_fill_of_no_known_mould()
+    assert "F1" in possible(where_used("R9"))
+    assert {"P9", "R9", "H9"} <= possible(made_from("F1"))
+
+
+def test_settled_it_counts_no_more_and_at_an_earlier_mark_it_still_does():
+    unplaced = a_fill_of_no_known_mould()
+    before = mark_of_now()
+    settle_unplaced(unplaced, reason="the pot was thrown away", said=said(5))
+    assert "F1" not in possible(where_used("R9"))
+    assert "F1" in possible(where_used("R9", Asked(before)))
+
+
+def test_what_was_never_made_leaves_its_lots_possible_in_each_unit_named():
+    builders.a_finished_front("F1")
+    builders.a_finished_rear("B1")
+    builders.some_glue("G1")
+    told = entry("bond", done=True, part="NONE-SUCH", front="F1", rear="B1", adhesive=[lot("G1", "5 g")])
+    (answer,) = send(tablet(), told)
+    assert answer["outcome"] == "refused"
+    assert {"F1", "B1"} <= possible(where_used("G1"))
+
+
+def test_what_a_tablet_sent_that_nobody_could_read_counts_by_the_codes_in_it():
+    builders.a_front("F1")
+    builders.a_lot("R9")
+    told = entry("step", done=True, unit="F1", operation="vent", surprise=[{"lot": "R9"}])
+    (answer,) = send(tablet(), told)
+    assert answer["code"] == "malformed"
+    assert "F1" in possible(where_used("R9"))
+
+
+def test_a_hold_that_was_not_placed_says_nothing_of_what_is_in_what():
+    builders.a_front("F1")
+    builders.a_lot("R9")
+    send(tablet(), entry("hold", done=True, item="F1", reason="doubt", lot="R9"))
+    assert possible(where_used("R9")) == set()
+
+
+def test_the_same_fill_with_another_content_counts_too():
+    builders.a_front("F1")
+    builders.a_front("F2")
+    builders.a_lot("R9")
+    told = entry("step", hours=2, done=True, unit="F1", operation="vent")
+    other = {**told, "payload": {"unit": "F2", "operation": "vent", "lot": "R9"}}
+    send(tablet(), told, other)
+    assert Unplaced.objects.count() == 1
+    assert "F2" in possible(where_used("R9"))
