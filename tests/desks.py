@@ -10,7 +10,8 @@ from plant.catalogue.models import Proposal, RecipeRevision
 from plant.equipment.actions import Wanted, set_printer
 from plant.people.models import Person
 from plant.quantities import read_quantity
-from records.floor.actions import call_lead, print_sheet
+from records.floor.actions import call_lead, note_differences, print_sheet
+from records.floor.models import Difference
 from records.inspection.actions import Line, record_sheet
 from records.inspection.models import Measurement
 from records.items.actions import Counted, count_stock, place_hold
@@ -114,6 +115,7 @@ class OnDesks:
     photo: str
     call: UUID
     sheet: str
+    difference: int
 
 
 def a_count() -> int:
@@ -133,6 +135,14 @@ def a_sheet() -> str:
     """An emergency sheet that is out."""
     with clock.at(worlds.AFTER):
         return print_sheet("Bench", said=worlds.by("lead")).code
+
+
+def a_difference(measured: Measurement) -> int:
+    """A measurement whose tablet showed another revision of the band."""
+    row = Difference(about=measured.entry, what="shell-width", seen="0", judged="1", measurement=measured)
+    with clock.at(worlds.AFTER):
+        said = Said(Person.objects.program(), uuid4(), worlds.AFTER)
+        return note_differences(measured.entry, [row], said=said)[0].pk
 
 
 def all_of_it() -> OnDesks:
@@ -159,4 +169,5 @@ def all_of_it() -> OnDesks:
         a_photo(),
         a_call(),
         a_sheet(),
+        a_difference(last),
     )

@@ -30,6 +30,7 @@ from plant.people.actions import (
     set_password,
     set_pin,
 )
+from plant.people.models import Person
 from plant.quantities import read_quantity
 from records.floor import actions as floor
 from records.floor.models import Difference
@@ -634,17 +635,10 @@ def shift_handed_over():
     return lambda s: floor.hand_over(lines, coming=a_person("second"), said=s)
 
 
-@exercise("difference noted")
-def difference_noted():
-    builders.a_front()
-    told = Entry.objects.latest("pk")
-    return lambda s: floor.note_differences(told, [Difference(about=told, what="route", seen="1", judged="2")], said=s)
-
-
 @exercise("difference answered")
 def difference_answered():
     builders.a_front()
     told = Entry.objects.latest("pk")
     found = [Difference(about=told, what="route", seen="1", judged="2")]
-    (noted,) = floor.note_differences(told, found, said=said(5))
+    (noted,) = floor.note_differences(told, found, said=said(5, by=Person.objects.program()))
     return lambda s: floor.answer_difference(noted, found="stands", words="same steps", said=s)

@@ -115,6 +115,10 @@ CALLERS = EVERYBODY - {Role.AUDITOR}
 ANSWERERS = frozenset({Role.LEAD, Role.REVIEW})
 PRINTERS = frozenset({Role.LEAD, Role.REVIEW, Role.MANAGER})
 PAGES += [
+    Page("days:kept_list", DESK),
+    Page("days:kept_entry", DESK, ["{unplaced}"]),
+    Page("days:difference", DESK, ["{difference}"]),
+    Page("days:difference", REVIEW, ["{difference}"], {"found": "stands", **WORDS}),
     Page("days:bad_days", DESK),
     Page("days:sheet_print", PRINTERS),
     Page("days:sheet_print", PRINTERS, sends={"station": "Bench"}),

@@ -20,8 +20,8 @@ from tests.builders import a_person, said
 from tests.exercises import EXERCISES
 
 pytestmark = pytest.mark.django_db
-# The door of the book itself and the opening of a works have tests of their own.
-OWN = {"works opened", "entry unplaced"}
+# The door of the book itself, what the program notes by itself and the opening of a works have tests of their own.
+OWN = {"works opened", "entry unplaced", "difference noted"}
 each = pytest.mark.parametrize("exercise", EXERCISES, ids=lambda exercise: exercise.name)
 
 

@@ -84,7 +84,7 @@ RIGHTS: dict[str, frozenset[Role]] = {
     "sheet printed": _DESK | frozenset({Role.MANAGER}),
     "sheet returned": _DESK | frozenset({Role.MANAGER}),
     "shift handed over": frozenset({Role.LEAD}),
-    "difference noted": _CALLERS,
+    "difference noted": frozenset(),
     "difference answered": _REVIEW,
     # corrections
     "unit taken out": _FLOOR | _REVIEW,

@@ -11,15 +11,14 @@ from django.db import IntegrityError, OperationalError
 
 from plant.people.models import Person
 from plant.people.queries import works_zone
-from records.inspection.models import Measurement
 from records.items.telling import kept_sentence, marks_in, marks_of
 from records.ledger.acts import Act, Free, Said, keep_unplaced, watched
 from records.ledger.canonical import digest
 from records.ledger.clock import clock
 from records.ledger.photos import missing_of
 from records.ledger.refusals import Conflict, Refused
-from records.steps.models import StepRecord
 
+from .differing import note_where_it_differs
 from .fields import MALFORMED, strict_json
 from .proving import Door, doubts_about
 from .reading import Envelope, made_by, read_entry, read_envelope, read_key
@@ -112,7 +111,7 @@ def take_entry(told: object, by: Person, waiting: Collection[str] = (), door: Do
         # Somebody else was writing the same thing at the same moment; the act left nothing behind.
         return Answer(str(said.key), LATER, "busy", "Somebody else was writing. It is sent again by itself.")
     mine = next(one for one in acts if one.entry.key == said.key)
-    return kept(mine, made_by(made), what_differs(envelope))
+    return kept(mine, made_by(made), note_where_it_differs(envelope, mine.entry))
 
 
 def proven(envelope: Envelope, told: object, by: Person, door: Door) -> Envelope:
@@ -175,27 +174,6 @@ def _keep_unread(envelope: Envelope, refused: Refused) -> None:
     at = said.at if kind != "entry" else None  # the time of receipt is another one at each repeat
     content = {"kind": kind, "by": said.by.pk, "at": said.at, "done": True, "asked": {"payload": Free(text)}}
     keep_unplaced(content, said, refused, digest({"kind": kind, "at": at, "payload": text}))
-
-
-def what_differs(envelope: Envelope) -> list[str]:
-    """Where the tablet showed other revisions than the entry was judged under: both, in a sentence each."""
-    seen, told = envelope.seen, []
-    if seen.route:
-        steps = StepRecord.objects.filter(entry__key=envelope.said.key).select_related("operation__route_revision")
-        told += [_both("route", seen.route, step.operation.route_revision.revision) for step in steps]
-    if seen.bands:
-        measured = Measurement.objects.filter(entry__key=envelope.said.key)
-        for row in measured.select_related("characteristic_revision__characteristic").order_by("pk"):
-            band = row.characteristic_revision
-            name = band.characteristic.name
-            told.append(_both(f"band of {name}", seen.bands.get(name, ""), band.revision))
-    return [sentence for sentence in told if sentence]
-
-
-def _both(what: str, seen: str, in_force: str) -> str:
-    if not seen or seen == in_force:
-        return ""
-    return f"The tablet showed revision {seen} of the {what}; it was judged by revision {in_force}."
 
 
 def kept(act: Act, made: str, differs: Sequence[str] = ()) -> Answer:
