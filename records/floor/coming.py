@@ -9,6 +9,7 @@ from uuid import uuid4
 from django import forms
 from django.contrib.auth import login
 from django.contrib.auth.decorators import login_not_required
+from django.contrib.sessions.backends.db import SessionStore
 from django.http import HttpRequest, HttpResponse, JsonResponse
 from django.shortcuts import redirect
 from django.views.decorators.csrf import ensure_csrf_cookie
@@ -34,6 +35,7 @@ from .proving import LONGEST_SIGNATURE
 from .sitting import check_sitting, sitting_of
 
 LONGEST_LINE = 400
+LEFT_S = 60
 DJANGO = "django.contrib.auth.backends.ModelBackend"
 
 
@@ -48,13 +50,25 @@ def sign_in_here(request: HttpRequest) -> JsonResponse:
         told = Fields(strict_json(request.body), works_zone())
         device = tablet_by_code(told.text("device", needed=True))
         person = person_by_badge(told.text("badge", needed=True))
-        sat = _prove(told, device, person)
+        sat, beside = _prove(told, device, person), told.truth("beside")
     except Refused as refused:
         return JsonResponse({"code": refused.code, "words": str(refused)}, status=403)
-    login(request, person, backend=DJANGO)
-    request.session.update({DEVICE: device.code, BY_TABLET: True, SAT: time_text(sat)})
+    if not beside:  # a second person signs without coming in
+        _leave_the_old_session(request)
+        login(request, person, backend=DJANGO)
+        request.session.update({DEVICE: device.code, BY_TABLET: True, SAT: time_text(sat)})
     answer = {"badge": person.badge, "name": person.name, "pin": pin_revision(person)}
     return JsonResponse(answer | {"sitting": sitting_of(person, device.code, sat)})
+
+
+def _leave_the_old_session(request: HttpRequest) -> None:
+    """The session before ends in a minute, not at once: what the tablet has under way in it would else be answered by
+    taking the new session's cookie away.
+    """
+    if request.session.session_key:
+        request.session.set_expiry(LEFT_S)
+        request.session.save()
+    request.session = SessionStore()
 
 
 def _prove(told: Fields, device: Device, person: Person) -> datetime:

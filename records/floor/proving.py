@@ -1,7 +1,7 @@
 """Whose entry it is: the signature of the maker's own key, made on the tablet where the work was logged.
 
-What is signed is the canonical form (RFC 8785) of the entry as it is sent, in the fields of ``SIGNED``. Left out are
-the signatures themselves, the sitting, and ``done``: whether a gate may still refuse it says nothing of what was done.
+What is signed is the canonical form (RFC 8785) of the entry as it is sent, all of it but ``NOT_SIGNED``: the signatures
+themselves, the sitting, and ``done``, since whether a gate may still refuse it says nothing of what was done.
 """
 
 from __future__ import annotations
@@ -19,21 +19,7 @@ from records.ledger.acts import Signed
 from records.ledger.refusals import Refused
 from records.ledger.signing import is_signed_on_device
 
-SIGNED = (
-    "key",
-    "kind",
-    "made_at",
-    "offset_ms",
-    "device",
-    "payload",
-    "sequence",
-    "depends_on",
-    "seen",
-    "photos",
-    "by",
-    "signer",
-    "salt",
-)
+NOT_SIGNED = ("signature", "sitting", "done")
 LONGEST_SIGNATURE, LONGEST_SALT = 100, 64
 BAD = "The signature of this entry does not fit a key of this tablet. Sign in once more, and tell your lead."
 UNSIGNED = "Entries are signed here by their maker. Sign in on a registered tablet."
@@ -60,7 +46,7 @@ def signed_text(told: Mapping[str, Any]) -> str:
     >>> signed_text({"kind": "step", "key": "k", "done": True, "second": {"by": "B-2", "signature": "s"}})
     '{"key":"k","kind":"step","second":{"by":"B-2"}}'
     """
-    what = {name: told[name] for name in SIGNED if name in told}
+    what = {name: value for name, value in told.items() if name not in NOT_SIGNED}
     second = told.get("second")
     if isinstance(second, Mapping):
         what["second"] = {name: second[name] for name in ("by", "signer") if name in second}

@@ -69,6 +69,7 @@ def snapshot_for(person: Person, device: str, sat: datetime | None = None) -> Da
     }
     revision = sha256(repr(told).encode()).hexdigest()[:16]
     you = {"badge": person.badge, "name": person.name, "initials": initials(person.name)}
+    you["sat"] = time_text(sat or clock.now())
     line = sitting_of(person, device, sat) if device else ""
     return {
         "taken_at": time_text(clock.now()),

@@ -40,9 +40,13 @@ NAMED = (*STYLES, "floor/floor.css", "floor/tablet.js", "plant/lights.js", "plan
 MODULES = (
     "ais.js",
     "calls.js",
+    "canonical.js",
+    "changing.js",
+    "dialogs.js",
     "gs1.js",
     "held.js",
     "kept.js",
+    "keys.js",
     "last.js",
     "link.js",
     "misreads.js",
@@ -51,6 +55,8 @@ MODULES = (
     "pad.js",
     "payload.js",
     "photos.js",
+    "pin.js",
+    "register.js",
     "rules.js",
     "say.js",
     "scanned.js",
@@ -58,8 +64,10 @@ MODULES = (
     "screens.js",
     "shell.js",
     "sounds.js",
+    "still.js",
     "walk.js",
     "wedge.js",
+    "who.js",
 )
 PLAIN = tuple(f"floor/{name}" for name in MODULES)
 

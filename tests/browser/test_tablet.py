@@ -113,10 +113,8 @@ def test_what_is_logged_while_a_sending_is_under_way_goes_with_the_next_one_at_o
     enter(page, "operator")
     held: list = []
     page.route("**/floor/entries/", lambda route: held.append(route) if not held else route.continue_())
-    page.evaluate("import('/static/floor/link.js').then(link => { link.send(); return null; })")
-    page.wait_for_function(
-        "() => import('/static/floor/outbox.js').then(b => b.entries('waiting')).then(w => !w.length)"
-    )
+    with page.expect_request("**/floor/entries/"):
+        page.evaluate("import('/static/floor/link.js').then(link => { link.send(); return null; })")
     put_moves(page, 0, 1, "operator")
     page.evaluate("import('/static/floor/link.js').then(link => { link.send(); return null; })")
     held[0].continue_()

@@ -1,4 +1,5 @@
 // What is kept on this tablet: what needs somebody first, then what waits to go up, then what has gone.
+import { signWaiting } from "./keys.js";
 import { send, whenChanged } from "./link.js";
 import { asSent, change, device, entries } from "./outbox.js";
 import { bytesOf } from "./photos.js";
@@ -26,7 +27,7 @@ async function page(redraw) {
   const parts = [telling("h1", "Kept on this tablet"), draw("p", { class: "hint" }, lead(waiting, needs))];
   if (needs.length) parts.push(section("Needs you", needs.map((entry) => needing(entry, redraw))));
   parts.push(section(waiting.length ? `${waiting.length} wait${waiting.length === 1 ? "s" : ""} to go up` : "Nothing waits", waiting.map(row)));
-  parts.push(draw("div", { class: "low" }, pressing("Try again", () => send()), waiting.length ? pressing("Save to a file", () => saveFile(waiting)) : ""));
+  parts.push(draw("div", { class: "low" }, pressing("Try again", () => send()), waiting.length ? pressing("Save to a file", () => saveFile()) : ""));
   if (gone.length) parts.push(section("Gone up", gone.slice(0, GONE_SHOWN).map(row)));
   return parts;
 }
@@ -67,8 +68,9 @@ function pressing(words, act) {
 }
 
 // The entries leave as a file; they stay here too, and what was taken by either way is taken once.
-async function saveFile(waiting) {
-  const text = JSON.stringify(waiting.map(asSent));
+async function saveFile() {
+  await signWaiting();
+  const text = JSON.stringify((await entries("waiting")).map(asSent));
   const hash = await crypto.subtle.digest("SHA-256", new TextEncoder().encode(text));
   const sum = [...new Uint8Array(hash)].map((byte) => byte.toString(16).padStart(2, "0")).join("");
   const { photos, left } = await photosFor(waiting);

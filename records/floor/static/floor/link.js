@@ -1,12 +1,15 @@
 // The link: sending what waits, in order, one tab at a time; and the snapshot that is taken along.
 import { answered, asSent, device, entries, recall, remember } from "./outbox.js";
+import { isUnsigned, signWaiting } from "./keys.js";
 import { sendPhotos } from "./photos.js";
+import { dropOld } from "./pin.js";
 
 const ENTRIES = "/floor/entries/";
 const PHOTOS = "/floor/photos/";
 const SNAPSHOT = "/floor/snapshot/";
 const BATCH = 40;
 const PATIENCE_MS = 15_000;
+export const ENOUGH_MS = 6_000; // for what somebody waits at
 export const EVERY_MS = 15_000;
 const FRESH_MS = 60_000;
 const heard = "BroadcastChannel" in globalThis ? new BroadcastChannel("framethread") : null;
@@ -39,19 +42,35 @@ async function setClock(serverTime, askedAt) {
   await remember("clock", { offset_ms });
 }
 
+// Send a short ask; its answer with whether it was taken. It throws where there is no link.
+export async function post(address, told) {
+  const headers = { "Content-Type": "application/json", "X-CSRFToken": token() };
+  const answer = await fetch(address, { method: "POST", headers, body: JSON.stringify(told), signal: AbortSignal.timeout(ENOUGH_MS) });
+  if (answer.status >= 500) throw new Error(`answered ${answer.status}`);
+  return { words: "", ...(await answer.json().catch(() => ({}))), ok: answer.ok };
+}
+
+// What the tablet tells of itself at each contact.
+async function aboutHere() {
+  const waiting = await entries("waiting");
+  const station = location.pathname.match(/^\/floor\/at\/([^/]+)/)?.[1] ?? "";
+  const told = { device: await device(), station: decodeURIComponent(station), unsent: waiting.length, guesses: (await recall("guessed")) ?? 0 };
+  return waiting.length ? { ...told, oldest_at: waiting[0].made_at } : told;
+}
+
 async function sent(batch, again = true) {
   const askedAt = Date.now();
   const answer = await fetch(ENTRIES, {
     method: "POST",
     headers: { "Content-Type": "application/json", "X-CSRFToken": token() },
-    body: JSON.stringify({ entries: batch.map(asSent) }),
+    body: JSON.stringify({ entries: batch.map(asSent), tablet: await aboutHere() }),
     signal: AbortSignal.timeout(PATIENCE_MS),
   });
   if (answer.status === 403 && again) {
     await fetch(SNAPSHOT, { signal: AbortSignal.timeout(PATIENCE_MS) }); // a new session has a new token
     return sent(batch, false);
   }
-  if (answer.status === 401) return { signedOut: true };
+  if (answer.status === 401) return { signedOut: true, code: (await answer.json()).code };
   if ([400, 413, 500].includes(answer.status)) return oneByOne(batch);
   if (!answer.ok) throw new Error(`answered ${answer.status}`);
   const told = await answer.json();
@@ -95,7 +114,7 @@ export function ready(waiting, session) {
   const go = [];
   for (const entry of waiting) {
     const othersToo = entry.code === "other-person" && entry.by !== session;
-    if (othersToo || entry.depends_on.some((key) => held.has(key))) held.add(entry.key);
+    if (othersToo || isUnsigned(entry) || entry.depends_on.some((key) => held.has(key))) held.add(entry.key);
     else if (go.length < BATCH) go.push(entry);
   }
   return go;
@@ -103,12 +122,13 @@ export function ready(waiting, session) {
 
 async function sendInOrder() {
   const session = await recall("session");
+  await signWaiting();
   let last = "";
   for (;;) {
     const batch = ready(await entries("waiting"), session);
     await sendPhotos(batch, photoKept);
     const told = await sent(batch); // an empty one asks whether there is a link
-    if (told.signedOut) return noted("signed-out");
+    if (told.signedOut) return noted(told.code === "locked-out" ? "locked" : "signed-out");
     await noted("linked");
     await answered(told.answers);
     tellOthers();
@@ -144,17 +164,19 @@ function begin() {
 
 // The rules and things of this moment, no oftener than once a minute.
 export async function takeAlong(force = false) {
-  const before = await recall("snapshot");
-  if (!force && before && Date.now() - before.fetched_at < FRESH_MS) return before;
-  const answer = await fetch(`${SNAPSHOT}?device=${encodeURIComponent(await device())}`, {
+  const [before, from] = [await recall("snapshot"), await device()];
+  if (!force && before?.of === from && Date.now() - before.fetched_at < FRESH_MS) return before;
+  const answer = await fetch(`${SNAPSHOT}?device=${encodeURIComponent(from)}`, {
     signal: AbortSignal.timeout(PATIENCE_MS),
   });
   if (!answer.ok || answer.redirected) return before;
-  const snapshot = { ...(await answer.json()), fetched_at: Date.now() };
+  const snapshot = { ...(await answer.json()), of: from, fetched_at: Date.now() };
   await remember("snapshot", snapshot);
   const sittings = (await recall("sittings")) ?? {};
   sittings[snapshot.you.badge] = snapshot.sitting;
   await remember("sittings", sittings);
+  await remember("sat", { ...(await recall("sat")), [snapshot.you.badge]: Date.parse(snapshot.you.sat) });
   await remember("session", snapshot.you.badge);
+  await dropOld(snapshot.people);
   return snapshot;
 }

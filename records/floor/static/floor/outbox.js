@@ -82,10 +82,18 @@ export function touched(value, name = "") {
   return [];
 }
 
+// By whose keys an entry is to be signed; the salt keeps a signature from telling what was signed once that is erased.
+function signers({ by, second }, keys) {
+  const salt = crypto.randomUUID();
+  const beside = second ? { second: { ...second, signer: keys[second.by]?.public } } : {};
+  return { ...(keys[by] ? { signer: keys[by].public, salt } : {}), ...beside };
+}
+
 // Keep entries, all of them or none. Each is {kind, payload, by, ...}; what was kept under a key before stays as it was.
 export async function put(made) {
   const from = await device();
   const clock = (await recall("clock")) ?? { offset_ms: 0 };
+  const keys = (await recall("keys")) ?? {};
   return transact(["entries"], "readwrite", async (transaction) => {
     const store = transaction.objectStore("entries");
     const waiting = await asked(store.index("state").getAll("waiting"));
@@ -102,7 +110,7 @@ export async function put(made) {
       // What is typed in from paper happened at the time written there, by no clock of this tablet.
       const moment = one.made_at ? { made_at: one.made_at, offset_ms: 0 } : { made_at: new Date().toISOString(), offset_ms: clock.offset_ms };
       const entry = { ...one, ...moment, device: from, touches };
-      Object.assign(entry, { depends_on, state: "waiting", tries: 0 });
+      Object.assign(entry, { depends_on, state: "waiting", tries: 0 }, signers(entry, keys));
       entry.sequence = await asked(store.add(entry));
       waiting.push(entry);
       kept.push(entry);
@@ -166,7 +174,8 @@ export async function makeRoom(all = false) {
 
 // An entry as it is sent: none of what the tablet notes for itself.
 export function asSent(entry) {
-  const { key, kind, made_at, offset_ms, device: from, done, payload, by, sitting, sequence, depends_on, seen, photos, paper } = entry;
+  const { key, kind, made_at, offset_ms, device: from, done, payload, sequence, depends_on } = entry;
   const sent = { key, kind, made_at, offset_ms, device: from, done: Boolean(done), payload, sequence, depends_on };
-  return { ...sent, ...(by ? { by } : {}), ...(sitting ? { sitting } : {}), ...(seen ? { seen } : {}), ...(photos?.length ? { photos } : {}), ...(paper ? { paper } : {}) };
+  for (const name of ["by", "sitting", "seen", "second", "signer", "salt", "signature", "paper"]) if (entry[name]) sent[name] = entry[name];
+  return entry.photos?.length ? { ...sent, photos: entry.photos } : sent;
 }

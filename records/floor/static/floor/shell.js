@@ -1,13 +1,13 @@
 // Pages of the floor drawn from this tablet where there is no link: the same addresses, questions and names of answers.
 import { heldScreen, laterHold, lotStands, safeSteps, standsOf } from "./held.js";
 import { drawKept } from "./kept.js";
-import { recall, remember } from "./outbox.js";
 import { entryMade, waitMade } from "./payload.js";
 import { maySay, routeOf, rules, stopping } from "./rules.js";
 import { say } from "./say.js";
 import { readCode, wrongWith } from "./scans.js";
 import { care, clockAt, draw, gaugeOf, hidden, link, listTold, note, pad, shapeOf, telling, when } from "./screens.js";
 import { isLast, shown, walk } from "./walk.js";
+import { changeTo } from "./who.js";
 
 const main = document.querySelector("main");
 const SHOWN = 6;
@@ -46,26 +46,6 @@ function drawWho() {
   const who = document.querySelector("[data-who]");
   who.querySelector("b").textContent = known.person.initials;
   who.querySelector("span").textContent = known.person.name;
-  who.querySelector("button").onclick = drawPeople;
-}
-
-// Whoever has signed in on this tablet since the shift began goes up by itself; anybody else's wait for their person.
-async function drawPeople() {
-  const sittings = (await recall("sittings")) ?? {};
-  const people = known.snapshot.people.filter((one) => one.acts.length);
-  const keys = people.map((one) => {
-    const small = sittings[one.badge] ? "signed in here before" : "waits here until this person signs in with a link";
-    const key = draw("button", { class: "key", type: "button" }, draw("span", {}, one.name, draw("small", {}, small)));
-    key.onclick = () => become(one);
-    return draw("li", {}, key);
-  });
-  title("Who are you?");
-  main.replaceChildren(telling("h1", "Who are you?"), draw("p", { class: "hint" }, "Or scan your badge at the station."), draw("ul", { class: "keys" }, keys));
-}
-
-async function become(person) {
-  await remember("active", person.badge);
-  location.reload();
 }
 
 function drawStations() {
@@ -78,7 +58,7 @@ function drawStations() {
 function scanned(station, typed) {
   const code = readCode(typed);
   const person = known.snapshot.people.find((one) => one.badge.toUpperCase() === code);
-  if (person) return remember("active", person.badge).then(() => location.replace(at(station.code)));
+  if (person) return changeTo(person.badge, false).then(() => location.replace(at(station.code)));
   if (known.units.has(code)) return location.replace(`${at(station.code)}unit/${encodeURIComponent(code)}/`);
   const lot = known.lots.get(code);
   if (lot?.held && known.snapshot.lots_held[code]) return drawLotHeld(station, lot);

@@ -9,8 +9,13 @@ import { photosOf, sentAhead, startPhotos, sweepPhotos } from "./photos.js";
 import { rules } from "./rules.js";
 import { startScans } from "./scanned.js";
 import { drawShell } from "./shell.js";
-import { speak } from "./say.js";
+import { say, speak } from "./say.js";
 import { age, hidden, note, shapeOf, telling } from "./screens.js";
+import { startRegister } from "./register.js";
+import { stillHere, watchStill } from "./still.js";
+import { isRegistered, keyFor, secondPerson, takeUp } from "./who.js";
+import { startWho } from "./changing.js";
+import { signWaiting } from "./keys.js";
 
 const PATIENCE_MS = 6_000;
 const bar = document.querySelector("[data-link]");
@@ -23,7 +28,7 @@ async function drawBar() {
   const [link, waiting, clock] = [await state(), await entries("waiting"), (await recall("clock"))?.offset_ms ?? 0];
   const needs = (await entries()).filter((entry) => ["flagged", "refused", "conflict"].includes(entry.state)).length;
   const linked = link.is === "linked";
-  const states = { linked: waiting.length ? "Linked." : "Linked. Everything has gone up.", "signed-out": "Signed out.", none: "No link." };
+  const states = { linked: waiting.length ? "Linked." : "Linked. Everything has gone up.", "signed-out": "Signed out.", locked: say("This tablet is locked. Use another one, or a sheet."), none: "No link." };
   const says = states[link.is] ?? "Looking for the link.";
   if (bar.dataset.says !== says) {
     bar.dataset.says = says;
@@ -60,10 +65,14 @@ async function log(made) {
     await makeRoom(true).catch(() => {});
     kept = await put(made);
   }
+  await signWaiting();
   await drawBar();
   await within(send(), PATIENCE_MS);
   return entryOf(kept[0].key);
 }
+
+// Who signs beside the maker, where the entry says why it needs somebody; null where that was left.
+const besides = (told) => (told.needs_second ? secondPerson(told.needs_second) : undefined);
 
 async function onPress(event) {
   const form = event.target.closest?.("form[data-entry], form[data-last]");
@@ -74,10 +83,15 @@ async function onPress(event) {
   form.dataset.busy = "yes";
   const told = form.dataset.entry ? JSON.parse(form.dataset.entry) : await lastEntry(form, button);
   if (!told) return;
+  const second = (await stillHere()) ? await besides(told) : null;
+  if (second === null) {
+    delete form.dataset.busy;
+    return;
+  }
   const isDone = told.done || button?.value === "yes";
   const by = (await recall("active")) || badge;
   const sitting = ((await recall("sittings")) ?? {})[by];
-  const first = { ...told, done: isDone, key: form.elements.key.value, by, sitting };
+  const first = { ...told, done: isDone, key: form.elements.key.value, by, sitting, second };
   const made = [first];
   first.photos = await photosOf(first.key).catch(() => []);
   if (told.holds) {
@@ -86,6 +100,7 @@ async function onPress(event) {
     made.push({ key: crypto.randomUUID(), kind: "hold", payload, done: true, by, sitting, label: "hold it", depends_on: [first.key] });
   }
   delete first.holds;
+  delete first.needs_second;
   try {
     if (isDone && (await entryOf(first.key))?.state === "refused") await change(first.key, { state: "waiting", done: true });
     const entry = await log(made);
@@ -141,14 +156,17 @@ function tellWhatBecame() {
   document.querySelector("main")?.prepend(...told.map(([tone, words]) => note(tone, words)));
 }
 
+async function keyOfSession(snapshot) {
+  if (badge && snapshot?.you.badge === badge && (await isRegistered())) await keyFor(badge);
+}
+
 async function begin() {
   await speak(isShell ? await languageHere() : document.documentElement.lang);
   document.addEventListener("submit", onPress);
+  startWho();
   startScans();
   if (!isShell && badge) {
-    const active = await recall("active");
-    await remember("active", badge);
-    await remember("session", badge);
+    const active = await takeUp(badge);
     if (active && active !== badge) {
       const name = document.querySelector("[data-badge] span")?.textContent ?? badge;
       document.querySelector("main")?.prepend(note("watch", `What you log here goes under ${name}. Change if that is not you.`));
@@ -161,10 +179,12 @@ async function begin() {
   startHeld();
   startPhotos().catch(() => {});
   startCalls();
+  startRegister().catch(() => {});
+  watchStill().catch(() => {});
   whenChanged(drawBar);
   await drawBar();
   navigator.serviceWorker?.register("/floor/worker.js", { scope: "/floor/" }).catch(() => {});
-  const goOn = () => send().then(() => takeAlong()).catch(() => {});
+  const goOn = () => send().then(() => takeAlong()).then(keyOfSession).catch(() => {});
   addEventListener("online", goOn);
   document.addEventListener("visibilitychange", () => { if (!document.hidden) goOn(); });
   setInterval(() => { if (!document.hidden) goOn(); }, EVERY_MS);

@@ -1,0 +1,28 @@
+// Another badge changes the person at once; the name in the bar does, with tiles and PIN, on a tablet of the works.
+import { isAsking, whenBadge } from "./dialogs.js";
+import { isHere } from "./still.js";
+import { askWho, changeTo, isRegistered } from "./who.js";
+
+function again(person) {
+  if (!person) return;
+  isHere();
+  location.reload();
+}
+
+async function onChange(event) {
+  const form = event.target;
+  if (!form.matches?.("form.who") || form.dataset.out) return;
+  event.preventDefault();
+  if (await isRegistered()) {
+    again(await askWho());
+    return;
+  }
+  form.dataset.out = "yes"; // another browser signs out, and in by password
+  form.submit();
+}
+
+export function startWho() {
+  whenBadge((code) => isAsking() || changeTo(code, true).then(again));
+  document.addEventListener("submit", onChange);
+  document.querySelector("[data-who] button")?.addEventListener("click", () => askWho().then(again));
+}

@@ -1,0 +1,29 @@
+// The door of a tablet of the works: whoever has been here comes in by badge and PIN; a password always opens too.
+import { whenBadge } from "./dialogs.js";
+import { say } from "./say.js";
+import { draw } from "./screens.js";
+import { askWho, changeTo, isRegistered } from "./who.js";
+
+const form = document.querySelector("form.ask");
+
+function inside(person) {
+  const next = form.elements.next.value;
+  if (person) location.assign(next.startsWith("/floor/") ? next : "/floor/");
+}
+
+async function begin() {
+  if (!form || !(await isRegistered())) return;
+  const key = draw("button", { class: "btn btn--go", type: "button" }, say("Come in by badge and PIN"));
+  key.onclick = () => askWho().then(inside);
+  form.before(draw("p", { class: "presses door-key" }, key));
+  whenBadge((code) => changeTo(code, true).then(inside));
+  // A scanner that types into the field ends with Enter: a badge without a password is a badge scanned.
+  form.addEventListener("submit", (event) => {
+    const badge = form.elements.username.value.trim();
+    if (!badge || form.elements.password.value) return;
+    event.preventDefault();
+    changeTo(badge, true).then(inside);
+  });
+}
+
+begin().catch(() => {});
