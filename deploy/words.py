@@ -4,7 +4,8 @@
     .venv/bin/python deploy/words.py --check    changes nothing; 1 where something is missing or out of date
 
 A sentence is its own name. In Python it stands in ``_()``, ``gettext()``, ``Refused()`` or ``refuse_or_flag()``, in a
-template in ``translate`` or ``blocktranslate``, in a script of the floor in ``say()``. Needs what the tests need.
+template in ``translate`` or ``blocktranslate``, in a script of the floor in ``say()`` or ``noop()``. Trade words that
+records hold are listed in ``plant/trade_words.py``. Needs what the tests need.
 """
 
 from __future__ import annotations
@@ -23,10 +24,14 @@ sys.path.insert(0, str(BASE))
 LOCALE = BASE / "plant" / "locale"
 LANGUAGES = ("de", "it")
 # Place of the sentence among the arguments of a call.
-CALLS = {"_": 0, "gettext": 0, "Refused": 1, "Conflict": 1, "refuse_or_flag": 1}
+CALLS = {"_": 0, "gettext": 0, "gettext_lazy": 0, "gettext_noop": 0, "Refused": 1, "Conflict": 1, "refuse_or_flag": 1}
 # Rooms that nobody meets on the floor.
 NOT_ON_THE_FLOOR = ("records/spc/", "records/scenario/", "records/runs/reading/", "/management/", "/migrations/")
 MADE = datetime(2026, 11, 26, tzinfo=UTC)  # the same sentences make the same bytes
+HEAD = """\
+# What the floor of Framethread says. Native speakers of the trade are to look it over before a works relies on
+# it, and whoever answers for safety there the cautions. Instructions stand in the infinitive and address nobody;
+# the terms to keep to stand in DEVELOPERS.md, "Words of the floor"."""
 PLACE = re.compile(r"%\((\w+)\)s")
 
 
@@ -55,7 +60,7 @@ def of_templates() -> Iterator[str]:
         page = get_template(str(path.relative_to(BASE / "templates"))).template  # type: ignore[attr-defined]
         for node in page.nodelist.get_nodes_by_type(Node):
             if isinstance(node, TranslateNode):
-                yield str(node.filter_expression.var)
+                yield str(node.filter_expression.var.literal)
             elif isinstance(node, BlockTranslateNode):
                 for tokens in filter(None, (node.singular, node.plural)):
                     words = node.render_token_list(tokens)[0]
@@ -67,13 +72,18 @@ def of_scripts() -> Iterator[str]:
     from babel.messages.extract import extract_from_file
 
     for path in sorted(BASE.glob("records/floor/static/floor/*.js")):
-        for _line, words, _comments, _context in extract_from_file("javascript", str(path), {"say": None}):
+        for _line, words, _comments, _context in extract_from_file(
+            "javascript", str(path), {"say": None, "noop": None}
+        ):
             yield words if isinstance(words, str) else words[0]
 
 
 def gathered() -> dict[str, list[str]]:
     """Sentences by catalog."""
-    return {"django": sorted({*of_python(), *of_templates()}), "djangojs": sorted(set(of_scripts()))}
+    from plant.trade_words import WORDS
+
+    pages = {*of_python(), *of_templates(), *WORDS} - {"%(words)s"}  # a sentence that is only a place has no words
+    return {"django": sorted(pages), "djangojs": sorted({*of_scripts(), *WORDS})}
 
 
 def brought_up(language: str, domain: str, sentences: list[str], *, write: bool) -> list[str]:
@@ -87,12 +97,14 @@ def brought_up(language: str, domain: str, sentences: list[str], *, write: bool)
     if path.exists():
         with path.open("rb") as file:
             before = {message.id: message.string for message in read_po(file) if message.id}
-    head = "# What the floor of Framethread says. Native speakers are to look it over before a works relies on it."
     catalog = Catalog(
         language,
         project="Framethread",
         version="1",
-        header_comment=head,
+        header_comment=HEAD,
+        last_translator="nobody yet who grew up with this language",
+        language_team="the works",
+        msgid_bugs_address="the works",
         fuzzy=False,
         charset="utf-8",
         creation_date=MADE,

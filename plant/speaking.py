@@ -22,10 +22,16 @@ def spoken(words: str) -> str:
     return words if decimal_mark() == "." else NUMBER.sub(rf"\1{decimal_mark()}\2", words)
 
 
+def word(text: str) -> str:
+    """A trade word in the language in use; what is on no list, such as a code or a name, as it stands."""
+    return gettext(text) if text else ""
+
+
 def in_language(words: str, facts: Mapping[str, Any]) -> str:
-    """A sentence with its places filled, in the language in use."""
-    said = gettext(words) if words else ""
-    return spoken(said % facts if facts else said)
+    """A sentence with its places filled, in the language in use, and so the trade words among them."""
+    said = word(words)
+    told = {name: word(fact) if isinstance(fact, str) else fact for name, fact in facts.items()}
+    return spoken(said % told if told else said)
 
 
 def languages() -> list[tuple[str, str]]:

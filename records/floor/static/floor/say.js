@@ -1,12 +1,18 @@
 // Words of the floor in the language of whoever works here. A sentence is its own name: English where nothing else is known.
-let table = {};
+let table = new Map();
 let mark = ".";
 
-// A whole sentence, with its named places filled: say("%(count)s wait here", { count: 3 }).
+// A whole sentence, with its named places filled: say("%(count)s wait here", { count: 3 }). A trade word in a place is said too.
 export function say(sentence, told = {}) {
-  const words = table[sentence] ?? sentence;
-  return words.replace(/%\((\w+)\)s/g, (place, name) => (name in told ? spoken(String(told[name])) : place)).replaceAll("%%", "%");
+  const words = word(sentence);
+  return words.replace(/%\((\w+)\)s/g, (place, name) => (name in told ? spoken(word(String(told[name]))) : place)).replaceAll("%%", "%");
 }
+
+// A trade word as it is kept, in the language in use; what is on no list, such as a code or a name, as it stands.
+export const word = (text) => table.get(text) ?? text;
+
+// A sentence that is said later, by its name.
+export const noop = (sentence) => sentence;
 
 // Numbers within words, with the decimal mark of the language. A code has no point in it.
 export function spoken(text) {
@@ -20,13 +26,13 @@ export async function speak(language) {
   document.documentElement.lang = language;
   mark = language === "en" ? "." : ",";
   if (language === "en") {
-    table = {};
+    table = new Map();
     return;
   }
   try {
     const answer = await fetch(`/floor/words/${language}/`);
-    table = answer.ok ? (await answer.json()).catalog : {};
+    table = new Map(answer.ok ? Object.entries((await answer.json()).catalog) : []);
   } catch {
-    table = {}; // the words come with the next contact; until then the floor speaks English
+    table = new Map(); // the words come with the next contact; until then the floor speaks English
   }
 }

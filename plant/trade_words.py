@@ -1,0 +1,105 @@
+"""Words that records and the rulebook hold and that the floor shows: they stay English where they are kept, compared or
+sent, and are said in the language of the badge where they are shown (``plant.speaking.word``, ``say()`` on a tablet).
+
+A works that names its own operations, readings and gauges adds them here and translates them with the rest; one that is
+not on the list is shown as the works wrote it.
+"""
+
+from __future__ import annotations
+
+KINDS = (
+    "fibre",
+    "resin",
+    "hardener",
+    "mixed resin",
+    "adhesive",
+    "adhesive hardener",
+    "mixed adhesive",
+    "frame insert",
+    "binder",
+    "coupon",
+    "preform",
+    "front triangle",
+    "rear triangle",
+    "frame",
+    "bladder",
+    # as they are kept, where a refusal names them so
+    "resin-mix",
+    "adhesive-mix",
+    "adhesive-hardener",
+    "insert",
+    "front",
+    "rear",
+    "insert-set",
+    "tank",
+    "bin",
+    "lot",
+    "unit",
+)
+TOOLS = (
+    "mandrel",
+    "mould",
+    "mould insert set",
+    "jig",
+    "cutter",
+    "calliper",
+    "bore gauge",
+    "length bar",
+    "scale",
+    "gauge",
+)
+STATIONS = ("stores", "winding", "mixing", "press", "drill", "bonding", "polish", "bench")
+STATION_NAMES = ("Stores", "Winding", "Mixing", "Press 1", "Press 2", "Drill cell", "Bonding", "Polish", "Bench")
+OPERATIONS = (
+    "wind",
+    "leak test",
+    "bladder hold",
+    "fill",
+    "start cure",
+    "end cure",
+    "vent",
+    "demould",
+    "deburr",
+    "bond",
+    "final",
+    "cure",
+)
+MEASURES = (
+    "pressure-rise",
+    "pressure-drop",
+    "shell-width",
+    "shell-bore",
+    "stay-length",
+    "rear-offset",
+    "pressure rise",
+    "pressure drop",
+    "shell width",
+    "shell bore",
+    "stay length",
+    "rear offset",
+)
+PARTS = (
+    "carbon fibre, 24 k",
+    "carbon fibre, high modulus",
+    "infusion resin",
+    "hardener for RES-A",
+    "bonding paste",
+    "hardener for ADH-A",
+    "frame insert, bottom bracket",
+    "UV-set binder",
+    "coupon cut from a part",
+    "wound tube preform",
+)
+STATES = (
+    "within",
+    "near edge",
+    "outside",
+    "not shown",
+    "accepted",
+    "rejected",
+    "released at risk",
+    "confirmed",
+    "possible",
+)
+
+WORDS = tuple(dict.fromkeys((*KINDS, *TOOLS, *STATIONS, *STATION_NAMES, *OPERATIONS, *MEASURES, *PARTS, *STATES)))
