@@ -19,7 +19,7 @@ def test_the_readme_begins_with_the_job_and_then_the_two_commands():
 
 
 def test_every_script_that_the_documents_name_exists():
-    named = set(re.findall(r"\b(?:deploy|plant|records|tests)/[\w./]*\w", README + DEVELOPERS))
+    named = set(re.findall(r"\b(?:deploy|plant|records|tests)/[\w./-]*\w", README + DEVELOPERS))
     assert {name for name in named if not (sources.BASE / name).exists()} == set()
 
 
