@@ -10,7 +10,8 @@ from plant.catalogue.models import Proposal, RecipeRevision
 from plant.equipment.actions import Wanted, set_printer
 from plant.people.models import Person
 from plant.quantities import read_quantity
-from records.floor.actions import call_lead, note_differences, print_sheet
+from records.floor.actions import Line as HandedLine
+from records.floor.actions import call_lead, hand_over, note_differences, print_sheet
 from records.floor.models import Difference
 from records.inspection.actions import Line, record_sheet
 from records.inspection.models import Measurement
@@ -116,6 +117,7 @@ class OnDesks:
     call: UUID
     sheet: str
     difference: int
+    hand_over: UUID
 
 
 def a_count() -> int:
@@ -145,6 +147,14 @@ def a_difference(measured: Measurement) -> int:
         return note_differences(measured.entry, [row], said=said)[0].pk
 
 
+def a_hand_over() -> UUID:
+    """A shift that one lead handed over to another."""
+    with clock.at(worlds.AFTER):
+        coming = Person.objects.get(badge="jonas")
+        lines = [HandedLine("call", "Bench", "Nobody has answered.")]
+        return hand_over(lines, coming=coming, said=worlds.by("lead")).entry.key
+
+
 def all_of_it() -> OnDesks:
     """One of each."""
     recipe = a_recipe()
@@ -170,4 +180,5 @@ def all_of_it() -> OnDesks:
         a_call(),
         a_sheet(),
         a_difference(last),
+        a_hand_over(),
     )

@@ -115,6 +115,10 @@ CALLERS = EVERYBODY - {Role.AUDITOR}
 ANSWERERS = frozenset({Role.LEAD, Role.REVIEW})
 PRINTERS = frozenset({Role.LEAD, Role.REVIEW, Role.MANAGER})
 PAGES += [
+    Page("floor:hand_over", EVERYBODY),
+    Page("floor:hand_over", frozenset({Role.LEAD}), sends={}),
+    Page("floor:hand_over_list", EVERYBODY),
+    Page("floor:hand_over_before", EVERYBODY, ["{hand_over}"]),
     Page("days:kept_list", DESK),
     Page("days:kept_entry", DESK, ["{unplaced}"]),
     Page("days:difference", DESK, ["{difference}"]),

@@ -18,7 +18,7 @@ from plant.people.areas import in_area
 from records.ledger.clock import clock
 
 from .actions import answer_call
-from .calls import calls_for, is_passed_on, latest_calls, sentence, state_of
+from .calls import calls_for, is_passed_on, latest_calls, sentence, state_of, where
 from .models import Call, CallAnswer
 from .taking import take_entry
 
@@ -68,14 +68,6 @@ def calls_waiting(request: HttpRequest) -> JsonResponse:
             ]
         }
     )
-
-
-def where(call: Call) -> str:
-    """Who calls to where, in one line."""
-    told = {"name": call.entry.by.name, "station": call.station or _("the floor")}
-    if call.unit is None:
-        return _("%(name)s calls you to %(station)s.") % told
-    return _("%(name)s calls you to %(station)s, for %(unit)s.") % {**told, "unit": call.unit.code}
 
 
 @in_area("Floor")

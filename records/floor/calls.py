@@ -74,5 +74,13 @@ def sentence(call: Call, now: datetime) -> str:
     return _("Called %(called)s. Nobody has answered yet.") % {"called": called}
 
 
+def where(call: Call) -> str:
+    """Who calls to where, in one line."""
+    told = {"name": call.entry.by.name, "station": call.station or _("the floor")}
+    if call.unit is None:
+        return _("%(name)s calls you to %(station)s.") % told
+    return _("%(name)s calls you to %(station)s, for %(unit)s.") % {**told, "unit": call.unit.code}
+
+
 def _clock(moment: datetime) -> str:
     return f"{moment.astimezone(works_zone()):%H:%M}"

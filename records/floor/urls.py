@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from . import call_views, coming, entries, tablet, views
+from . import call_views, coming, entries, handing_views, tablet, views
 
 app_name = "floor"
 urlpatterns = [
@@ -19,6 +19,9 @@ urlpatterns = [
     path("words/<slug:language>/", tablet.words, name="words"),
     path("kept/", tablet.shell, name="kept"),
     path("file/", tablet.file_take, name="file_take"),
+    path("hand-over/", handing_views.hand_over_page, name="hand_over"),
+    path("hand-over/before/", handing_views.hand_over_list, name="hand_over_list"),
+    path("hand-over/<uuid:key>/", handing_views.hand_over_before, name="hand_over_before"),
     path("calls/", call_views.call_list, name="call_list"),
     path("calls/new/", call_views.lead_call, name="lead_call"),
     path("calls/waiting/", call_views.calls_waiting, name="calls_waiting"),

@@ -27,6 +27,7 @@ from records.ledger.refusals import Refused
 from records.trace.finding import copy_words, item_named
 
 from .asking import Question
+from .handing import with_old_entries
 from .holding import what_to_do, where_it_stands
 from .on_paper import CARRIED, from_paper, shown_of_paper
 from .queries import SHOWN, made_here, unit_in_front, waiting_here
@@ -52,7 +53,10 @@ def station_here(code: str) -> Station:
 @in_area("Floor")
 def station_list(request: HttpRequest) -> HttpResponse:
     """Stations to choose from."""
-    return render(request, "floor/station_list.html", {"stations": Station.objects.order_by("kind", "code")})
+    answers = request.user.may("call answered")  # type: ignore[union-attr]  # nobody else is let in
+    old = with_old_entries(clock.now()) if answers else []
+    stations = Station.objects.order_by("kind", "code")
+    return render(request, "floor/station_list.html", {"stations": stations, "old_entries": old})
 
 
 @in_area("Floor")

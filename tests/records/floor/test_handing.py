@@ -1,0 +1,126 @@
+"""The page at the change of shift: what stands on it, both signatures, and that it can be read as it was signed."""
+
+from datetime import timedelta
+
+import pytest
+
+from plant.people.models import Device, DeviceContact, Person
+from records.floor.actions import Line, call_lead, hand_over, print_sheet
+from records.floor.handing import lines_now, with_old_entries
+from records.floor.models import HandOver, HandOverLine
+from records.items.actions import place_hold
+from records.ledger.clock import clock
+from records.ledger.refusals import Refused
+from records.ledger.verifying import verify
+from tests import builders
+from tests.builders import moment, said
+from tests.records.floor.told import entry, lot, send, tablet
+
+pytestmark = pytest.mark.django_db
+PASSWORD = "willow bark and rushes"
+
+
+@pytest.fixture(autouse=True)
+def works(clock_at):
+    builders.a_works()
+    clock_at(moment(5))
+
+
+def told(about: str) -> list[tuple[str, str]]:
+    return [(line.code, line.says) for line in lines_now(clock.now()) if line.about == about]
+
+
+def a_silent_tablet() -> None:
+    maker = builders.a_front("F9").entry
+    device = Device.objects.create(entry=maker, code="TB-26-000001-5")
+    heard = {"at": moment(3.5), "station": "MOULD-1", "unsent": 3, "oldest_at": moment(3)}
+    DeviceContact.objects.create(device=device, **heard)
+
+
+def test_each_station_tells_what_is_in_it_and_what_comes_next():
+    send(tablet(), entry("mould", unit="F1", part="OSIER-F", station="MOULD-1", tools=["ML-1"], preforms=[]))
+    stations = dict(told("station"))
+    assert stations["STORE"] == "STORE: nothing in work"
+    assert "F1, next vent" in stations["MOULD-1"]
+
+
+def test_open_pots_tell_their_minutes():
+    builders.a_lot("R9")
+    builders.a_lot("H9", "HRD-A")
+    send(tablet(), entry("mix", hours=4.5, pot="P9", mix="EPOXY", components=[lot("R9", "100 g"), lot("H9", "30 g")]))
+    assert told("pot") == [("P9", "MIX-A, 15 min left")]
+
+
+def test_holds_calls_and_sheets_stand_on_it():
+    builders.a_front("F1")
+    place_hold("F1", reason="doubt", said=said(4))
+    call_lead("MOULD-1", said=said(5, by="operator"))
+    sheet = print_sheet("MOULD-1", said=said(4, by="lead"))
+    assert told("hold") == [("F1", "a doubt about the record, since 2 Mar 12:00")]
+    assert told("call") == [
+        ("MOULD-1", "operator of the works calls you to MOULD-1. Called 13:00. Nobody has answered yet.")
+    ]
+    assert told("sheet") == [(sheet.code, "MOULD-1, printed 2 Mar 12:00, 0 lines typed in")]
+
+
+def test_a_silent_tablet_tells_what_had_not_gone_up_and_the_lead_is_told_of_entries_older_than_an_hour():
+    a_silent_tablet()
+    says = "last heard of 90 min ago at MOULD-1, with 3 entries not gone up, the oldest of 2 Mar 11:00"
+    assert told("tablet") == [("TB-26-000001-5", says.replace("90 min", "1 h"))]
+    assert len(with_old_entries(clock.now())) == 1
+    assert with_old_entries(moment(3) + timedelta(minutes=59)) == []
+    assert "have not gone up" in tablet("lead").get("/floor/").content.decode()
+    assert "have not gone up" not in tablet("operator").get("/floor/").content.decode()
+
+
+def signing(client, **more) -> dict[str, str]:
+    form = client.get("/floor/hand-over/").context["form"]
+    told = {name: form[name].value() for name in ("key", "drawn_at", "shown")}
+    return told | {"badge": "second", "password": PASSWORD} | more
+
+
+def a_second_lead() -> None:
+    second = Person.objects.get(badge="second")
+    second.set_password(PASSWORD)
+    second.save()
+
+
+def test_both_leads_sign_and_the_page_stays_as_they_read_it():
+    a_second_lead()
+    lead = tablet("lead")
+    sent = signing(lead, words="Press 2 leaks a little.")
+    call_lead("MOULD-1", said=said(5, by="operator"))  # after the page was drawn
+    answer = lead.post("/floor/hand-over/", sent, follow=True)
+    row = HandOver.objects.get()
+    assert (row.going.badge, row.coming.badge, str(row.words)) == ("lead", "second", "Press 2 leaks a little.")
+    assert not HandOverLine.objects.filter(about="call").exists()
+    assert row.lines.filter(about="station").count() == 5
+    assert "lead of the works handed over to Second" in answer.content.decode()
+    assert verify().faults == ()
+    assert "Press 2 leaks a little." in tablet("auditor").get("/floor/hand-over/before/").content.decode()
+
+
+def test_without_the_second_lead_nothing_is_signed():
+    a_second_lead()
+    lead = tablet("lead")
+    page = lead.post("/floor/hand-over/", signing(lead, password="wrong")).content.decode()
+    assert "do not belong together" in page
+    assert not HandOver.objects.exists()
+
+
+def test_a_page_of_yesterday_is_not_signed():
+    a_second_lead()
+    lead = tablet("lead")
+    sent = signing(lead)
+    assert (
+        "too old to be signed" in lead.post("/floor/hand-over/", sent | {"shown": "x" + sent["shown"]}).content.decode()
+    )
+    assert not HandOver.objects.exists()
+
+
+@pytest.mark.parametrize(("badge", "code"), [("lead", "second-person"), ("operator", "not-allowed")])
+def test_another_lead_takes_over(badge, code):
+    coming = Person.objects.get(badge=badge)
+    with pytest.raises(Refused) as refused:
+        hand_over([Line("call", "", "Nobody.")], coming=coming, said=said(5, by="lead"))
+    assert refused.value.code == code
