@@ -50,7 +50,7 @@ class Choice(NamedTuple):
 
 
 # Answers that a symbol may give.
-SCANNED = ("unit", "lot", "item", "free", "tool", "gauge", "scale", "tank")
+SCANNED = ("unit", "lot", "item", "free", "tool", "gauge", "scale", "tank", "goes")
 STOPPED = (
     Choice("again", "Take another one", "Nothing is kept of this one."),
     Choice("done", "It has gone in already", "It is kept and marked, and Review is told."),
@@ -81,9 +81,11 @@ class Question:
     another: str = ""  # key beside the press: it takes the answer, and one more of its kind is asked for
     ends: str = ""  # the press that ends a list: scanning the next thing is the other answer
     leaves: bool = False  # not asked unless somebody wants to tell it
+    own: str = ""  # key that asks it all the same
     given: str = ""  # what stands in the field before anybody types
     wait_min: int = 0  # so long its key waits before it is measured again
     decimals: int | None = None  # as the drawing has them, where there is one
+    again_at: str = ""  # task that "again" leads to, where it is not one more try of this one
 
     def offers(self, code: str) -> bool:
         """Whether an answer is one of its keys."""
@@ -243,7 +245,7 @@ def ask_units(told: Told, name: str, word: str, kinds: Sequence[str], *, go_in: 
     n = 1
     while True:
         asked = scan_unit(f"{name}-{n}", f"Scan the {word}", f"{word.capitalize()} {n}", kinds)
-        yield asked if n == 1 else _next_of(asked, word, n - 1)
+        yield asked if n == 1 else next_of(asked, word, n - 1)
         if not told.get(f"{name}-{n}"):
             return
         if go_in:
@@ -251,7 +253,7 @@ def ask_units(told: Told, name: str, word: str, kinds: Sequence[str], *, go_in: 
         n += 1
 
 
-def _next_of(asked: Question, word: str, count: int) -> Question:
+def next_of(asked: Question, word: str, count: int) -> Question:
     """The question for one more of a list that holds so many; a press ends it."""
     told = {"thing": word, "count": count}
     ends = _("That is all: %(count)s scanned") % told
@@ -281,7 +283,7 @@ def ask_bladders(told: Told) -> Iterator[Question]:
     while True:
         check, skip = partial(_tool, kind="bladder"), "None is in it"
         asked = Question(f"bladder-{n}", "Scan the bladder", f"Bladder {n}", check, may_skip=skip, kind="tool")
-        yield asked if n == 1 else _next_of(asked, "bladder", n - 1)
+        yield asked if n == 1 else next_of(asked, "bladder", n - 1)
         if not told.get(f"bladder-{n}"):
             return
         n += 1

@@ -11,10 +11,13 @@ from dataclasses import dataclass, replace
 from typing import Any, Protocol
 
 from django.template.loader import render_to_string
+from django.utils.translation import gettext as _
 
 from plant.catalogue.models import CharacteristicRevision, OperationReading
 from plant.codes import read_typed
 from plant.equipment.queries import gauge_by_code
+from records.items.queries import find_item
+from records.ledger.refusals import Refused
 from records.trace.finding import code_of
 
 from .asking import (
@@ -82,12 +85,13 @@ def band_data(band: Band) -> Payload:
 @dataclass(frozen=True)
 class One:
     """One question. ``into`` is the field of the entry; ``listed`` where that is a list of one; ``gate`` where it may
-    be stopped from going in."""
+    be stopped from going in; ``left`` where nobody is asked without a link either."""
 
     question: Question
     into: str
     listed: bool = False
     gate: bool = False
+    left: bool = False
 
     def asks(self, told: Told) -> Iterator[Question]:
         yield self.question
@@ -104,7 +108,8 @@ class One:
 
     def data(self) -> Payload:
         told = {"piece": "one", "into": self.into, **question_data(self.question)}
-        return told | ({"listed": True} if self.listed else {}) | ({"gate": True} if self.gate else {})
+        marks = {"listed": self.listed, "gate": self.gate, "left": self.left}
+        return told | {name: True for name, is_so in marks.items() if is_so}
 
 
 @dataclass(frozen=True)
@@ -269,6 +274,22 @@ class Values:
             for n, band in enumerate(self.bands, start=1)
         ]
         return {"piece": "sheet", "lines": lines}
+
+
+def number_of(name: str, label: str, *, has_own: bool) -> One:
+    """The number of what is made: given by the house where it numbers such parts itself, else scanned."""
+    asks, skip = (
+        (f"Scan {label}, or let the house give a number", "Give it a number") if has_own else (f"Scan {label}", "")
+    )
+    own = _("It has its own label")
+    asked = Question(name, asks, "Number", _is_free, may_skip=skip, kind="free", leaves=has_own, own=own)
+    return One(asked, name)
+
+
+def _is_free(code: str) -> None:
+    read_typed(code)  # a label of the house whose check digit does not fit is misread
+    if find_item(code_of(code)) is not None:
+        raise Refused("code-taken", "%(code)s is taken: no number is used twice. Take another one.", code=code)
 
 
 def lots_told(told: Told, name: str) -> list[Payload]:

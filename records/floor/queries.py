@@ -2,21 +2,25 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
+from functools import cached_property
 
 from django.db.models import Q, QuerySet
 
 from plant.catalogue.models import Operation, Part, RouteRevision
 from plant.catalogue.queries import route_of
-from plant.equipment.models import Station
+from plant.equipment.models import Station, Tool
 from records.items.gates import stops
 from records.items.models import Hold, Item
 from records.items.queries import HERE, holds_on
 from records.ledger.clock import clock
+from records.ledger.refusals import Refused
+from records.steps.checks import Check, checks_of
 from records.steps.models import MeasureAgain, Waiting
 from records.steps.queries import done_operations, to_measure_again
 
 from .holding import Stands, what_to_do, where_it_stands
+from .moulding import takes_pot
 
 SHOWN = 6
 # Of the units that wait at a station an emergency sheet names so many; each step stands so often without a unit. A
@@ -60,6 +64,8 @@ class Here:
     later: list[Hold]
     to_do: str = ""
     wait: MeasureAgain | None = None
+    checks: list[Check] = field(default_factory=list)
+    closes: Operation | None = None
 
     @property
     def is_locked(self) -> bool:
@@ -70,6 +76,26 @@ class Here:
     def may_be_measured(self) -> bool:
         """Whether its sheet may be filled in now: not while a number of it waits."""
         return self.wait is None or self.wait.operation_id is not None
+
+    @cached_property
+    def waits_for_pot(self) -> bool:
+        """Whether a mixed pot is what goes in next."""
+        return self.operation is not None and takes_pot(self.operation)
+
+    @cached_property
+    def untested(self) -> list[tuple[Check, str]]:
+        """Checks of this closing that do not hold while the mould is to be filled, each with what to do."""
+        now, facts = clock.now(), {"unit": self.unit.code}
+        return [
+            (check, str(Refused(*fault, step=check.operation.name, until=check.ends, **facts)))
+            for check in self.checks
+            if (fault := check.fault(now)) and self.operation and check.operation.n < self.operation.n
+        ]
+
+    def may_be_filled_at(self, station: Station) -> bool:
+        """Whether a scan of it leads to its pot at once: nothing stops it, and every check holds."""
+        fits = self.operation is not None and self.operation.station_kind in ("", station.kind)
+        return fits and self.waits_for_pot and not self.holds and not self.untested and not self.is_locked
 
     @property
     def dots(self) -> list[str]:
@@ -93,7 +119,14 @@ def unit_in_front(unit: Item) -> Here:
     place = len([step for step in route if step.name in done])
     to_do = what_to_do(stands) if stands else ""
     wait = to_measure_again([unit.pk], clock.now()).get(unit.pk)
-    return Here(unit, operation, place, len(route), holds, safe, later, to_do, wait)
+    here = Here(unit, operation, place, len(route), holds, safe, later, to_do, wait)
+    if operation is None or route[0].tool_kind != Tool.Kind.MOULD:
+        return here
+    fill = next((step for step in route[1:] if takes_pot(step)), None)
+    if fill is None or fill.name in done:
+        return here
+    checks = checks_of(unit, route, clock.now()) if here.waits_for_pot else []
+    return replace(here, checks=checks, closes=route[0])
 
 
 @dataclass(frozen=True)

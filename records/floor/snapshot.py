@@ -18,7 +18,7 @@ from django.utils.translation import gettext
 
 from plant.catalogue.cautions import EVERYWHERE, caution_words
 from plant.catalogue.models import Operation, OperationReading, Part, RouteRevision, Tank
-from plant.catalogue.queries import route_of
+from plant.catalogue.queries import good_for_ms, route_of
 from plant.equipment.models import Gauge, Station, Tool
 from plant.people.models import Person, PersonRole, Works
 from plant.people.queries import works_zone
@@ -26,6 +26,7 @@ from plant.people.rights import RIGHTS
 from plant.quantities import print_steps
 from plant.templatetags.showing import initials
 from records.items.models import Hold
+from records.items.pots import Pot, standing_pots
 from records.items.queries import HERE, holds_on, stock_rows
 from records.items.reasons import reason_words
 from records.ledger.canonical import time_text
@@ -34,7 +35,9 @@ from records.steps.checks import checks_of_all
 from records.steps.models import MeasureAgain, Waiting
 from records.steps.queries import done_operations, to_measure_again
 
+from .closed import moulded_here
 from .holding import filling_of, stands_after
+from .moulding import takes_pot
 from .pieces import choices_data
 from .sitting import sitting_of
 from .tablets import about, pin_revisions, qualifications
@@ -108,6 +111,7 @@ def task_data(task: Task) -> Data:
         told |= {"operation": task.operation.name}
     caution = caution_words(task.caution)
     pieces = [piece.data() for piece in task.pieces]
+    told |= {"press": task.press, "headline": task.headline} if task.bar else {"press": task.press}
     return told | {"caution": caution, "at_station": task.at_station, "pieces": pieces}
 
 
@@ -144,6 +148,7 @@ def _units_here() -> list[Data]:
     done, holds, now = done_operations(pks), _holds_of(pks), clock.now()
     waits = to_measure_again(pks, now)
     checked = _checked_until(rows, done, now)
+    moulded = moulded_here(rows)
     return [
         {
             "code": row.unit.code,
@@ -160,6 +165,7 @@ def _units_here() -> list[Data]:
             "holds": holds[row.unit_id],
             "wait": _wait_data(waits.get(row.unit_id)),
             "checked_until": checked.get(row.unit_id, ""),
+            **moulded.get(row.unit_id, {}),
         }
         for row in rows
     ]
@@ -208,7 +214,8 @@ def _routes(units: Sequence[Data]) -> dict[str, list[Data]]:
         route = route_of(part, clock.now())
         if route:
             wanted.add(route[0].route_revision_id)
-    operations = Operation.objects.filter(route_revision__in=wanted).select_related("route_revision__part")
+    operations = Operation.objects.filter(route_revision__in=wanted).select_related("route_revision__part", "lapse")
+    operations = operations.prefetch_related("inputs__part")
     readings: dict[int, list[OperationReading]] = defaultdict(list)
     for row in OperationReading.objects.filter(operation__route_revision__in=wanted).order_by("pk"):
         readings[row.operation_id].append(row)
@@ -226,6 +233,7 @@ def _routes(units: Sequence[Data]) -> dict[str, list[Data]]:
 def _along(operation: Operation, readings: Sequence[OperationReading]) -> Data:
     """An operation of a route, with its task."""
     told = {"n": operation.n, "station_kind": operation.station_kind, "makes_safe": operation.makes_safe}
+    told |= {"good_for_ms": good_for_ms(operation), "takes_pot": takes_pot(operation)}
     return task_data(step_of(operation, readings)) | told
 
 
@@ -253,7 +261,8 @@ def _sheets() -> dict[str, Data]:
 
 
 def _lots() -> list[Data]:
-    """Lots with something left, and whether they may be used."""
+    """Lots with something left, and whether they may be used; a pot with its span."""
+    spans = {pot.code: pot for pot in standing_pots(clock.now())}
     return [
         {
             "code": row.code,
@@ -264,9 +273,14 @@ def _lots() -> list[Data]:
             "last_day": row.last_day.isoformat() if row.last_day else "",
             "past": row.is_past,
             "held": row.held,
+            **(_span(spans[row.code]) if row.code in spans else {}),
         }
         for row in stock_rows()
     ]
+
+
+def _span(pot: Pot) -> Data:
+    return {"began": time_text(pot.began_at), "ends": time_text(pot.ends_at)}
 
 
 def _lots_held() -> dict[str, list[Data]]:

@@ -42,6 +42,7 @@ MODULES = (
     "calls.js",
     "canonical.js",
     "changing.js",
+    "closed.js",
     "dialogs.js",
     "gs1.js",
     "held.js",

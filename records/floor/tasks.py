@@ -3,16 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from urllib.parse import urlencode
 
 from django.utils.translation import gettext as _
 
-from plant.catalogue.models import MixComponent, MixRevision, Operation, OperationInput, OperationReading, Part
-from plant.catalogue.queries import mix_in_force, part_by_number, route_of, tank_by_code
+from plant.catalogue.models import Operation, OperationInput, OperationReading, Part
+from plant.catalogue.queries import part_by_number, route_of, tank_by_code
 from plant.codes import read_typed
+from plant.equipment.models import Tool
 from records.inspection.queries import bands_of
-from records.items.actions.pots import due_mass
 from records.items.making import unit_for
 from records.items.models import Item
 from records.items.queries import find_item, item_by_code
@@ -20,6 +20,7 @@ from records.items.reasons import CHOSEN
 from records.ledger.clock import clock
 from records.ledger.refusals import Refused
 from records.steps.actions.working import operation_named
+from records.steps.filling import unit_at
 from records.trace.finding import code_of
 
 from .asking import (
@@ -28,15 +29,14 @@ from .asking import (
     Told,
     amount_of,
     ask_gate,
-    ask_lots,
-    ask_scale,
     ask_tank,
     ask_tool,
     scan_lot,
     scan_unit,
 )
-from .bands import Band
-from .pieces import Bladders, Lots, One, Payload, Piece, Readings, Units, Values, lots_told
+from .moulding import Checked, ClosedAgain, PotIn, closing_pieces, fills_later, takes_pot
+from .pieces import Bladders, Lots, One, Payload, Piece, Readings, Units, Values, number_of
+from .weighing import Mixed, PotNumber, mixes
 
 KIND = Part.Kind
 
@@ -56,11 +56,18 @@ class Task:
     operation: Operation | None = None
     unit: str = ""
     at_station: bool = True
+    bar: str = ""  # what the press that logs says, where it is not the task's own word
+    headline: str = ""
     seen: Payload = field(default_factory=dict)
 
     @property
     def caution(self) -> str:
         return self.operation.caution if self.operation else CAUTIONS_OF_TASKS.get(self.kind, "")
+
+    @property
+    def press(self) -> str:
+        """What the press that logs says."""
+        return self.bar or _("Log %(task)s") % {"task": self.word}
 
     def asks(self, told: Told) -> Iterator[Question]:
         """Its questions, one after the other."""
@@ -75,10 +82,6 @@ class Task:
         return payload
 
 
-OFF_RATIO = (
-    Choice("again", "Weigh it again", "Nothing is kept of this weight."),
-    Choice("done", "It is mixed already", "It is kept and marked, and Review is told."),
-)
 CAUTIONS_OF_TASKS = {"mix": "mixing", "tank-charge": "epoxy", "tank-draw": "epoxy", "tank-clean": "solvent"}
 
 
@@ -99,7 +102,7 @@ def task_named(name: str, told: Told) -> Task:
 
 def step_task(code: str, name: str) -> Task:
     """An operation of a unit's route."""
-    unit = unit_for(code_of(code))
+    unit = unit_at(code_of(code), clock.now())
     operation = operation_named(unit, route_of(unit.part, unit.born_at), name)
     return step_of(operation, readings_of(operation), unit.code)
 
@@ -107,8 +110,18 @@ def step_task(code: str, name: str) -> Task:
 def step_of(operation: Operation, readings: Sequence[OperationReading], unit: str = "") -> Task:
     """An operation as it is logged on a unit."""
     fixed = {"unit": unit, "operation": operation.name, **_rules_seen(operation)}
-    pieces = [*_tool_of(operation), Readings(readings)]
-    return Task("step", "step done", operation.name, pieces, fixed, operation, unit, seen=_route_seen(operation))
+    if operation.n == 1 and operation.tool_kind == Tool.Kind.MOULD:
+        pieces: list[Piece] = [ClosedAgain()]
+    else:
+        pieces = [*_tool_of(operation)]
+    bar = headline = ""
+    if takes_pot(operation):
+        item = find_item(unit) if unit else None
+        pieces = [Checked(operation, item), *pieces, PotIn(operation)]
+        bar, headline = _("The mould is full"), _("Filling. Press once when the mould is full.")
+    pieces.append(Readings(readings))
+    task = Task("step", "step done", operation.name, pieces, fixed, operation, unit, seen=_route_seen(operation))
+    return replace(task, bar=bar, headline=headline)
 
 
 def readings_of(operation: Operation) -> list[OperationReading]:
@@ -137,45 +150,15 @@ def make_task(number: str) -> Task:
     operation = route[0]
     pieces = [
         *_tool_of(operation),
-        *_content_of(part, operation),
+        *(closing_pieces(operation) if fills_later(route) else _content_of(part, operation)),
         Readings(readings_of(operation)),
-        _number_of("unit", "its label", has_own=bool(part.prefix)),
+        # The mould's own code stands for what is in it: a number can wait for the link.
+        replace(number_of("unit", "its label", has_own=bool(part.prefix)), left=fills_later(route)),
     ]
     fixed = {"part": part.number, **_rules_seen(operation)}
     word = f"{operation.name} {part.name or part.number}"
-    return Task(MAKERS[part.kind], "unit made", word, pieces, fixed, operation, seen=_route_seen(operation))
-
-
-def _number_of(name: str, label: str, *, has_own: bool) -> One:
-    """The number of what is made: given by the house where it numbers such parts itself, else scanned."""
-    asks, skip = (
-        (f"Scan {label}, or let the house give a number", "Give it a number") if has_own else (f"Scan {label}", "")
-    )
-    return One(Question(name, asks, "Number", _is_free, may_skip=skip, kind="free", leaves=has_own), name)
-
-
-class PotNumber:
-    """The number of a mixed pot."""
-
-    def asks(self, told: Told) -> Iterator[Question]:
-        if told.get("mix"):
-            yield from self._of(mix_in_force(told["mix"], clock.now()).part).asks(told)
-
-    def tells(self, told: Told) -> Payload:
-        return self._of().tells(told)
-
-    def data(self) -> Payload:
-        return self._of(*(mix_in_force(name, clock.now()).part for name in mixes())).data()
-
-    @staticmethod
-    def _of(*parts: Part) -> One:
-        return _number_of("pot", "the pot’s label", has_own=all(part.prefix for part in parts))
-
-
-def _is_free(code: str) -> None:
-    read_typed(code)  # a label of the house whose check digit does not fit is misread
-    if find_item(code_of(code)) is not None:
-        raise Refused("code-taken", "%(code)s is taken: no number is used twice. Take another one.", code=code)
+    task = Task(MAKERS[part.kind], "unit made", word, pieces, fixed, operation, seen=_route_seen(operation))
+    return replace(task, bar=_("The mould is closed")) if fills_later(route) else task
 
 
 def _fixed(operation: Operation, kind: str) -> int | None:
@@ -240,86 +223,6 @@ def measure_of(part: Part, unit: str = "") -> Task:
     return Task("measure", "measured", "measure", [Values(bands)], {"unit": unit}, unit=unit, seen=seen)
 
 
-class Mixed:
-    """The components of a mix, each weighed against what is due for the first."""
-
-    def asks(self, told: Told) -> Iterator[Question]:
-        choices = [Choice(name, name.capitalize()) for name in mixes()]
-        yield Question("mix", "What do you mix?", "Mix", choices=choices, kind="choice")
-        if not told.get("mix"):
-            return
-        yield ask_scale()
-        components = components_of(told["mix"])
-        for component in components:
-            name, part = f"component-{component.n}", component.part
-            band = due_band(told, component, components[0])
-            yield from ask_lots(told, name, part.name or part.number, [part.kind], band=band)
-            if band is not None:
-                yield from ask_ratio(told, name, band, part)
-
-    def tells(self, told: Told) -> Payload:
-        lots = [lot for c in components_of(told["mix"]) for lot in lots_told(told, f"component-{c.n}")]
-        return {"mix": told["mix"], "components": lots, "scales": [told["scale"]] if told.get("scale") else []}
-
-    def data(self) -> Payload:
-        names = mixes()
-        parts = {name: [_component_data(c) for c in components_of(name)] for name in names}
-        scale = One(ask_scale(), "scales", listed=True).data()
-        makes = {name: mix_in_force(name, clock.now()).part.kind for name in names}
-        return {
-            "piece": "mix",
-            "mixes": parts,
-            "makes": makes,
-            "scale": scale,
-            "off": [list(choice) for choice in OFF_RATIO],
-        }
-
-
-def mixes() -> list[str]:
-    """Names of the mixes that are approved."""
-    approved = MixRevision.objects.filter(proposal__approval__isnull=False)
-    return sorted(set(approved.values_list("mix", flat=True)))
-
-
-def _component_data(component: MixComponent) -> Payload:
-    """A component with its parts per billion of the first, and how far off it may be."""
-    part = component.part
-    told = {"n": component.n, "part": part.number, "word": part.name or part.number, "of": [part.kind]}
-    play = min(component.plus_ppb, component.minus_ppb)
-    return told | {"ratio": component.ratio_ppb, "play": play}
-
-
-def components_of(mix: str) -> list[MixComponent]:
-    """Components of a mix in force, in the order in which they are weighed."""
-    rows = MixComponent.objects.filter(mix_revision=mix_in_force(mix, clock.now()))
-    return list(rows.order_by("n").select_related("part"))
-
-
-def mass_told(told: Told, name: str) -> int:
-    """Mass of one component among the answers. [ug] What can't be read yet counts as nothing."""
-    whole = Band("g", "mass")
-    return sum(whole.read(lot["amount"].removesuffix(" g")) or 0 for lot in lots_told(told, name))
-
-
-def due_band(told: Told, component: MixComponent, base: MixComponent) -> Band | None:
-    """Mass that is due of a component for what was weighed of the first; none for the first, or without a scale."""
-    mass = mass_told(told, f"component-{base.n}")
-    if component.n == base.n or not told.get("scale") or not mass:
-        return None
-    wanted, play = due_mass(component, base, mass)
-    finest = next((step for step in (10**6, 10**5, 10**4) if play >= 10 * step), 1)  # a tenth of the play or finer
-    return Band("g", "mass", wanted - play, wanted + play, wanted, finest)
-
-
-def ask_ratio(told: Told, name: str, band: Band, part: Part) -> Iterator[Question]:
-    """Said before anything is mixed: a component that is off its ratio."""
-    mass = band.printed(mass_told(told, name))
-    if band.verdict(mass).startswith("outside"):
-        tells = f"{band.aimed} g are due, {band.words}. A wrong mix can’t be mended."
-        asks = f"{mass} g of {part.name or part.number} is {band.distance(mass)} the band"
-        yield Question(f"{name}-stop", asks, "Stop", choices=OFF_RATIO, tells=tells)
-
-
 class Charged:
     """A lot that goes into a tank or bin."""
 
@@ -346,7 +249,7 @@ class Drawn:
         if told.get("tank"):
             part = tank_by_code(told["tank"]).part
             yield Question("amount", "How much was drawn?", "Amount", unit=part.unit)
-            yield _number_of("into", "the label of the vessel", has_own=bool(part.prefix)).question
+            yield number_of("into", "the label of the vessel", has_own=bool(part.prefix)).question
 
     def tells(self, told: Told) -> Payload:
         unit = tank_by_code(told["tank"]).part.unit

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from datetime import datetime
 from urllib.parse import urlencode
 from uuid import NAMESPACE_URL, UUID, uuid4, uuid5
 
@@ -18,12 +19,15 @@ from plant.catalogue.models import Part
 from plant.equipment.models import Station
 from plant.equipment.queries import station_by_code
 from plant.people.areas import in_area
+from plant.people.models import Person
+from plant.scans import opened
 from records.items.models import Item
-from records.items.queries import holds_on, item_by_code
+from records.items.queries import find_item, holds_on, item_by_code
 from records.ledger.acts import was_taken
 from records.ledger.clock import clock
 from records.ledger.models import Entry
 from records.ledger.refusals import Refused
+from records.steps.filling import is_mould, unit_at
 from records.trace.finding import copy_words, item_named
 
 from .asking import Question
@@ -66,10 +70,10 @@ def station_page(request: HttpRequest, station: str) -> HttpResponse:
     typed, problem = request.GET.get("code", "").strip(), ""
     if typed:
         try:
-            item = item_named(typed)
+            item = item_at(typed, clock.now())
             if words := copy_words(typed):
                 messages.warning(request, words)
-            return redirect("floor:unit_here", station=here.code, code=item.code)
+            return redirect(way_to(item, here, request.user))  # type: ignore[arg-type]
         except Refused as refused:
             problem = str(refused)
     waiting = waiting_here(here)
@@ -84,6 +88,22 @@ def station_page(request: HttpRequest, station: str) -> HttpResponse:
         "tasks": offered(user.may),  # type: ignore[union-attr]
     }
     return render(request, "floor/station.html", context)
+
+
+def item_at(typed: str, at: datetime) -> Item:
+    """What was scanned at a station; a mould stands for the unit in it."""
+    code = opened(typed)
+    return unit_at(code, at) if find_item(code) is None and is_mould(code) else item_named(typed)
+
+
+def way_to(item: Item, station: Station, person: Person) -> str:
+    """Where a scan leads: a mould that waits for its pot goes to the pot at once, all else to its own screen."""
+    if item.kind == Part.Tracked.UNIT and person.may("step done"):
+        here = unit_in_front(item)
+        if here.operation and here.may_be_filled_at(station):
+            told = urlencode({"unit": item.code, "operation": here.operation.name})
+            return f"{reverse('floor:log', args=[station.code, 'step'])}?{told}"
+    return reverse("floor:unit_here", args=[station.code, item.code])
 
 
 @in_area("Floor")
@@ -197,6 +217,8 @@ class Screen:
         """The next question."""
         keep = self.answered
         if question.offers("again") and self.told.get(question.name) == "again":
+            if question.again_at:
+                return redirect(f"{reverse('floor:station', args=[self.station.code])}log/{question.again_at}")
             # Nothing was kept of the answer: it is asked afresh.
             return redirect(self.at(keep[: -question.drops]))
         context = self.context(keep) | {
@@ -207,7 +229,7 @@ class Screen:
             "reading": self.told.get(question.name.removesuffix("-outside"), "") if question.band else "",
         }
         if is_last(self.task, self.told, question):
-            context |= self.press() | {"is_last": True, "own": self.own_number()}
+            context |= self.press() | {"is_last": True, "own": self.own()}
             if question.ends:
                 self.told[question.name] = ""
                 context["entry"] = json.dumps(self.entry())
@@ -222,10 +244,10 @@ class Screen:
             "address": self.at(self.answered),
         }
 
-    def own_number(self) -> str:
-        """Address that asks for the number of what is made; empty where it is told, or not asked here."""
+    def own(self) -> tuple[str, str] | None:
+        """Address and key that ask what is not asked as a rule; nothing where all of it is told."""
         left = left_out(self.task, self.told)
-        return f"{self.at(self.answered)}&{urlencode({f'{left.name}-own': 'yes'})}" if left else ""
+        return (f"{self.at(self.answered)}&{urlencode({f'{left.name}-own': 'yes'})}", left.own) if left else None
 
     def entry_told(self, question: Question | None) -> JsonResponse:
         """The entry of the last press, for the outbox; nothing where more is asked, or where it stands already."""
@@ -234,7 +256,7 @@ class Screen:
 
     def confirm(self, answer: Answer | None = None) -> HttpResponse:
         """Everything told, and the press that logs it; after a refusal the two ways on."""
-        context = self.context(self.answered) | self.press() | {"answer": answer, "own": self.own_number()}
+        context = self.context(self.answered) | self.press() | {"answer": answer, "own": self.own()}
         context["entry"] = json.dumps(self.entry())
         waits = waits_told(self.answered, self.told)
         context["waits"] = waits[1].wait_min if waits else 0

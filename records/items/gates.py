@@ -122,10 +122,18 @@ def use_lot(a: Gate, lot: Item, at: datetime | None = None, steps: int = 0) -> N
             "%(code)s is not accepted, or not for so much or so long. Take another can, or ask Stores.",
             code=lot.code,
         )
-    if is_expired(lot, at):
+    if lot.good_until is not None and at > lot.good_until:
         a.refuse_or_flag(
             "expired",
-            "%(code)s is past its end. Do not use it; an old pot gets hot: put it in the marked place, uncovered.",
+            "This pot ended %(minutes)s min ago. Do not use it, do not cover it: marked place by the mix bench, "
+            "it gets hot.",
+            code=lot.code,
+            minutes=-int((lot.good_until - at).total_seconds() // 60),
+        )
+    elif is_expired(lot, at):
+        a.refuse_or_flag(
+            "expired",
+            "%(code)s is past its end. Do not use it: put it aside and tell Stores.",
             code=lot.code,
         )
 

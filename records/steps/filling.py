@@ -41,8 +41,8 @@ class Shot:
 
 def inputs_of(operation: Operation) -> list[OperationInput]:
     """What goes in at an operation, by its route."""
-    rows = OperationInput.objects.filter(operation=operation).order_by("pk")
-    return remembered((OperationInput, operation), lambda: list(rows))
+    rows = operation.inputs.all()
+    return remembered((OperationInput, operation), lambda: sorted(rows, key=lambda one: one.pk))
 
 
 def shots_drawn(a: Act, operation: Operation, shots: Sequence[Shot]) -> list[Drawn]:
@@ -82,10 +82,19 @@ def _possible(at: datetime, wanted: dict[str, int | None]) -> list[Input]:
     return [Input(pot.code, Quantity(0, pot.item.part.unit_kind), SHARES // len(pots)) for pot in pots]
 
 
+def is_mould(code: str) -> bool:
+    """Whether a code is that of a mould."""
+    return _mould(code) is not None
+
+
+def _mould(code: str) -> Tool | None:
+    return Tool.objects.filter(code=fold(code), kind=Tool.Kind.MOULD).first()
+
+
 def unit_at(code: str, at: datetime) -> Item:
     """Unit by its code, or by the mould that it is in. Refuses ``unknown`` and ``wrong-kind``."""
     if find_item(code) is None:
-        mould = Tool.objects.filter(code=fold(code), kind=Tool.Kind.MOULD).first()
+        mould = _mould(code)
         if mould is not None:
             unit = unit_in_mould(mould, at)
             if unit is None:

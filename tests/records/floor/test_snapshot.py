@@ -97,6 +97,7 @@ def test_the_revision_changes_when_something_does_and_only_then():
 
 def test_it_costs_the_same_with_3_and_with_30_units():
     builders.a_pot("P1", grams=10_000, hours=2)
+    builders.a_spool("SP1", quantity="2 kg")  # enough that it stays on the shelf
     client = tablet()
 
     def cost() -> int:

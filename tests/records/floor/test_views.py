@@ -152,7 +152,7 @@ def test_a_label_that_is_on_it_already_is_scanned_where_somebody_says_so():
     builders.a_spool("SP1")
     told = {"part": "TUBE", "tool": "MD-1", "spools-1-lot": "SP1", "spools-1-amount": "20"}
     page = screen(tablet(), "WIND-1", "make", **told)
-    own = tablet().get(page.context["own"])
+    own = tablet().get(page.context["own"][0])
     assert asked(own) == "Scan its label, or let the house give a number"
     log(tablet(), "WIND-1", "make", **told, **{"unit-own": "yes", "unit": "T1"})
     assert Link.objects.get(child=item_by_code("T1")).amount == 20_000_000

@@ -4,7 +4,7 @@ const KEPT_DAYS = 14; // answered entries stay readable so long
 let opened = null;
 
 // Fields under which an entry names things: what touches the same thing goes up in the order in which it was made.
-const NAMING = new Set(["unit", "item", "lot", "pot", "front", "rear", "tank", "into", "preforms", "units"]);
+const NAMING = new Set(["unit", "item", "lot", "pot", "front", "rear", "tank", "into", "preforms", "units", "tools"]);
 
 function asked(request) {
   return new Promise((resolve, reject) => {

@@ -1,4 +1,5 @@
 // The entry that the answers make, in the fields that the server reads.
+import { closedTold } from "./closed.js";
 import { readCode } from "./scans.js";
 
 const CODES = new Set(["unit", "item", "free", "lot"]);
@@ -43,6 +44,7 @@ function mixed(known, piece, told) {
 }
 
 function fields(known, piece, told) {
+  if (closedTold[piece.piece]) return closedTold[piece.piece](known, piece, told);
   if (piece.piece === "one") return one(piece, told);
   if (piece.piece === "lots") return { [piece.into]: lotsTold(known, told, piece.name) };
   if (piece.piece === "units") return { [piece.into]: unitsTold(told, piece.name) };

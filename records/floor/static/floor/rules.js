@@ -11,7 +11,8 @@ export async function rules() {
   showTimesIn(snapshot.zone);
   const units = new Map(snapshot.units.map((unit) => [unit.code.toUpperCase(), { ...unit, done: [...unit.done], holds: [...unit.holds] }]));
   const lots = new Map(snapshot.lots.map((lot) => [lot.code.toUpperCase(), { ...lot }]));
-  const known = { snapshot, person, units, lots, as_of: snapshot.taken_at };
+  const { offset_ms } = (await recall("clock")) ?? { offset_ms: 0 };
+  const known = { snapshot, person, units, lots, as_of: snapshot.taken_at, now: () => Date.now() + offset_ms };
   for (const entry of await entries()) {
     const isNewer = entry.state === "waiting" || entry.answered_at > snapshot.taken_at;
     if (isNewer && entry.state !== "aside" && !(entry.state === "refused" && !entry.done)) layOver(known, entry);
@@ -23,10 +24,11 @@ export async function rules() {
 function layOver(known, entry) {
   const { payload } = entry;
   if (entry.kind === "step") {
-    const unit = known.units.get(payload.unit);
-    if (unit) stepOn(known, unit, payload.operation);
+    const unit = unitAt(known, payload.unit);
+    if (unit && payload.outcome !== "interrupted") stepOn(known, unit, payload.operation, entry);
+    layPots(known, payload.shots ?? []);
   } else if (entry.kind === "wait") {
-    const unit = known.units.get(payload.unit);
+    const unit = unitAt(known, payload.unit);
     const until = new Date(Date.parse(entry.made_at) + payload.minutes * 60_000).toISOString();
     if (unit) unit.wait = { until, name: payload.reading, value: payload.value, unit: payload.of, operation: payload.operation };
   } else if (entry.kind === "hold" && payload.item) {
@@ -35,16 +37,21 @@ function layOver(known, entry) {
     if (unit) unit.holds.push(hold);
     const lot = known.lots.get(payload.item);
     if (lot) lot.held = true;
-  } else if (["wind", "mould", "bond"].includes(entry.kind) && payload.unit) {
+  } else if (["wind", "mould", "bond"].includes(entry.kind) && (payload.unit || mouldOf(known, payload))) {
+    // A mould closed without a link may hold a unit that has no number yet: the mould's own code stands for it.
+    const code = payload.unit || mouldOf(known, payload);
     const make = known.snapshot.makes[payload.part];
     const part = known.snapshot.parts.find((one) => one.number === payload.part);
-    const unit = { code: payload.unit, part: payload.part, name: part?.name || payload.part, kind: part?.kind, done: [], holds: [] };
+    const unit = { code, part: payload.part, name: part?.name || payload.part, kind: part?.kind, done: [], holds: [] };
     Object.assign(unit, { station: payload.station, since: entry.made_at, route: make?.route, next: "" });
-    known.units.set(payload.unit, unit);
-    stepOn(known, unit, make?.operation);
+    if (entry.kind === "mould") Object.assign(unit, { mould: mouldOf(known, payload), checks: {} });
+    known.units.set(code, unit);
+    stepOn(known, unit, make?.operation, entry);
   } else if (entry.kind === "mix" && payload.pot) {
     const kind = known.snapshot.tasks.pot.pieces[0].makes?.[payload.mix] ?? "resin-mix";
-    known.lots.set(payload.pot, { code: payload.pot, kind, part: "", state: "accept", left: "", past: false, held: false, new: true });
+    const began = startedAt(entry);
+    const ends = endOf(known, payload.mix, began);
+    known.lots.set(payload.pot, { code: payload.pot, kind, part: "", state: "accept", left: "", past: false, held: false, new: true, began, ends });
   }
 }
 
@@ -52,7 +59,46 @@ export function routeOf(known, unit) {
   return known.snapshot.routes[unit.route] ?? [];
 }
 
-function stepOn(known, unit, operation) {
+// When an entry was made, by the clock of the works.
+export const startedAt = (entry) => new Date(Date.parse(entry.made_at) + (entry.offset_ms ?? 0)).toISOString();
+
+function endOf(known, mix, began) {
+  const life = known.snapshot.tasks.pot.pieces[0].lives?.[mix];
+  return life ? new Date(Date.parse(began) + life).toISOString() : "";
+}
+
+function layPots(known, shots) {
+  for (const { lot } of shots) {
+    const pot = known.lots.get((lot ?? "").toUpperCase());
+    if (pot) pot.used = true;
+  }
+}
+
+function mouldOf(known, payload) {
+  return (payload.tools ?? []).find((code) => known.snapshot.tools.some((tool) => tool.code === code && tool.kind === "mould")) ?? "";
+}
+
+// A unit by its code, or by the mould that it stands in.
+export function unitAt(known, code) {
+  return known.units.get(code) ?? [...known.units.values()].reverse().find((unit) => unit.mould === code && !isOut(known, unit));
+}
+
+function isOut(known, unit) {
+  const safe = routeOf(known, unit).filter((step) => step.makes_safe);
+  return safe.length > 0 && unit.done.includes(safe.at(-1).operation);
+}
+
+// Closing a mould makes its checks void; a check that came out holds for a while.
+function layChecks(known, unit, operation, entry) {
+  const step = routeOf(known, unit).find((one) => one.operation === operation);
+  if (step?.n === 1) unit.checks = {};
+  if (!step?.good_for_ms) return;
+  const until = new Date(Date.parse(startedAt(entry)) + step.good_for_ms).toISOString();
+  unit.checks = { ...unit.checks, [operation]: { until, good: !entry.payload.outcome && !entry.keeps } };
+}
+
+function stepOn(known, unit, operation, entry) {
+  layChecks(known, unit, operation, entry);
   if (!unit.done.includes(operation)) unit.done.push(operation);
   unit.next = routeOf(known, unit).find((step) => !unit.done.includes(step.operation))?.operation ?? "";
 }

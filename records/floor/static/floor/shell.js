@@ -1,8 +1,9 @@
 // Pages of the floor drawn from this tablet where there is no link: the same addresses, questions and names of answers.
+import { checksOf } from "./closed.js";
 import { heldScreen, laterHold, lotStands, safeSteps, standsOf } from "./held.js";
 import { drawKept } from "./kept.js";
 import { entryMade, waitMade } from "./payload.js";
-import { maySay, routeOf, rules, stopping } from "./rules.js";
+import { maySay, routeOf, rules, stopping, unitAt } from "./rules.js";
 import { say } from "./say.js";
 import { readCode, wrongWith } from "./scans.js";
 import { care, clockAt, draw, gaugeOf, hidden, link, listTold, note, pad, shapeOf, telling, when } from "./screens.js";
@@ -59,10 +60,20 @@ function scanned(station, typed) {
   const code = readCode(typed);
   const person = known.snapshot.people.find((one) => one.badge.toUpperCase() === code);
   if (person) return changeTo(person.badge, false).then(() => location.replace(at(station.code)));
-  if (known.units.has(code)) return location.replace(`${at(station.code)}unit/${encodeURIComponent(code)}/`);
+  const unit = unitAt(known, code);
+  if (unit) return location.replace(wayTo(unit, station));
   const lot = known.lots.get(code);
   if (lot?.held && known.snapshot.lots_held[code]) return drawLotHeld(station, lot);
   return drawStation(station, typed, lot ? `That is ${lot.kind} ${code}. A step needs a unit.` : wrongWith(typed)?.words ?? `This tablet knows no ${code} since ${clockAt(known.as_of)}. Look again, or type it.`, code);
+}
+
+// Where a scan leads: a mould that waits for its pot goes to the pot at once, all else to its own screen.
+function wayTo(unit, station) {
+  const step = stepOf(unit);
+  const fits = step?.takes_pot && ["", station.kind].includes(step.station_kind) && maySay(known, "step done");
+  const straight = fits && !stopping(known, unit, unit.next).length && checksOf(known, unit).every((check) => !check.fault);
+  if (straight) return `${at(station.code)}log/step/?${new URLSearchParams({ unit: unit.code, operation: unit.next })}`;
+  return `${at(station.code)}unit/${encodeURIComponent(unit.code)}/`;
 }
 
 function drawLotHeld(station, lot) {
@@ -103,7 +114,7 @@ function drawStation(station, typed, problem, code = "") {
 }
 
 function drawUnit(station, code) {
-  const unit = known.units.get(code);
+  const unit = unitAt(known, code);
   if (!unit) return scanned(station, code);
   const step = stepOf(unit);
   const holds = step ? stopping(known, unit, unit.next) : unit.holds;
@@ -125,7 +136,19 @@ function drawUnit(station, code) {
   if (wait && !wait.operation) list.querySelector('a[href*="/log/measure/"]')?.closest("li").remove();
   const next = step ? [draw("h2", { class: "big" }, `Next: ${unit.next}`)] : [draw("h2", { class: "big" }, "Its route is done. Nothing waits on it here.")];
   if (wait) next.unshift(note("watch", say("Measure %(name)s again at %(until)s. It read %(value)s %(unit)s, outside its band.", { ...wait, until: clockAt(wait.until) })));
-  if (step && maySay(known, "step done") && wait?.operation !== unit.next) next.push(draw("a", { class: "log", href: operation(step) }, shapeOf("working"), telling("span", `${capital(unit.next)}: log it`)));
+  const checks = checksOf(known, unit);
+  const [untested] = checks.filter((check) => check.fault);
+  const holding = checks.filter((check) => !check.fault).map(({ step: one, until }) => draw("li", {}, shapeOf("done"), say("%(step)s good until %(until)s", { step: capital(one.operation), until: clockAt(until) })));
+  next.push(...checks.filter((check) => check.fault).map((check) => note("bad", check.fault, "alert")));
+  if (holding.length && !untested) next.push(draw("ul", { class: "checked" }, holding));
+  const due = untested?.step ?? step;
+  const words = untested ? say("%(step)s again: log it", { step: capital(due.operation) }) : step && `${capital(unit.next)}: log it`;
+  if (due && maySay(known, "step done") && wait?.operation !== due.operation) next.push(draw("a", { class: "log", href: operation(due) }, shapeOf("working"), telling("span", words)));
+  if (checks.length && maySay(known, "step done")) {
+    const [closes] = routeOf(known, unit);
+    const again = draw("span", {}, say("The mould was opened"), draw("small", {}, say("It is closed again; its tests count no more.")));
+    list.prepend(draw("li", {}, draw("a", { class: "key", href: operation(closes) }, again)));
+  }
   const later = unit.holds.filter((hold) => !holds.includes(hold)).map(laterHold);
   return main.replaceChildren(...headOf(unit), asOf(), ...later, ...next, list);
 }
@@ -141,7 +164,7 @@ function headOf(unit, task = null) {
 // The task of an address with its fields, or why it can't be logged here.
 function taskNamed(name, told) {
   const { snapshot } = known;
-  const unit = known.units.get(readCode(told.unit ?? ""));
+  const unit = unitAt(known, readCode(told.unit ?? ""));
   if (name === "step") {
     const step = unit && routeOf(known, unit).find((one) => one.operation === told.operation);
     return step && { ...step, fixed: { ...step.fixed, unit: unit.code }, on: unit };
@@ -164,13 +187,14 @@ function drawTask(station, name) {
   told.key ||= crypto.randomUUID();
   const found = walk(known, task, told);
   const screen = { station, name, task, told, ...found };
+  if (found.again && found.question.again_at) return location.replace(`${at(station.code)}log/${found.question.again_at}`);
   if (found.again) return location.replace(addressOf(screen, found.answered.slice(0, -(found.question.drops ?? 1) || undefined)));
   title(found.question ? found.question.asks : capital(task.word));
   return found.question ? drawQuestion(screen) : drawConfirm(screen);
 }
 
 function carried({ told }, answered) {
-  const names = ["unit", "operation", "part", ...answered.flatMap((one) => [one.name, `${one.name}-part`, `${one.name}-more`]), "key"];
+  const names = ["unit", "operation", "part", ...answered.flatMap((one) => [one.name, `${one.name}-part`, `${one.name}-more`]), ...Object.keys(told).filter((one) => one.endsWith("-own")), "key"];
   return [...new Set(names)].filter((name) => told[name] !== undefined).map((name) => [name, told[name]]);
 }
 
@@ -183,6 +207,12 @@ function lower(screen) {
   const { answered, station } = screen;
   const back = answered.length ? addressOf(screen, answered.slice(0, -1)) : at(station.code);
   return [link(back, "Back one step"), link(at(station.code), "Leave it")];
+}
+
+// What is not asked as a rule, behind a key.
+function ownKey(screen) {
+  const key = screen.task.pieces.some((piece) => piece.piece === "pot-in") && screen.told["pot-1"] && !screen.told["wrong-own"];
+  return key ? link(`${addressOf(screen, screen.answered)}&wrong-own=yes`, say("Something is wrong")) : "";
 }
 
 function told(screen, look) {
@@ -221,7 +251,7 @@ function drawQuestion(screen) {
 function press(screen, carry) {
   const { question, task, told: answers } = screen;
   const last = isLast(known, task, answers, question);
-  const words = last ? say("Log %(task)s", { task: task.word }) : question.ends || say("Take it");
+  const words = last ? task.press : question.ends || say("Take it");
   const says = draw("span", { "data-says-answer": "yes", "data-verb": last ? "Log" : "" }, words);
   if (question.ends) {
     const bar = draw("form", { class: "logrow" }, carry, draw("button", { class: "log", name: question.name }, shapeOf("released"), telling("span", words), last ? draw("small", {}, question.ends) : ""));
@@ -279,11 +309,11 @@ function statePart(question, problem) {
 function drawConfirm(screen) {
   const { task, station, told: answers } = screen;
   const entry = entryMade(known, task, answers, station.code);
-  const left = draw("section", { class: "ask-side" }, headOf(task.on, task), telling("h1", "Is this right?"),
-    told(screen, "told") ?? draw("p", { class: "hint" }, "Nothing else is asked here."), asOf(), draw("div", { class: "low" }, lower(screen)));
+  const left = draw("section", { class: "ask-side" }, headOf(task.on, task), telling("h1", task.headline || "Is this right?"),
+    told(screen, "told") ?? draw("p", { class: "hint" }, "Nothing else is asked here."), asOf(), draw("div", { class: "low" }, lower(screen), ownKey(screen)));
   const side = draw("section", { class: "side" }, care(task.caution, known.snapshot.everywhere));
   const waits = waitMade(task, screen.answered, answers);
-  const words = waits ? say("Keep it and wait %(minutes)s min", waits) : entry.told_done ? "Keep it and mark it" : `Log ${task.word}`;
+  const words = waits ? say("Keep it and wait %(minutes)s min", waits) : entry.told_done ? "Keep it and mark it" : task.press;
   const form = logging(draw("form", { class: "logrow" }, hidden([["key", answers.key]]),
     draw("button", { class: "log" }, shapeOf("released"), telling("span", words))), screen, answers);
   main.replaceChildren(draw("div", { class: "work" }, left, side, form));

@@ -1,4 +1,5 @@
 // The walk through a task's questions, as the server walks it: the same pieces, the same names of the answers.
+import { closed, goesIn } from "./closed.js";
 import { askNumber, away, number, trimmed, waitOf } from "./numbers.js";
 import { stopping } from "./rules.js";
 import { say } from "./say.js";
@@ -6,24 +7,27 @@ import { opened, readCode, unreadable, wrongWith } from "./scans.js";
 import { clockAt } from "./screens.js";
 
 // Answers that a symbol may give: its code is taken out of it.
-const SCANNED = new Set(["unit", "lot", "item", "free", "tool", "gauge", "scale", "tank"]);
+const SCANNED = new Set(["unit", "lot", "item", "free", "tool", "gauge", "scale", "tank", "goes"]);
 const key = ([code, word, small]) => ({ code, word, small });
 const unitOf = (known, lot, part) => known.snapshot.parts.find((one) => one.number === (lot?.part || part))?.unit ?? "g";
 
+const overWords = (known, pot) => say("This pot ended %(minutes)s min ago. Do not use it, do not cover it: marked place by the mix bench, it gets hot.", { minutes: Math.ceil((known.now() - Date.parse(pot.ends)) / 60_000) });
+
 // Before the act: what may not go in by what is known here.
-function* gate(known, told, name) {
+export function* gate(known, told, name) {
   const code = readCode(told[name] ?? "");
   const lot = known.lots.get(code);
   const unit = known.units.get(code);
   let tells = "";
   if (lot?.held || (unit && stopping(known, unit, "").length)) tells = `${code} is held. Do not use it: put it aside and ask Review.`;
   else if (lot && !["accept", "risk"].includes(lot.state)) tells = `${code} is not accepted. Take another can, or ask Stores.`;
-  else if (lot?.past) tells = `${code} is past its end. Do not use it; an old pot gets hot: put it in the marked place, uncovered.`;
+  else if (lot?.ends && Date.parse(lot.ends) < known.now()) tells = overWords(known, lot);
+  else if (lot?.past) tells = say("%(code)s is past its end. Do not use it: put it aside and tell Stores.", { code });
   if (!tells) return;
   yield { name: `${name}-stop`, asks: `${code} may not go in`, word: "Stop", kind: "choice", choices: known.snapshot.choices.stopped, tells };
 }
 
-function amountOf(known, told, name, lotName, due) {
+export function amountOf(known, told, name, lotName, due) {
   const code = readCode(told[lotName] ?? "");
   const lot = known.lots.get(code);
   const question = { name, asks: `How much of ${code}?`, word: "Amount", kind: "number", unit: unitOf(known, lot, told[`${lotName}-part`]) };
@@ -44,7 +48,7 @@ function* lots(known, told, { name, word, of, may_skip }, due) {
 }
 
 // What ends a list once something is in it: one press. Scanning the next one is the other answer.
-function ending(count, word) {
+export function ending(count, word) {
   const told = { thing: word, count };
   if (!count) return { asks: say("Scan the %(thing)s", told) };
   return { asks: say("Scan the next %(thing)s", told), may_skip: say("No more"), ends: say("That is all: %(count)s scanned", told) };
@@ -103,7 +107,9 @@ function* mix(known, told, piece) {
 
 export function* asks(known, task, told) {
   for (const piece of task.pieces) {
-    if (piece.piece === "one") {
+    if (closed[piece.piece]) yield* closed[piece.piece](known, task, told, piece);
+    else if (piece.left && told[piece.name] === undefined) continue;
+    else if (piece.piece === "one") {
       yield piece;
       if (piece.gate) yield* gate(known, told, piece.name);
     } else if (piece.piece === "lots") yield* lots(known, told, piece);
@@ -148,6 +154,7 @@ function wrongThing(known, { kind, of }, typed, statedPart) {
   const wrong = wrongWith(typed);
   const misread = wrong?.words;
   const unknown = misread ?? `This tablet knows no ${code} since ${clockAt(known.as_of)}. Look again, or type it.`;
+  if (kind === "goes") return goesIn(known, code) ? "" : unknown;
   if (kind === "unit" || kind === "lot") {
     const found = known.units.get(code) ?? known.lots.get(code);
     if (!found) return statedPart && (!wrong || wrong.how === "run-together") ? "" : unknown;

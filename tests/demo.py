@@ -1,0 +1,59 @@
+"""The invented works of the scenario as it is opened, with what a shift begins with: lots, tubes, no frame yet."""
+
+from datetime import timedelta
+from uuid import uuid4
+
+from plant.catalogue.actions import open_works
+from plant.people.models import Person, Works
+from plant.quantities import read_quantity
+from records.items.actions import Weighing, accept_lot, mix_pot, receive_lot, split_lot
+from records.items.actions.stores import Delivery
+from records.items.making import Input
+from records.ledger.acts import Said
+from records.ledger.clock import clock
+from records.scenario import works
+from records.steps import actions as steps
+from tests import shelf
+
+LOTS = {
+    "FIBRE-1": ("FIB-24", "5 kg"),
+    "RESIN-1": ("RES-A", "50 kg"),
+    "HARDENER-1": ("HRD-A", "20 kg"),
+    "PASTE-1": ("ADH-A", "5 kg"),
+    "PASTE-2": ("ADH-B", "5 kg"),
+    "INSERT-1": ("INS-52", "50 pcs"),
+}
+SPOOL, TUBES = "SPOOL-1", ("TUBE-1", "TUBE-2", "TUBE-3", "TUBE-4")
+STATION = works.STATIONS
+
+
+def said(who: str, *, before: float = 0) -> Said:
+    """Somebody of the works says it, so many hours ago."""
+    return Said(Person.objects.get(badge=works.BADGES[who]), uuid4(), clock.now() - timedelta(hours=before))
+
+
+def a_shift_begins() -> None:
+    """The works with its lots on the shelf and four tubes wound."""
+    if not Works.objects.exists():
+        _open()
+
+
+@shelf.kept
+def _open() -> None:
+    open_works(works.opening(), said=Said(Person.objects.set_up(), uuid4(), clock.now() - timedelta(days=30)))
+    for code, (part, amount) in LOTS.items():
+        delivery = Delivery(part, read_quantity(amount), "Fellgate Supply")
+        receive_lot(code, delivery, said=said("odo", before=48))
+        accept_lot(code, said=said("quill", before=47))
+    split_lot("FIBRE-1", [Input(SPOOL, read_quantity("3 kg"))], said=said("odo", before=46))
+    for tube in TUBES:
+        made = steps.Made([works.MANDRELS[0]], STATION["Winding"])
+        spools = [Input(SPOOL, read_quantity("300 g"))]
+        steps.wind(tube, part="TUBE", spools=spools, made=made, said=said("marta", before=20))
+
+
+def a_pot(code: str, *, grams: int = 400, before: float = 0.1) -> None:
+    """A pot of resin mixed so many hours ago."""
+    inputs = [Input("RESIN-1", read_quantity(f"{grams} g")), Input("HARDENER-1", read_quantity(f"{grams * 3 // 10} g"))]
+    weighing = Weighing((works.SCALE_FINE,), STATION["Mixing"])
+    mix_pot(code, mix="resin", inputs=inputs, weighing=weighing, said=said("marta", before=before))
