@@ -161,7 +161,7 @@ PAGES += [
     Page("inspection:sheet", MEASURERS, [HERE]),
     Page("inspection:sheet", MEASURERS, [HERE], {}),
     Page("inspection:measurement_correct", MEASURERS, MEASURED),
-    Page("inspection:measurement_correct", MEASURERS, MEASURED, {"value": "34.93", "second": "jonas", **WORDS}),
+    Page("inspection:measurement_correct", MEASURERS, MEASURED, {"value": "39.8", "reason": "read-wrong"}),
     Page("inspection:measurement_withdraw", PUTTERS_RIGHT, MEASURED),
     Page("inspection:measurement_withdraw", PUTTERS_RIGHT, MEASURED, WORDS),
     Page("inspection:gauge_list", NO_STORES),

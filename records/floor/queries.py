@@ -10,6 +10,7 @@ from django.db.models import Q, QuerySet
 from plant.catalogue.models import Operation, Part, RouteRevision
 from plant.catalogue.queries import route_of
 from plant.equipment.models import Station, Tool
+from records.inspection.models import Measurement
 from records.items.gates import stops
 from records.items.models import Hold, Item
 from records.items.queries import HERE, holds_on
@@ -64,6 +65,7 @@ class Here:
     later: list[Hold]
     to_do: str = ""
     wait: MeasureAgain | None = None
+    is_measured: bool = False
     checks: list[Check] = field(default_factory=list)
     closes: Operation | None = None
 
@@ -119,7 +121,8 @@ def unit_in_front(unit: Item) -> Here:
     place = len([step for step in route if step.name in done])
     to_do = what_to_do(stands) if stands else ""
     wait = to_measure_again([unit.pk], clock.now()).get(unit.pk)
-    here = Here(unit, operation, place, len(route), holds, safe, later, to_do, wait)
+    measured = Measurement.objects.filter(unit=unit).exists()
+    here = Here(unit, operation, place, len(route), holds, safe, later, to_do, wait, measured)
     if operation is None or route[0].tool_kind != Tool.Kind.MOULD:
         return here
     fill = next((step for step in route[1:] if takes_pot(step)), None)

@@ -7,6 +7,8 @@ from dataclasses import dataclass
 from typing import Any
 from uuid import UUID
 
+from django.db.models import Q
+
 from plant.catalogue.models import CharacteristicRevision
 from plant.catalogue.queries import band_in_force, characteristic_of
 from plant.codes import fold
@@ -127,7 +129,7 @@ def measurement_of(of: UUID, characteristic: str = "") -> Measurement:
 class Right:
     """What a measurement should say: another value, another gauge, and who else saw it.
 
-    ``unread`` says that it could not be read after all; then no value stands.
+    ``unread`` says that it could not be read after all; then no value stands. ``reason`` is a code from the list.
     """
 
     value: str | None = None
@@ -135,18 +137,21 @@ class Right:
     second: str = ""
     characteristic: str = ""
     unread: bool = False
+    reason: str = ""
 
     def as_read(self) -> dict[str, Any]:
         """What is asked, as it is compared with a repeat."""
-        stated = {"value": self.value, "gauge": fold(self.gauge), "second": Free(self.second.strip())}
-        return stated | {"characteristic": self.characteristic} | ({"unread": True} if self.unread else {})
+        stated: dict[str, Any] = {"value": self.value, "gauge": fold(self.gauge)}
+        stated["second"] = Free(self.second.strip())
+        stated |= {"characteristic": self.characteristic} | ({"unread": True} if self.unread else {})
+        return stated | ({"reason": self.reason} if self.reason else {})
 
 
 def correct_measurement(of: UUID, right: Right, *, words: str, said: Said) -> Measurement:
     """Correct a value or its gauge; both stay readable.
 
     Refuses ``unknown``, ``not-a-number``, ``nothing-changed``, and ``second-person`` where a value outside would
-    become one within without another person.
+    become one within without another person, at once or by way of a value that could not be read.
     """
     with act("measurement corrected", said, of=of, **right.as_read(), words=Free(words)) as a:
         if a.made:
@@ -159,11 +164,12 @@ def correct_measurement(of: UUID, right: Right, *, words: str, said: Said) -> Me
         gauge = gauge_by_code(right.gauge) if right.gauge.strip() else old.gauge
         value, written, reason = old.value, old.written, old.reason
         if right.unread:
-            value, written, reason = None, "", "not-read"
+            value, written, reason = None, "", right.reason or "not-read"
         elif right.value is not None:
-            value, written, reason = steps_of(right.value, band.unit, band.unit_kind), right.value.strip(), ""
+            value, written = steps_of(right.value, band.unit, band.unit_kind), right.value.strip()
+            reason = right.reason
         second = _second_person(right.second, said.by)
-        was, becomes = judge(old.value, band.lower, band.upper), judge(value, band.lower, band.upper)
+        was, becomes = judge(_last_read(old), band.lower, band.upper), judge(value, band.lower, band.upper)
         if was.is_outside and becomes == Verdict.WITHIN and second is None:
             raise Refused("second-person", "This turns a value outside into one within. A second person must sign.")
         newer = a.write(
@@ -175,6 +181,14 @@ def correct_measurement(of: UUID, right: Right, *, words: str, said: Said) -> Me
             flag_gauge(a, gauge, newer)
         tell_verdict(a, newer, band)
         return newer
+
+
+def _last_read(measurement: Measurement) -> int | None:
+    """The last value of a line that was read: to say that it could not be read does not clear one outside. [steps]"""
+    line = Measurement.objects.filter(
+        Q(pk=measurement.line) | Q(first=measurement.line), version__lte=measurement.version
+    )
+    return line.filter(value__isnull=False).order_by("-version").values_list("value", flat=True).first()
 
 
 def _second_person(badge: str, first: Person) -> Person | None:

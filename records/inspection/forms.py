@@ -9,11 +9,12 @@ from django import forms
 
 from plant.catalogue.models import CharacteristicRevision
 from plant.equipment.models import Gauge, Station
-from plant.people.acting import ActForm
+from plant.people.acting import ActForm, one_of
+from plant.people.seconds import second_by_pin
 from plant.quantities import steps_of
 from records.ledger.refusals import Refused
 
-from .actions import Line
+from .actions import Line, Right
 from .judging import is_far_off
 from .showing import band_shown
 
@@ -133,12 +134,28 @@ def _gauge_field(band: CharacteristicRevision, gauges: list[Gauge]) -> forms.Cho
     return forms.ChoiceField(choices=choices, required=False, label=f"{band.characteristic.name}: gauge")
 
 
+REASONS = (
+    ("read-wrong", "Read wrong"),
+    ("wrong-unit", "Wrong unit of measure"),
+    ("wrong-frame", "It belongs to another frame"),
+    ("gauge-fault", "The gauge is at fault"),
+    ("other", "Something else: say what"),
+)
+
+
 class CorrectForm(ActForm):
     """The right value or the right gauge, why, and the second person where one must sign."""
 
     act = "measurement corrected"
 
-    value = forms.CharField(max_length=40, required=False, label="Right value")
+    value = forms.CharField(
+        max_length=40,
+        required=False,
+        label="Right value",
+        help_text="Leave it empty where it belongs to another frame: then it counts as not read on this one.",
+        widget=forms.TextInput({"inputmode": "decimal", "autocomplete": "off"}),
+    )
+    reason = one_of(REASONS, "What was wrong?")
     gauge = forms.ModelChoiceField(
         Gauge.objects.none(), to_field_name="code", required=False, label="Right gauge", empty_label="As it was"
     )
@@ -146,13 +163,40 @@ class CorrectForm(ActForm):
         max_length=40,
         required=False,
         label="Badge of the second person",
-        help_text="Where a value outside becomes one within, another person must have seen it.",
+        help_text="Where a value outside becomes one within, another person must have seen it, and signs here.",
     )
-    words = forms.CharField(widget=forms.Textarea({"rows": 3}), label="Why", help_text="The auditor will read it.")
+    pin = forms.CharField(
+        max_length=12,
+        required=False,
+        label="PIN of the second person",
+        widget=forms.PasswordInput({"inputmode": "numeric", "autocomplete": "off"}),
+    )
+    words = forms.CharField(
+        widget=forms.Textarea({"rows": 3}), required=False, label="In words", help_text="The auditor will read it."
+    )
 
     def __init__(self, request: Any) -> None:
         super().__init__(request)
         self.fields["gauge"].queryset = Gauge.objects.order_by("code")  # type: ignore[attr-defined]
+
+    def clean(self) -> dict[str, Any]:
+        """The second person's PIN, and words where no reason of the list fits."""
+        told = dict(super().clean() or {})
+        if told.get("reason") == "other" and not told.get("words", "").strip():
+            self.add_error("words", "Say what was wrong.")
+        if told.get("second") and not self.errors:
+            try:
+                told["second"] = second_by_pin(self.request, told["second"], told.get("pin", "")).badge
+            except Refused as refused:
+                self.add_error("second" if refused.code in ("unknown", "second-person") else "pin", str(refused))
+        return told
+
+    def right(self, characteristic: str) -> Right:
+        """What the measurement should say."""
+        told, gauge = self.cleaned_data, self.cleaned_data["gauge"]
+        value, code = told["value"] or None, gauge.code if gauge else ""
+        elsewhere = told["reason"] == "wrong-frame" and value is None
+        return Right(value, code, told["second"], characteristic, elsewhere, told["reason"])
 
 
 class WithdrawForm(ActForm):

@@ -19,7 +19,7 @@ from records.items.telling import kept_words
 from records.ledger.clock import clock
 from records.ledger.refusals import Refused
 
-from .actions import Right, correct_measurement, measurement_of, record_sheet, withdraw_measurement
+from .actions import correct_measurement, measurement_of, record_sheet, withdraw_measurement
 from .forms import CorrectForm, SheetForm, WithdrawForm
 from .models import Measurement
 from .queries import bands_of, gauge_finding, gauge_rows, measured_on_unit, verdict_of
@@ -68,12 +68,9 @@ def measurement_here(of: UUID, characteristic: str) -> Measurement:
 def measurement_correct(request: HttpRequest, of: UUID, characteristic: str) -> HttpResponse:
     """Correct a value or its gauge; both stay readable."""
     form = CorrectForm(request)
-
-    def right() -> Right:
-        told, gauge = form.cleaned_data, form.cleaned_data["gauge"]
-        return Right(told["value"] or None, gauge.code if gauge else "", told["second"], characteristic)
-
-    if form.acted(lambda said: correct_measurement(of, right(), words=form.cleaned_data["words"], said=said)):
+    if form.acted(
+        lambda said: correct_measurement(of, form.right(characteristic), words=form.cleaned_data["words"], said=said)
+    ):
         messages.success(request, "Corrected. The old value stays readable beside it.")
         return redirect("inspection:sheet", code=form.made.unit.code)
     return form.page("inspection/measurement_correct.html", {"measurement": measurement_here(of, characteristic)})

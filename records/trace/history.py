@@ -7,6 +7,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime
 from itertools import pairwise
+from uuid import UUID
 
 from django.db.models import Q
 
@@ -55,6 +56,7 @@ class Measured:
     gauge: str
     band_revision: CharacteristicRevision
     corrections: tuple[Correction, ...]
+    entry_key: UUID  # by which a correction names it
 
 
 def measured_on(units: Iterable[int], mark: Mark | None = None) -> list[Measured]:
@@ -99,6 +101,7 @@ def _measured(versions: list[Measurement]) -> Measured:
         gauge=row.gauge.code if row.gauge else "",
         band_revision=band,
         corrections=tuple(_correction(old, new) for old, new in pairwise(versions)),
+        entry_key=row.entry.key,
     )
 
 

@@ -141,7 +141,7 @@ def test_a_value_that_could_not_be_read_after_all_stands_no_longer():
     newest = Measurement.objects.order_by("-pk").first()
     assert (newest.value, newest.written, newest.reason) == (None, "", "not-read")
     assert verdict() == "missing"
-    correct(key, value="34.9", hours=6)
+    correct(key, value="34.9", hours=6, second="second")
     newest = Measurement.objects.order_by("-pk").first()
     assert (verdict(), newest.reason) == ("within", "")
     assert verify().faults == ()
@@ -169,6 +169,19 @@ def test_from_outside_to_within_takes_a_second_person():
         correct(key, value="34.9", second="nobody")
     correct(key, value="34.9", second="second")
     assert (verdict(), Measurement.objects.latest("pk").second.badge) == ("within", "second")
+
+
+def test_by_way_of_a_value_not_read_it_takes_a_second_person_too():
+    key = measure("35.2")
+    correct(key, unread=True)
+    correct(key, hours=5.1, unread=True, reason="gauge-fault")
+    with refuses("second-person"):
+        correct(key, hours=5.2, value="34.9")
+    correct(key, hours=5.2, value="34.9", second="second")
+    with refuses("nothing-changed"):
+        correct(key, hours=5.3)
+    correct(key, hours=5.4, value="34.91")
+    assert verdict() == "within"
 
 
 @pytest.mark.parametrize(("was", "becomes"), [("35.2", "35.1"), ("34.9", "35.2"), ("34.9", "34.91"), ("35.2", "34.1")])

@@ -8,6 +8,8 @@ from django.urls import reverse
 
 from plant.equipment.actions import Found, calibrate_gauge
 from plant.equipment.models import Calibration
+from plant.people.actions import set_pin
+from plant.people.queries import person_by_badge
 from records.inspection.models import Measurement
 from records.inspection.queries import latest_of
 from records.items.queries import holds_on, item_by_code
@@ -101,15 +103,44 @@ def put_right(client, name: str, **told: str):
     return client.post(address(name), hidden | told)
 
 
-def test_a_correction_from_outside_to_within_needs_a_second_person():
+def test_a_correction_from_outside_to_within_needs_a_second_persons_badge_and_pin():
     send(tablet(), **{"1": "34.96"})
-    page = put_right(tablet(), "measurement_correct", value="34.92", words="read wrong")
-    assert "A second person must sign" in text(page)
-    assert (
-        put_right(tablet(), "measurement_correct", value="34.92", words="read wrong", second="second").status_code
-        == 302
-    )
+    set_pin(person_by_badge("second"), "4711", said=builders.said(4))
+    right = {"value": "34.92", "reason": "read-wrong"}
+    assert "A second person must sign" in text(put_right(tablet(), "measurement_correct", **right))
+    for told, words in (
+        ({"second": "everybody", "pin": "1"}, "That is your own badge."),
+        ({"second": "nobody", "pin": "1"}, "nobody"),
+        ({"second": "second", "pin": "4712"}, "This is not the PIN of that badge."),
+        ({"second": "lead", "pin": "4711"}, "No PIN is set for this badge."),
+    ):
+        assert words in text(put_right(tablet(), "measurement_correct", **right, **told))
+    signed = put_right(tablet(), "measurement_correct", **right, second="second", pin="4711")
+    assert signed.status_code == 302
     assert latest_of(item_by_code("F1"), "bore").verdict == "within"
+    row = Measurement.objects.order_by("-pk")[0]
+    assert (row.second.badge, row.reason) == ("second", "read-wrong")
+
+
+def test_the_pin_of_a_second_person_can_not_be_guessed(settings):
+    send(tablet(), **{"1": "34.96"})
+    set_pin(person_by_badge("second"), "4711", said=builders.said(4))
+    right = {"value": "34.92", "reason": "read-wrong", "second": "second"}
+    for guess in range(settings.AXES_FAILURE_LIMIT):
+        put_right(tablet(), "measurement_correct", **right, pin=str(1000 + guess))
+    assert "Too many wrong PINs" in text(put_right(tablet(), "measurement_correct", **right, pin="4711"))
+
+
+def test_a_value_of_another_frame_counts_as_not_read_on_this_one():
+    send(tablet(), **{"1": "34.9"})
+    assert put_right(tablet(), "measurement_correct", reason="wrong-frame").status_code == 302
+    row = Measurement.objects.order_by("-pk")[0]
+    assert (row.value, row.reason) == (None, "wrong-frame")
+
+
+def test_a_reason_of_its_own_is_told_in_words():
+    send(tablet(), **{"1": "34.9"})
+    assert "Say what was wrong." in text(put_right(tablet(), "measurement_correct", value="34.91", reason="other"))
 
 
 def test_a_value_taken_back_no_longer_stands():
