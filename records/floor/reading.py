@@ -29,6 +29,7 @@ from .actions import call_lead
 from .fields import LONGEST_CODE, MALFORMED, Fields, read_moment
 from .proving import LONGEST_SALT, LONGEST_SIGNATURE, NO_PROOF, Proof
 from .sheets import sheet_by_code
+from .undoing import undo
 
 # A clock further off than this is no clock: 90 days. A choice of this project, no source.
 MOST_OFFSET_MS = 90 * 86_400_000
@@ -342,6 +343,11 @@ def _wait(fields: Fields, said: Said) -> Callable[[], object]:
     return lambda: steps.measure_again(unit, read=read, minutes=minutes, said=said)
 
 
+def _undo(fields: Fields, said: Said) -> Callable[[], object]:
+    of = read_key(fields.text("of", needed=True))
+    return lambda: undo(of, said)
+
+
 READERS: dict[str, Callable[[Fields, Said], Callable[[], object]]] = {
     "wind": _wind,
     "mould": _mould,
@@ -350,6 +356,7 @@ READERS: dict[str, Callable[[Fields, Said], Callable[[], object]]] = {
     "measure": _measure,
     "mix": _mix,
     "wait": _wait,
+    "undo": _undo,
     "hold": _hold,
     "move": _move,
     "tank-charge": _charge,

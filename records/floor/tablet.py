@@ -66,6 +66,7 @@ MODULES = (
     "shell.js",
     "sounds.js",
     "still.js",
+    "undo.js",
     "walk.js",
     "wedge.js",
     "who.js",

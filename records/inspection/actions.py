@@ -205,11 +205,27 @@ def withdraw_measurement(of: UUID, *, characteristic: str = "", words: str, said
             return Measurement.objects.get(entry=a.entry)
         old = measurement_of(of, characteristic)
         lock_items([old.unit])
-        withdrawn = old.next_version(status=Measurement.Status.WITHDRAWN, words=keep_words(words))
-        a.write(withdrawn)
-        name = old.characteristic_revision.characteristic.name
-        a.write(Evidence(item=old.unit, what="measure", name=name, verdict=Evidence.Verdict.NOT_SHOWN, at=old.at))
-        return withdrawn
+        return _withdraw(a, old, words)
+
+
+def withdraw_sheet(of: UUID, *, words: str, said: Said) -> list[Measurement]:
+    """Take back all that a sheet said. Refuses ``unknown`` where nothing of it stands as it was."""
+    with act("entry withdrawn", said, of=of, sheet=True, words=Free(words)) as a:
+        if a.made:
+            return list(Measurement.objects.filter(entry=a.entry).order_by("pk"))
+        standing = Measurement.objects.newest().filter(status=Measurement.Status.STANDS, entry=entry_of(of))
+        rows = list(standing.select_related("unit", "characteristic_revision__characteristic").order_by("pk"))
+        if not rows:
+            raise Refused("unknown", "No measurement of this entry stands any more.")
+        lock_items({row.unit for row in rows})
+        return [_withdraw(a, row, words) for row in rows]
+
+
+def _withdraw(a: Act, old: Measurement, words: str) -> Measurement:
+    withdrawn = a.write(old.next_version(status=Measurement.Status.WITHDRAWN, words=keep_words(words)))
+    name = old.characteristic_revision.characteristic.name
+    a.write(Evidence(item=old.unit, what="measure", name=name, verdict=Evidence.Verdict.NOT_SHOWN, at=old.at))
+    return withdrawn
 
 
 def move_measurements(a: Act, one: Item, other: Item, since: object) -> None:

@@ -13,20 +13,25 @@ export async function rules() {
   const lots = new Map(snapshot.lots.map((lot) => [lot.code.toUpperCase(), { ...lot }]));
   const { offset_ms } = (await recall("clock")) ?? { offset_ms: 0 };
   const known = { snapshot, person, units, lots, as_of: snapshot.taken_at, now: () => Date.now() + offset_ms };
-  for (const entry of await entries()) {
+  const all = await entries();
+  for (const entry of all) {
     const isNewer = entry.state === "waiting" || entry.answered_at > snapshot.taken_at;
-    if (isNewer && entry.state !== "aside" && !(entry.state === "refused" && !entry.done)) layOver(known, entry);
+    if (isNewer && entry.state !== "aside" && !(entry.state === "refused" && !entry.done)) layOver(known, entry, all);
   }
   return known;
 }
 
 // What an entry that the snapshot does not know yet changes of it.
-function layOver(known, entry) {
+function layOver(known, entry, all) {
   const { payload } = entry;
   if (entry.kind === "step") {
     const unit = unitAt(known, payload.unit);
     if (unit && payload.outcome !== "interrupted") stepOn(known, unit, payload.operation, entry);
     layPots(known, payload.shots ?? []);
+  } else if (entry.kind === "undo") {
+    const undone = all.find((one) => one.key === payload.of && one.kind === "step");
+    const unit = undone && unitAt(known, undone.payload.unit);
+    if (unit) stepOff(known, unit, undone.payload.operation);
   } else if (entry.kind === "wait") {
     const unit = unitAt(known, payload.unit);
     const until = new Date(Date.parse(entry.made_at) + payload.minutes * 60_000).toISOString();
@@ -100,6 +105,11 @@ function layChecks(known, unit, operation, entry) {
 function stepOn(known, unit, operation, entry) {
   layChecks(known, unit, operation, entry);
   if (!unit.done.includes(operation)) unit.done.push(operation);
+  unit.next = routeOf(known, unit).find((step) => !unit.done.includes(step.operation))?.operation ?? "";
+}
+
+function stepOff(known, unit, operation) {
+  unit.done = unit.done.filter((name) => name !== operation);
   unit.next = routeOf(known, unit).find((step) => !unit.done.includes(step.operation))?.operation ?? "";
 }
 

@@ -16,6 +16,7 @@ import { stillHere, watchStill } from "./still.js";
 import { isRegistered, keyFor, secondPerson, takeUp } from "./who.js";
 import { startWho } from "./changing.js";
 import { signWaiting } from "./keys.js";
+import { drawUndo, undoOf } from "./undo.js";
 
 const PATIENCE_MS = 6_000;
 const bar = document.querySelector("[data-link]");
@@ -107,6 +108,7 @@ async function onPress(event) {
     if (entry.state === "refused" || entry.state === "conflict") return showRefused(form, entry);
     if (entry.state === "waiting") await change(entry.key, { left: true });
     sessionStorage.setItem("told", JSON.stringify(whatBecame(entry)));
+    sessionStorage.setItem("undo", JSON.stringify(undoOf(entry)));
     location.assign(form.dataset.next);
   } catch {
     delete form.dataset.busy;
@@ -154,6 +156,8 @@ function tellWhatBecame() {
   const told = JSON.parse(sessionStorage.getItem("told") ?? "[]");
   sessionStorage.removeItem("told");
   document.querySelector("main")?.prepend(...told.map(([tone, words]) => note(tone, words)));
+  drawUndo(JSON.parse(sessionStorage.getItem("undo") ?? "null"), log);
+  sessionStorage.removeItem("undo");
 }
 
 async function keyOfSession(snapshot) {

@@ -1,0 +1,54 @@
+"""Undo on a tablet: a real key for ten seconds, with a link and without; what lies in the outbox is never deleted."""
+
+import pytest
+from playwright.sync_api import Page, expect
+
+from records.steps.models import StepRecord
+from tests import worlds
+from tests.browser.test_tablet import BENCH, a_final_step_to_do, enter, kept, link_again, log_final, unlink
+
+pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
+
+
+@pytest.fixture(autouse=True)
+def week(page: Page) -> None:
+    worlds.a_straight_week()
+    page.set_default_timeout(8000)
+    a_final_step_to_do()
+    enter(page, "operator")
+
+
+def final_stands() -> bool:
+    return StepRecord.objects.standing().filter(unit__codes__code=worlds.HERE, operation__name="final").exists()
+
+
+def test_what_was_logged_is_undone_by_one_press(page: Page):
+    log_final(page)
+    toast = page.locator(".toast")
+    expect(toast).to_have_attribute("role", "status")
+    toast.get_by_role("button", name="Undo").click()
+    expect(toast).to_contain_text("Undone.")
+    assert not final_stands()
+    assert [one["kind"] for one in kept(page)] == ["step", "undo"]
+
+
+def test_without_a_link_a_second_entry_withdraws_the_first(page: Page):
+    unlink(page.context)
+    page.goto(BENCH)
+    log_final(page)
+    page.locator(".toast").get_by_role("button", name="Undo").click()
+    expect(page.locator(".toast")).to_contain_text("Undone on this tablet.")
+    first, second = kept(page)
+    assert second["depends_on"] == [first["key"]]
+    page.goto(f"{BENCH}unit/{worlds.HERE}/")
+    expect(page.get_by_text("Final: log it")).to_be_visible()
+    link_again(page)
+    assert not final_stands()
+    assert StepRecord.objects.filter(entry__key__in=[first["key"], second["key"]]).count() == 2
+
+
+def test_the_key_goes_after_ten_seconds(page: Page):
+    log_final(page)
+    expect(page.locator(".toast")).to_be_visible()
+    expect(page.locator(".toast")).to_have_count(0, timeout=12_000)
+    assert final_stands()
