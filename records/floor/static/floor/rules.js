@@ -109,6 +109,7 @@ function stepOn(known, unit, operation, entry) {
 }
 
 function stepOff(known, unit, operation) {
+  if (unit.checks) delete unit.checks[operation];
   unit.done = unit.done.filter((name) => name !== operation);
   unit.next = routeOf(known, unit).find((step) => !unit.done.includes(step.operation))?.operation ?? "";
 }
