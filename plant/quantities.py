@@ -102,6 +102,29 @@ def read_quantity(text: str, unit_kind: str | None = None) -> Quantity:
     return Quantity(steps_of(match["number"], unit, kind), kind, text.strip())
 
 
+def millionths(text: str) -> int:
+    """Whole millionths of a written number, for values in units that are not measured in here.
+
+    Refuses ``not-a-number``, ``too-fine`` and ``too-large``.
+
+    Examples
+    --------
+    >>> millionths("1,14"), print_millionths(1_140_000)
+    (1140000, '1.14')
+    """
+    steps = Fraction(read_decimal(text)) * 10**6
+    if steps.denominator != 1:
+        raise Refused("too-fine", "%(text)s has more decimals than can be kept.", text=text.strip())
+    if abs(steps) > LARGEST:
+        raise Refused("too-large", "%(text)s is more than can be true.", text=text.strip())
+    return int(steps)
+
+
+def print_millionths(steps: int) -> str:
+    """Written number of whole millionths."""
+    return print_decimal(Decimal(steps) / 10**6)
+
+
 def print_decimal(value: Decimal) -> str:
     """Plain digits without exponent or idle zeros: 11999.999, 0, -50."""
     text = format(value, "f")

@@ -10,7 +10,7 @@ from plant.catalogue.in_force import proposals_waiting
 from plant.catalogue.models import Part
 from plant.people.areas import Area
 from plant.templatetags.showing import when
-from records.items.queries import stock_rows
+from records.items.shelf import stock_rows
 from records.quality.bench import Matter, matters
 from records.steps.queries import Queue, held_items, queues
 

@@ -23,11 +23,12 @@ from records.items.actions import (
     split_lot,
     tell_use_late,
 )
-from records.items.actions.stores import Delivery
+from records.items.actions.receiving import Delivery
 from records.items.making import Input
 from records.items.models import Hold, Item, TankEntry
 from records.items.queries import item_by_code
 from records.ledger.acts import Said
+from records.quality.actions import countersign_departure, decide_departure, note_departure
 from records.steps.actions import Bonding, Made, Moulding, Work, bond, log_step, mould, wind
 from records.steps.models import StepRecord
 from records.steps.recording import Read
@@ -203,6 +204,14 @@ def a_lot(
     lot = a_delivery(code, part, quantity, expires=expires, hours=hours)
     accept_lot(code, said=said(hours))
     return lot
+
+
+def an_allowed_departure(code: str, *, hours: float = -1) -> str:
+    """A departure on an item that two people allowed as it is; its code."""
+    departure = note_departure(code, defect="material", words="thick", said=said(hours)).code
+    decide_departure(departure, choice="as-is", words="flows as it should", said=said(hours))
+    countersign_departure(departure, said=said(hours, by="second"))
+    return departure
 
 
 def fibre(code: str = "FB1", quantity: str = "5 kg") -> Item:

@@ -6,7 +6,7 @@ this table does not is a defect: the tests that walk the table would miss it.
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from datetime import timedelta
+from datetime import date, timedelta
 
 from plant.catalogue import specs
 from plant.catalogue.actions import approve_change, propose_change
@@ -36,7 +36,7 @@ from records.floor import actions as floor
 from records.floor.models import Difference
 from records.inspection.actions import Line, Right, correct_measurement, record_sheet, withdraw_measurement
 from records.items import actions as items
-from records.items.actions.stores import Delivery
+from records.items.actions.receiving import Delivery
 from records.ledger.actions import erase_words, settle_unplaced
 from records.ledger.acts import Said
 from records.ledger.models import Entry, Flag, PrivateWords, Unplaced
@@ -183,7 +183,34 @@ def lot_rejected():
 @exercise("lot released at risk")
 def lot_released_at_risk():
     builders.a_delivery()
-    return lambda s: items.release_at_risk("R1", words="certificate is late", said=s)
+    limits = {"limit": read_quantity("2 kg"), "until": moment(48)}
+    return lambda s: items.release_at_risk("R1", words="certificate is late", **limits, said=s)
+
+
+@exercise("certificate read")
+def certificate_read():
+    builders.a_delivery()
+    return lambda s: items.read_certificate("R1", [("viscosity", "310", "mPa s")], said=s)
+
+
+@exercise("lot sent back")
+def lot_sent_back():
+    builders.a_delivery()
+    return lambda s: items.send_back("R1", words="frozen on the way", said=s)
+
+
+@exercise("keeping logged")
+def keeping_logged():
+    builders.a_lot()
+    return lambda s: items.log_keeping("R1", what="opened", said=s)
+
+
+@exercise("life extended")
+def life_extended():
+    builders.a_lot(expires=date(2026, 3, 31))
+    builders.an_allowed_departure("R1")
+    longer = {"until": date(2026, 6, 30), "certificate": "LAB-7", "words": "gel time within"}
+    return lambda s: items.extend_life("R1", **longer, said=s)
 
 
 @exercise("lot split")

@@ -35,12 +35,12 @@ def refuses(code: str, words: str = "") -> Iterator[None]:
 
 
 @contextmanager
-def refuses_or_flags(code: str) -> Iterator:
+def refuses_or_flags(code: str, words: str = "") -> Iterator:
     """Hands out what to say twice: asked at the gate it is refused, told as done it is taken and flagged."""
     told: list = []
 
     def both(act) -> None:
-        with refuses(code):
+        with refuses(code, words):
             act(said(6))
         done = said(6, done=True)
         act(done)

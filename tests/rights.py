@@ -12,6 +12,7 @@ from tests.photos import a_picture
 EVERYBODY = frozenset(Role)
 DESK = EVERYBODY - {Role.OPERATOR}
 REVIEW = frozenset({Role.REVIEW})
+STORES = frozenset({Role.STORES})
 HOLDERS = frozenset({Role.OPERATOR, Role.LEAD, Role.STORES, Role.REVIEW})
 NOTERS = frozenset({Role.OPERATOR, Role.LEAD, Role.REVIEW})
 LABELLERS = EVERYBODY - {Role.AUDITOR}
@@ -53,8 +54,6 @@ PAGES = [
         frozenset({Role.STORES}),
         sends={"part": "FIB-24", "amount": "2 kg", "supplier": "Fellgate Supply", "code": "FL-9999"},
     ),
-    Page("items:lot_decide", frozenset({Role.STORES, Role.REVIEW}), ["RB-1142"]),
-    Page("items:lot_decide", frozenset({Role.STORES, Role.REVIEW}), ["RB-1142"], {"choice": "accept"}),
     Page("trace:find", DESK),
     Page("trace:shared", DESK),
     Page("trace:unit", DESK, [HERE]),
@@ -247,6 +246,26 @@ PAGES += [
     Page("items:lot_split", FLOOR | {Role.STORES}, ["FL-0871"], {"amount": "10 g"}),
     Page("items:lot_scrap", frozenset({Role.LEAD, Role.REVIEW, Role.STORES}), ["FL-0871"]),
     Page("items:lot_scrap", frozenset({Role.LEAD, Role.REVIEW, Role.STORES}), ["FL-0871"], {"amount": "1 g", **WORDS}),
+    Page("items:lot_decide", STORES, ["RB-1142"]),
+    Page("items:lot_decide", STORES, ["RB-1142"], {"choice": "reject", **WORDS}),
+    Page("items:lot_risk", REVIEW, ["RB-1142"]),
+    Page("items:lot_risk", REVIEW, ["RB-1142"], {"limit": "1 kg", "until": "2026-12-31T12:00", **WORDS}),
+    Page("items:lot_certificate", STORES, ["RB-1142"]),
+    Page("items:lot_certificate", STORES, ["RB-1142"], {"values": "viscosity = 310 mPa s"}),
+    Page("items:lot_move", FLOOR | STORES | REVIEW, ["FL-0871"]),
+    Page("items:lot_move", FLOOR | STORES | REVIEW, ["FL-0871"], {"station": "Press 1"}),
+    Page("items:lot_keep", FLOOR | STORES, ["FL-0871"]),
+    Page("items:lot_keep", FLOOR | STORES, ["FL-0871"], {"what": "opened", "done": "on"}),
+    Page("items:lot_extend", REVIEW, ["FL-0871"]),
+    Page("items:lot_extend", REVIEW, ["FL-0871"], {"until": "2027-12-31", "certificate": "LAB-7", **WORDS}),
+    Page("items:lot_back", STORES, ["FL-0871"]),
+    Page("items:lot_back", STORES, ["FL-0871"], {"amount": "1 g", **WORDS}),
+    Page("items:tank_charge", FLOOR | STORES, ["T-1"]),
+    Page("items:tank_charge", FLOOR | STORES, ["T-1"], {"lot": "RB-1142", "amount": "10 g", "done": "on"}),
+    Page("items:tank_draw", FLOOR | STORES, ["T-1"]),
+    Page("items:tank_draw", FLOOR | STORES, ["T-1"], {"amount": "1 g", "done": "on"}),
+    Page("items:tank_clean", FLOOR | STORES, ["T-1"]),
+    Page("items:tank_clean", FLOOR | STORES, ["T-1"], {}),
     Page("items:tank", DESK, ["T-1"]),
     Page("items:consignment", DESK, ["{consignment}"]),
     Page("items:out_and_back", DESK),

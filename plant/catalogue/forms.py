@@ -65,11 +65,15 @@ def _part(label: str, **more: Any) -> forms.CharField:
     return forms.CharField(max_length=40, label=label, **more)
 
 
+def _lasting(label: str, hint: str) -> forms.CharField:
+    return forms.CharField(max_length=20, required=False, label=label, help_text=hint)
+
+
 class PartForm(ProposeForm):
     """A part or material."""
 
     title = "a part"
-    hint = "Number, kind and unit of a part never change; its revision says that the drawing did."
+    hint = "Number, kind and unit of a part never change; its revision says that the drawing or the data sheet did."
 
     number = _part("Number")
     name = forms.CharField(max_length=80, required=False, label="Name")
@@ -85,13 +89,34 @@ class PartForm(ProposeForm):
         required=False,
         label="Prefix of the codes that the house makes",
     )
+    opened_life = _lasting("Keeps once its package is open", "By its data sheet: 90 d, 12 h.")
+    out_life = _lasting("May be out of the freezer, in sum", "By its data sheet: 240 h.")
+    thaw = _lasting("Closed, out of the freezer, before it is opened", "By its data sheet: 24 h.")
+    certificate = forms.CharField(
+        widget=forms.Textarea({"rows": 4}),
+        required=False,
+        label="What its certificate must say",
+        help_text="One a line: name; unit; lower limit; upper limit, with - for none: viscosity; mPa s; 250; 400.",
+    )
 
     @staticmethod
     def stated(standing: Any) -> Mapping[str, Any]:
-        return asdict(standing) | {"code_prefix": standing.prefix}
+        lines = (f"{c.name}; {c.unit}; {c.lower or '-'}; {c.upper or '-'}" for c in standing.certificate)
+        return asdict(standing) | {"code_prefix": standing.prefix, "certificate": "\n".join(lines)}
+
+    def clean_certificate(self) -> list[specs.CertificateSpec]:
+        """Lines of the certificate as limits."""
+        limits = []
+        for line in filter(None, map(str.strip, self.cleaned_data["certificate"].splitlines())):
+            words = [word.strip() for word in line.split(";")]
+            if len(words) != 4 or not words[0]:
+                raise forms.ValidationError(f"“{line}” is no limit. Write viscosity; mPa s; 250; 400.")
+            limits.append(specs.CertificateSpec(words[0], words[1], *("" if w == "-" else w for w in words[2:])))
+        return limits
 
     def spec(self) -> specs.PartSpec:
-        return specs.PartSpec(**self.plain("number", "kind", "unit", "name"), prefix=self.cleaned_data["code_prefix"])
+        names = ("number", "kind", "unit", "name", "opened_life", "out_life", "thaw", "certificate")
+        return specs.PartSpec(**self.plain(*names), prefix=self.cleaned_data["code_prefix"])
 
     def clean(self) -> dict[str, Any]:
         told = super().clean() or {}

@@ -34,7 +34,7 @@ def _newest(rows: Iterable[Row], thing: Callable[[Row], Hashable]) -> list[Row]:
 
 def parts(at: datetime) -> list[PartRevision]:
     """Parts with their revision in force, by number."""
-    rows = PartRevision.objects.in_force(at).select_related("part", *RELATED)
+    rows = PartRevision.objects.in_force(at).select_related("part", *RELATED).prefetch_related("certificate_limits")
     return sorted(_newest(rows, lambda row: row.part_id), key=lambda row: row.part.number)
 
 

@@ -107,9 +107,42 @@ class PartRevision(Revision):
 
     part = models.ForeignKey(Part, models.PROTECT, related_name="revisions")
     drawing = models.CharField(max_length=40, blank=True, default="")
+    # How a lot of it keeps, from the supplier's data sheet; none where that does not limit it.
+    opened_life_ms = models.BigIntegerField(null=True)
+    out_life_ms = models.BigIntegerField(null=True)  # out of the freezer, in sum
+    thaw_ms = models.BigIntegerField(null=True)  # out of the freezer before its package may be opened
 
     class Meta:
         constraints = [models.UniqueConstraint(fields=["part", "revision"], name="part_revision_once")]
+
+    @property
+    def limits_its_keeping(self) -> bool:
+        """Whether its data sheet says more of how it keeps than a last good day."""
+        return not (self.opened_life_ms is None and self.out_life_ms is None and self.thaw_ms is None)
+
+
+class CertificateLimit(Fact):
+    """What a supplier's certificate must say of a part: a value and where it must lie. On a limit is inside.
+
+    Suppliers use units that the house does not measure in, so the limits are kept in millionths of the unit as written.
+    """
+
+    revision = models.ForeignKey(PartRevision, models.PROTECT, related_name="certificate_limits")
+    name = models.CharField(max_length=60)
+    unit = models.CharField(max_length=12, blank=True, default="")
+    lower = StepsField(null=True)
+    upper = StepsField(null=True)
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(fields=["revision", "name"], name="certificate_limit_once"),
+            models.CheckConstraint(
+                name="certificate_limit_is_not_upside_down",
+                condition=Q(lower__isnull=True) | Q(upper__isnull=True) | Q(lower__lte=F("upper")),
+                violation_error_message="The lower limit lies above the upper.",
+            ),
+            *whole("lower", "upper", table="certificate_limit"),
+        ]
 
 
 class Tank(Fact):

@@ -27,6 +27,9 @@ HOLDS_BY_DEFAULT: dict[str, int] = {
     "not-booked-in": 0,
     "gauge-overdue": 0,
     "loop": 0,
+    "not-thawed": 1,
+    "not-acceptable": 1,
+    "decided-before": 0,
 }
 
 
@@ -42,14 +45,31 @@ class PersonSpec:
 
 
 @dataclass(frozen=True)
+class CertificateSpec:
+    """A value that a certificate must give, and where it must lie."""
+
+    name: str
+    unit: str = ""
+    lower: str = ""
+    upper: str = ""
+
+    def __str__(self) -> str:
+        return f"{self.name} {self.lower or '…'} to {self.upper or '…'} {self.unit}".strip()
+
+
+@dataclass(frozen=True)
 class PartSpec:
-    """A part or material."""
+    """A part or material; what its data sheet and its certificate say of a lot of it."""
 
     number: str
     kind: str
     unit: str = ""
     name: str = ""
     prefix: str = ""
+    opened_life: str = ""
+    out_life: str = ""
+    thaw: str = ""
+    certificate: Sequence[CertificateSpec] = ()
 
 
 @dataclass(frozen=True)

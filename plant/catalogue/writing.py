@@ -11,6 +11,7 @@ from records.ledger.refusals import Refused
 
 from . import specs
 from .models import (
+    CertificateLimit,
     Characteristic,
     CharacteristicRevision,
     HoldRule,
@@ -58,7 +59,37 @@ def write_part(a: Act, proposal: Proposal, spec: specs.PartSpec, revision: str) 
                 prefix=spec.prefix,
             )
         )
-    return a.write(PartRevision(proposal=proposal, revision=revision, part=part))
+    row = a.write(
+        PartRevision(
+            proposal=proposal,
+            revision=revision,
+            part=part,
+            opened_life_ms=_lasting(spec.opened_life),
+            out_life_ms=_lasting(spec.out_life),
+            thaw_ms=_lasting(spec.thaw),
+        )
+    )
+    a.write_all(_certificate_limit(row, limit) for limit in spec.certificate)
+    return row
+
+
+def _lasting(text: str) -> int | None:
+    """A time that something lasts, "90 d" or "240 h". [ms] Refuses what is none, and nothing or less."""
+    if not text:
+        return None
+    steps = quantities.read_quantity(text, "time").steps
+    if steps <= 0:
+        raise Refused("not-a-number", "“%(text)s” is no time that something lasts. Write 90 d or 240 h.", text=text)
+    return steps
+
+
+def _certificate_limit(row: PartRevision, spec: specs.CertificateSpec) -> CertificateLimit:
+    lower, upper = (quantities.millionths(text) if text else None for text in (spec.lower, spec.upper))
+    if lower is None and upper is None:
+        raise Refused("no-limit", "Write a limit for %(name)s, or leave it out.", name=spec.name)
+    if lower is not None and upper is not None and lower > upper:
+        raise Refused("band-upside-down", "The lower limit lies above the upper. Write them again.")
+    return CertificateLimit(revision=row, name=spec.name, unit=spec.unit, lower=lower, upper=upper)
 
 
 def write_mix(a: Act, proposal: Proposal, spec: specs.MixSpec, revision: str) -> MixRevision:

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from plant.quantities import print_amount, print_steps
+from plant.quantities import UNITS, print_amount, print_millionths, print_steps
 
 from . import specs
 from .models import (
+    CertificateLimit,
     CharacteristicRevision,
     HoldRule,
     MixHeat,
@@ -28,7 +29,41 @@ def _limit(steps: int | None, unit: str, kind: str) -> str:
 def part_spec(row: PartRevision) -> specs.PartSpec:
     """A part as stated."""
     part = row.part
-    return specs.PartSpec(part.number, part.kind, part.unit, part.name, part.prefix)
+    return specs.PartSpec(
+        part.number,
+        part.kind,
+        part.unit,
+        part.name,
+        part.prefix,
+        opened_life=_lasting(row.opened_life_ms),
+        out_life=_lasting(row.out_life_ms),
+        thaw=_lasting(row.thaw_ms),
+        certificate=[limit_spec(limit) for limit in row.certificate_limits.all()],
+    )
+
+
+def limit_spec(row: CertificateLimit) -> specs.CertificateSpec:
+    """What a certificate must say of a value, as stated."""
+    return specs.CertificateSpec(row.name, row.unit, _millionths(row.lower), _millionths(row.upper))
+
+
+def keeping_words(row: PartRevision) -> str:
+    """How a lot keeps, by its data sheet; empty where a last good day says it all."""
+    opened, out, thaw = map(_lasting, (row.opened_life_ms, row.out_life_ms, row.thaw_ms))
+    told = [f"open {opened}" if opened else "", f"out of the freezer {out}" if out else ""]
+    return ", ".join(filter(None, [*told, f"thaws closed {thaw}" if thaw else ""]))
+
+
+def _millionths(steps: int | None) -> str:
+    return "" if steps is None else print_millionths(steps)
+
+
+def _lasting(ms: int | None) -> str:
+    """A time that something lasts, in days where they are whole, else in hours or minutes."""
+    if ms is None:
+        return ""
+    unit = next((unit for unit in ("d", "h", "min") if ms % UNITS["time"][unit] == 0), "s")
+    return f"{print_steps(ms, unit, 'time')} {unit}"
 
 
 def band_spec(row: CharacteristicRevision) -> specs.CharacteristicSpec:
@@ -115,6 +150,8 @@ def lines_of(spec: specs.Proposable) -> list[tuple[str, str]]:
     for name, value in vars(spec).items():
         if isinstance(value, dict):
             value = ", ".join(f"{key} {told}" for key, told in value.items())
+        if name == "certificate":
+            value = "; ".join(map(str, value))
         if value not in ("", None, ()):
             lines.append((name.replace("_", " "), str(value)))
     return lines

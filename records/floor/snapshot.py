@@ -27,8 +27,9 @@ from plant.quantities import print_steps
 from plant.templatetags.showing import initials
 from records.items.models import Hold
 from records.items.pots import Pot, standing_pots
-from records.items.queries import HERE, holds_on, stock_rows
+from records.items.queries import HERE, holds_on
 from records.items.reasons import reason_words
+from records.items.shelf import stock_rows
 from records.ledger.canonical import time_text
 from records.ledger.clock import clock
 from records.steps.checks import checks_of_all

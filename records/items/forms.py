@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
-from datetime import datetime
 from typing import Any
 
 from django import forms
@@ -11,17 +11,15 @@ from django.http import HttpRequest
 
 from plant.catalogue.models import Part
 from plant.codes import KINDS, read_typed
-from plant.equipment.models import Station
-from plant.people.acting import ActForm, one_of
-from plant.people.queries import works_zone
+from plant.equipment.models import Gauge, Station
+from plant.people.acting import ActForm, PhotoField, one_of
 from plant.quantities import Quantity, read_quantity
-from plant.times import read_time
-from records.ledger.acts import Said
 from records.ledger.refusals import Refused
 
 from .actions.counting import Counted
-from .actions.stores import Delivery, accept_lot, reject_lot, release_at_risk
-from .models import CountReason, Item, LotDecision
+from .actions.receiving import Delivery
+from .making import Input
+from .models import ArrivalFinding, CountReason, Item
 
 
 class QuantityField(forms.CharField):
@@ -64,8 +62,62 @@ class NewCodeField(forms.CharField):
             ) from refused
 
 
+class CertificateField(forms.CharField):
+    """Values of a certificate, one a line: a name with its value and unit."""
+
+    def __init__(self, **more: Any) -> None:
+        super().__init__(
+            widget=forms.Textarea({"rows": 4}),
+            label="Values of its certificate",
+            help_text="One a line, name = value unit: viscosity = 310 mPa s.",
+            **more,
+        )
+
+    def clean(self, value: Any) -> list[tuple[str, str, str]]:
+        """Lines of the certificate as name, value as written, unit."""
+        values = []
+        for line in filter(None, map(str.strip, super().clean(value).splitlines())):
+            name, _, told = (word.strip() for word in line.partition("="))
+            written, _, unit = (word.strip() for word in told.partition(" "))
+            if not name or not written or len(name) > 60 or len(written) > 40 or len(unit) > 12:
+                raise forms.ValidationError(f"“{line}” is no name with its value. Write viscosity = 310 mPa s.")
+            values.append((name, written, unit))
+        return values
+
+
+class PackagesField(forms.CharField):
+    """Packages that get a label of their own, one a line: the amount, and the code where a label is on already."""
+
+    def __init__(self) -> None:
+        super().__init__(
+            widget=forms.Textarea({"rows": 3}),
+            required=False,
+            label="Packages with a label of their own",
+            help_text="One a line: 5 kg, with its code where it has one: 5 kg RB-26-000007-4. Or 4 x 5 kg for four.",
+        )
+
+    def clean(self, value: Any) -> list[Input]:
+        packages: list[Input] = []
+        for line in filter(None, map(str.strip, super().clean(value).splitlines())):
+            found = _PACKAGE.fullmatch(line)
+            if found is None or int(found["times"] or 1) > MOST_PACKAGES:
+                raise forms.ValidationError(f"“{line}” is no package. Write 5 kg, or 4 x 5 kg.")
+            try:
+                amount, code = read_quantity(found["amount"]), read_typed(found["code"] or "")
+            except Refused as refused:
+                raise forms.ValidationError(f"“{line}”: {refused}") from refused
+            if code and found["times"]:
+                raise forms.ValidationError(f"“{line}”: a code belongs to one package. Write each on its own line.")
+            packages += [Input(code, amount)] * int(found["times"] or 1)
+        return packages
+
+
+_PACKAGE = re.compile(r"(?:(?P<times>[0-9]{1,3})\s*[x×]\s*)?(?P<amount>[0-9.,]+\s*[^\s0-9]+)(?:\s+(?P<code>\S+))?")
+MOST_PACKAGES = 200
+
+
 class ReceiveForm(ActForm):
-    """What came, from whom, how much, and how long it is good. Without a code the house makes one."""
+    """What came, from whom, how much, how it came, and how long it is good. Without a code the house makes one."""
 
     act = "lot received"
 
@@ -73,121 +125,61 @@ class ReceiveForm(ActForm):
     amount = QuantityField(label="How much came", help_text="With its unit: 20 kg, 60 pcs.")
     supplier = forms.CharField(max_length=80, label="From whom")
     supplier_lot = forms.CharField(max_length=80, required=False, label="Lot on their label")
+    delivery_note = forms.CharField(max_length=40, required=False, label="Delivery note")
     expires_on = forms.DateField(required=False, label="Last good day", help_text="As 2026-12-31.")
     code = NewCodeField()
     station = forms.ModelChoiceField(
         Station.objects.none(), to_field_name="code", required=False, label="Where it is put"
     )
-    certificate = forms.CharField(
-        widget=forms.Textarea({"rows": 4}),
+    temperature = QuantityField(required=False, label="Temperature on arrival", help_text="With its unit: -18 °C.")
+    packages = PackagesField()
+    findings = forms.MultipleChoiceField(
+        choices=ArrivalFinding.What.choices,
         required=False,
-        label="Values of its certificate",
-        help_text="One a line, name = value unit: viscosity = 310 mPas.",
+        widget=forms.CheckboxSelectMultiple,
+        label="What was wrong with it",
+        help_text="None, if it came as it should. With any of these it waits in quarantine until that is answered.",
     )
+    words = forms.CharField(required=False, widget=forms.Textarea({"rows": 2}), label="What you saw")
+    certificate = CertificateField(required=False)
+    label_photo = PhotoField("Photo of its label")
+    certificate_photo = PhotoField("Photo of its certificate")
 
     def __init__(self, request: Any) -> None:
         super().__init__(request)
         self.fields["part"].queryset = Part.objects.filter(tracked=Part.Tracked.LOT).order_by("number")  # type: ignore[attr-defined]
         self.fields["station"].queryset = Station.objects.order_by("name", "code")  # type: ignore[attr-defined]
 
-    def clean_certificate(self) -> list[tuple[str, str, str]]:
-        """Lines of the certificate as name, value as written, unit."""
-        values = []
-        for line in self.cleaned_data["certificate"].splitlines():
-            name, _, told = (word.strip() for word in line.partition("="))
-            value, _, unit = (word.strip() for word in told.partition(" "))
-            if not line.strip():
-                continue
-            if not name or not value or len(name) > 60 or len(value) > 40 or len(unit) > 12:
-                raise forms.ValidationError(f"“{line.strip()}” is no name with its value. Write viscosity = 310 mPas.")
-            values.append((name, value, unit))
-        return values
+    def clean_temperature(self) -> Quantity | None:
+        """A temperature, and nothing else."""
+        told: Quantity | None = self.cleaned_data["temperature"]
+        if told is not None and told.unit_kind != "temperature":
+            raise forms.ValidationError("This is no temperature. Write -18 °C.")
+        return told
 
     def clean(self) -> dict[str, Any]:
         told = super().clean() or {}
-        part, code = told.get("part"), told.get("code") or ""
-        kind = KINDS.get(code[:2]) if code[2:3] == "-" else None
-        if part is not None and kind and part.prefix and code[:2] != part.prefix:
-            self.add_error("code", f"A code like {code} belongs to a {kind}, not to {part}. Look at the label.")
+        part = told.get("part")
+        codes = {"code": [told.get("code") or ""], "packages": [one.code for one in told.get("packages") or ()]}
+        for field, code in ((field, code) for field, found in codes.items() for code in found):
+            kind = KINDS.get(code[:2]) if code[2:3] == "-" else None
+            if part is not None and kind and part.prefix and code[:2] != part.prefix:
+                self.add_error(field, f"A code like {code} belongs to a {kind}, not to {part}. Look at the label.")
         return told
 
     def delivery(self) -> Delivery:
         """The delivery as it was stated."""
         told = self.cleaned_data
         station = told["station"]
+        names = ("supplier", "supplier_lot", "delivery_note", "expires_on", "certificate", "temperature", "packages")
         return Delivery(
             part=told["part"].number,
             quantity=told["amount"],
-            supplier=told["supplier"],
-            supplier_lot=told["supplier_lot"],
-            expires_on=told["expires_on"],
             station=station.code if station else "",
-            certificate=told["certificate"],
+            findings=told["findings"],
+            words=told["words"],
+            **{name: told[name] for name in names},
         )
-
-
-class DecideForm(ActForm):
-    """Whether a received lot may be used, and why not."""
-
-    act = "lot accepted"
-
-    choice = forms.ChoiceField(
-        choices=[
-            ("accept", "Accept it: it may be used"),
-            ("reject", "Reject it: it may not be used"),
-            ("risk", "Release it at risk: it may be used before its certificate is there; Review only"),
-        ],
-        widget=forms.RadioSelect,
-        label="What becomes of it",
-    )
-    words = forms.CharField(
-        widget=forms.Textarea({"rows": 3}),
-        required=False,
-        label="Why",
-        help_text="Needed to reject it, or to release it at risk. The auditor will read it.",
-    )
-    limit = QuantityField(required=False, label="At risk: how much at most", help_text="With its unit: 2 kg.")
-    until = forms.CharField(required=False, label="At risk: until when", help_text="As 2026-12-31T18:00.")
-
-    def __init__(self, request: Any) -> None:
-        super().__init__(request)
-        if not request.user.may("lot released at risk"):
-            self.fields["choice"].choices = self.fields["choice"].choices[:2]  # type: ignore[attr-defined]
-            del self.fields["limit"], self.fields["until"]
-            self.fields["words"].help_text = "Needed to reject it. The auditor will read it."
-
-    def clean_until(self) -> datetime | None:
-        """The end of a release at risk, by the works' clock."""
-        text = self.cleaned_data["until"].strip()
-        try:
-            return read_time(text, works_zone()) if text else None
-        except (Refused, OverflowError) as wrong:
-            raise forms.ValidationError(str(wrong)) from wrong
-
-    def decide(self, lot: str, said: Said) -> LotDecision:
-        """The decision, by the action that belongs to it."""
-        told = self.cleaned_data
-        if told["choice"] == "risk":
-            return release_at_risk(lot, words=told["words"], limit=told["limit"], until=told["until"], said=said)
-        return (reject_lot if told["choice"] == "reject" else accept_lot)(lot, words=told["words"], said=said)
-
-
-class SplitForm(ActForm):
-    """An amount split off a lot, as a lot of its own."""
-
-    act = "lot split"
-
-    amount = QuantityField(label="How much", help_text="With its unit: 500 g.")
-    code = NewCodeField()
-
-
-class ScrapForm(ActForm):
-    """A lot written off, the whole or an amount."""
-
-    act = "item scrapped"
-
-    amount = QuantityField(required=False, label="How much", help_text="Empty: all that is left.")
-    words = forms.CharField(widget=forms.Textarea({"rows": 3}), label="Why", help_text="The auditor will read it.")
 
 
 class CountForm(ActForm):
@@ -195,6 +187,13 @@ class CountForm(ActForm):
 
     act = "stock counted"
 
+    scale = forms.ModelChoiceField(
+        Gauge.objects.none(),
+        to_field_name="code",
+        required=False,
+        label="Weighed on",
+        help_text="Says how far a weighing can be off. Not told: the coarsest scale of the works is taken.",
+    )
     other = forms.CharField(required=False, label="Another lot that lies here", help_text="Its code, by scan.")
     other_amount = QuantityField(required=False, label="How much of it", help_text="With its unit.")
 
@@ -203,6 +202,7 @@ class CountForm(ActForm):
         self._lots = {f"lot-{lot.pk}": lot for lot in lots}
         fields = {name: CountedField(lot.part, f"{lot.code}, {lot.part.unit}") for name, lot in self._lots.items()}
         self.fields = fields | self.fields
+        self.fields["scale"].queryset = Gauge.objects.filter(unit_kind="mass").order_by("code")  # type: ignore[attr-defined]
 
     @property
     def lines(self) -> list[tuple[Item, forms.BoundField]]:
@@ -214,6 +214,12 @@ class CountForm(ActForm):
         if bool(told.get("other")) != bool(told.get("other_amount")) and not self.errors:
             self.add_error("other_amount", "Write the other lot's code and its amount, or neither.")
         return told
+
+    @property
+    def scale_code(self) -> str:
+        """Code of the scale; empty where none is told."""
+        scale: Gauge | None = self.cleaned_data["scale"]
+        return scale.code if scale else ""
 
     def told(self) -> list[Counted]:
         """What was counted; a line left empty is not."""

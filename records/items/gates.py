@@ -8,18 +8,20 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
-from datetime import date, datetime
+from datetime import datetime
 from typing import Any, Protocol
 
 from plant import codes
-from plant.catalogue.models import Operation, Part
+from plant.catalogue.models import Operation, Part, Tank
 from plant.catalogue.queries import hold_scope
-from plant.people.queries import works_day
-from records.ledger.acts import Act
+from plant.quantities import Quantity, print_amount
+from records.ledger.acts import Act, Said, was_taken
 from records.ledger.refusals import Refused
 
-from .models import Hold, Item, ItemCode, ItemState, Link, Receipt
-from .queries import OUT, SCRAPPED, SHIPPED, holds_on, is_booked_in, is_cleared, whereabouts
+from .clearing import why_barred
+from .keeping import why_ended
+from .models import Hold, Item, ItemCode, ItemState, Link
+from .queries import OUT, SCRAPPED, SHIPPED, holds_on, is_booked_in, whereabouts
 
 LONGEST_CODE = 40
 
@@ -107,7 +109,7 @@ def stop_used(a: Gate, items: Iterable[Item]) -> None:
 
 
 def use_lot(a: Gate, lot: Item, at: datetime | None = None, steps: int = 0) -> None:
-    """Whether an amount of a lot may be used: accepted, in date, not held, not scrapped.
+    """Whether an amount of a lot may be used: accepted, in date, thawed, not held, not scrapped.
 
     A lot known only by its use is never stopped for quarantine or date.
     """
@@ -116,42 +118,12 @@ def use_lot(a: Gate, lot: Item, at: datetime | None = None, steps: int = 0) -> N
     stop_held(a, [lot])
     if lot.origin != Item.Origin.MADE and not is_booked_in(lot):
         return
-    if not is_cleared(lot, at=at, steps=steps):
-        a.refuse_or_flag(
-            "not-cleared",
-            "%(code)s is not accepted, or not for so much or so long. Take another can, or ask Stores.",
-            code=lot.code,
-        )
-    if lot.good_until is not None and at > lot.good_until:
-        a.refuse_or_flag(
-            "expired",
-            "This pot ended %(minutes)s min ago. Do not use it, do not cover it: marked place by the mix bench, "
-            "it gets hot.",
-            code=lot.code,
-            minutes=-int((lot.good_until - at).total_seconds() // 60),
-        )
-    elif is_expired(lot, at):
-        a.refuse_or_flag(
-            "expired",
-            "%(code)s is past its end. Do not use it: put it aside and tell Stores.",
-            code=lot.code,
-        )
-
-
-def is_expired(lot: Item, at: datetime) -> bool:
-    """Whether a lot was past its last day, or a pot past its life; both ends still count as good."""
-    if lot.good_until is not None and at > lot.good_until:
-        return True
-    last_day = last_day_of(lot)
-    return last_day is not None and works_day(at) > last_day
-
-
-def last_day_of(lot: Item) -> date | None:
-    """Last good day of a lot: its own where it was made here, else that of its newest receipt."""
-    if lot.origin == Item.Origin.MADE:
-        return lot.expires_on
-    receipt = Receipt.objects.standing().filter(item=lot).order_by("-entry_id").first()
-    return receipt.expires_on if receipt else None
+    barred = why_barred(lot, at=at, steps=steps)
+    if barred is not None:
+        a.refuse_or_flag("not-cleared", barred.words, code=lot.code, **barred.facts)
+    ended = why_ended(lot, at)
+    if ended is not None:
+        a.refuse_or_flag(ended.code, ended.words, code=lot.code, **ended.facts)
 
 
 def flag_loop(a: Act, child: Item, parent: Item) -> None:
@@ -190,3 +162,34 @@ def write_holds(a: Act, holds: list[Hold]) -> list[Hold]:
     """Write holds; from here on the gates look closer at the items."""
     ItemState.objects.filter(pk__in=[hold.item_id for hold in holds]).update(has_holds=True, entry=a.entry)
     return a.write_all(holds)
+
+
+def ask_amount(lot: Item, quantity: Quantity, said: Said) -> None:
+    """Before an amount is taken: refuse ``over-drawn`` where a lot holds less by the records.
+
+    A page asks this before the act. The act itself takes what was told, since the records may be wrong, and flags it.
+    """
+    left = lot.state.remaining or 0
+    if _is_asked(said) and quantity.unit_kind == lot.part.unit_kind and quantity.steps > left and is_booked_in(lot):
+        raise Refused(
+            "over-drawn",
+            "%(code)s holds %(left)s by the records. Take less, or weigh what is left and count it first.",
+            code=lot.code,
+            left=print_amount(max(left, 0), lot.part.unit, lot.part.unit_kind),
+        )
+
+
+def ask_contents(tank: Tank, held: int, quantity: Quantity, said: Said) -> None:
+    """Before an amount is drawn: refuse ``over-drawn`` where a tank holds less by its log. [steps]"""
+    if _is_asked(said) and quantity.unit_kind == tank.part.unit_kind and quantity.steps > held:
+        raise Refused(
+            "over-drawn",
+            "%(tank)s holds %(left)s by its log. Draw less, or look for a charge that was not logged.",
+            tank=tank.code,
+            left=print_amount(held, tank.part.unit, tank.part.unit_kind),
+        )
+
+
+def _is_asked(said: Said) -> bool:
+    """Whether this has not happened yet, by what is told and by what is on file under the key."""
+    return not said.done and not was_taken(said.key)

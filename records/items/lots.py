@@ -9,13 +9,47 @@ from datetime import date, datetime
 from django.db.models import Count
 
 from plant.catalogue.models import Part, Tank
-from plant.people.queries import works_day
 from plant.quantities import print_amount, print_share
 from records.ledger.clock import clock
+from records.ledger.models import Entry, Photo
+from records.ledger.photos import photos_of
 
+from .balance_bar import BalanceBar, balance_bar
+from .balancing import balanced
+from .certificates import Judged
+from .clearing import against_accepting, certificate_of, taken_of
 from .deriving import worked_out
-from .models import CertificateValue, Consignment, Hold, Item, Link, LotDecision, Receipt, StockCount, TankEntry
-from .queries import Balance, balances, decision_on, holds_on, still_out
+from .keeping import EXPIRED, Ended, Keeping, keeping_of, last_day_of, why_ended
+from .models import (
+    ArrivalFinding,
+    CertificateValue,
+    Consignment,
+    Hold,
+    Item,
+    LifeEntry,
+    LifeExtension,
+    Link,
+    LotDecision,
+    Receipt,
+    StockCount,
+    TankEntry,
+)
+from .queries import Balance, balances, holds_on, still_out
+from .shelf import states_of
+
+
+@dataclass(frozen=True)
+class AtRisk:
+    """A release at risk that stands: who approved it, until when, how much of how much is taken."""
+
+    decision: LotDecision
+    taken: int
+
+    @property
+    def is_over(self) -> bool:
+        """Whether its time or its amount is used up."""
+        until, limit = self.decision.limit_until, self.decision.limit_amount
+        return (until is not None and until < clock.now()) or (limit is not None and self.taken >= limit)
 
 
 @dataclass(frozen=True)
@@ -24,69 +58,98 @@ class LotPage:
 
     lot: Item
     balance: Balance
+    bar: BalanceBar | None
+    count: StockCount | None
     receipt: Receipt | None
-    certificate: list[CertificateValue]
-    decision: LotDecision | None
+    findings: list[ArrivalFinding]
+    certificate: list[Judged]
+    against: list[str]
     decisions: list[LotDecision]
+    state: str
+    risk: AtRisk | None
     splits: list[Link]
     made_from: list[Link]
     holds: list[Hold]
-    count: StockCount | None
+    last_day: date | None
+    extensions: list[LifeExtension]
+    keeping: Keeping | None
+    keeping_lines: list[LifeEntry]
+
+    ended: Ended | None
+    photos: list[tuple[Entry, list[Photo]]]
 
     @property
-    def last_day(self) -> date | None:
-        return self.receipt.expires_on if self.receipt else self.lot.expires_on
+    def ended_words(self) -> str:
+        """Why it may not be used for its age, as a sentence; empty where it may."""
+        return self.ended.words % {"code": self.lot.code, **self.ended.facts} if self.ended else ""
 
     @property
-    def is_past(self) -> bool:
-        """Whether its last good day is over."""
-        return self.last_day is not None and self.last_day < works_day(clock.now())
-
-    @property
-    def state(self) -> str:
-        """What may be done with it: held, accepted, rejected, at risk, in quarantine."""
-        if self.holds:
-            return "held"
-        if self.lot.origin == Item.Origin.MADE:
-            return "accepted"
-        return self.decision.decision if self.decision else "quarantine"
+    def is_expired(self) -> bool:
+        """Whether nothing is left to do with it but to hold it, write it off or send it back."""
+        return self.ended is not None and self.ended.code == EXPIRED
 
     @property
     def waits(self) -> bool:
         """Whether somebody still has to accept it."""
-        return self.receipt is not None and (
-            self.decision is None or self.decision.decision == LotDecision.Decision.RISK
-        )
+        return self.receipt is not None and not (self.decisions and self.decisions[0].decision in ("accept", "reject"))
 
 
 def lot_page(lot: Item) -> LotPage:
     """A lot with certificate, decisions, what was split off it and what is left; a fixed number of queries."""
+    now = clock.now()
     receipt = (
-        Receipt.objects.standing().filter(item=lot).select_related("entry__by__name_words").order_by("-pk").first()
-    )
-    values = (
-        CertificateValue.objects.filter(receipt=receipt).order_by("pk") if receipt else CertificateValue.objects.none()
+        Receipt.objects.standing()
+        .filter(item=lot)
+        .select_related("entry__by__name_words", "item__revision__part")
+        .order_by("-pk")
+        .first()
     )
     links = Link.objects.newest().filter(status=Link.Status.STANDS).order_by("at", "pk")
     into_lots = links.filter(parent=lot, child__kind=Part.Tracked.LOT).select_related(
         "child__state", "child__revision__part"
     )
     out_of = links.filter(child=lot).select_related("parent__state", "parent__revision__part")
-    decisions = (
+    decisions = list(
         LotDecision.objects.filter(item=lot).select_related("entry__by__name_words", "reason").order_by("-at", "-pk")
     )
+    is_at_risk = bool(decisions) and decisions[0].decision == LotDecision.Decision.RISK
+    extensions = list(LifeExtension.objects.filter(item=lot).select_related("entry__by__name_words", "words"))
+    lines = LifeEntry.objects.standing().filter(item=lot).select_related("entry__by__name_words")
+    holds, found = holds_on([lot.pk]), balanced(lot)
     return LotPage(
         lot=lot,
-        balance=balances([lot.pk])[lot.pk],
+        balance=found.sums if found else balances([lot.pk])[lot.pk],
+        bar=balance_bar(found) if found else None,
+        count=found.count if found else None,
         receipt=receipt,
-        certificate=list(values),
-        decision=decision_on(lot),
-        decisions=list(decisions),
+        findings=list(receipt.findings.select_related("words").order_by("pk")) if receipt else [],
+        certificate=certificate_of(receipt) if receipt else [],
+        against=against_accepting(lot),
+        decisions=decisions,
+        state="held" if holds else states_of([lot])[lot.pk],
+        risk=AtRisk(decisions[0], taken_of(lot)) if is_at_risk else None,
         splits=list(into_lots),
         made_from=list(out_of),
-        holds=holds_on([lot.pk]),
-        count=StockCount.objects.filter(item=lot).order_by("-at", "-pk").first(),
+        holds=holds,
+        last_day=last_day_of(lot),
+        extensions=extensions,
+        keeping=keeping_of(lot, now) if lot.revision.limits_its_keeping else None,
+        keeping_lines=list(lines.order_by("at", "pk")),
+        ended=why_ended(lot, now),
+        photos=_photos(receipt, decisions, extensions),
     )
+
+
+def _photos(
+    receipt: Receipt | None, decisions: list[LotDecision], extensions: list[LifeExtension]
+) -> list[tuple[Entry, list[Photo]]]:
+    """Photos of a lot's label and certificates, by the entry that carries them."""
+    entries = {row.entry_id: row.entry for row in (receipt, *decisions, *extensions) if row is not None}
+    if receipt is not None:
+        values = CertificateValue.objects.filter(receipt__item=receipt.item_id).select_related("entry__by__name_words")
+        entries |= {value.entry_id: value.entry for value in values}
+    found = photos_of(entries)
+    return [(entries[number], found[number]) for number in sorted(found)]
 
 
 @dataclass(frozen=True)
@@ -104,6 +167,7 @@ class TankPage:
 
     tank: Tank
     contents: list[Held]
+    held: int  # steps
     total: str
     log: list[TankEntry]
 
@@ -123,7 +187,7 @@ def tank_page(tank: Tank, most: int = 200) -> TankPage:
         for number, steps in sorted(contents.items(), key=lambda pair: -pair[1])
     ]
     rows = TankEntry.objects.standing().filter(tank=tank).select_related("item__state", "entry__by__name_words")
-    return TankPage(tank, held, words(total), list(rows.order_by("-at", "-kind", "-pk")[:most]))
+    return TankPage(tank, held, total, words(total), list(rows.order_by("-at", "-kind", "-pk")[:most]))
 
 
 @dataclass(frozen=True)

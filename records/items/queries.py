@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterable
 from dataclasses import dataclass, field
-from datetime import date, datetime
+from datetime import datetime
 from typing import Any, NamedTuple
 
 from django.db.models import BigIntegerField, Q, QuerySet, Sum, Value
@@ -14,9 +14,7 @@ from django.db.models.functions import Cast
 from plant import codes
 from plant.catalogue.models import Part, PartRevision
 from plant.equipment.models import Station
-from plant.people.queries import works_day
 from records.ledger.asking import Asking, Slot, columns, instances
-from records.ledger.clock import clock
 from records.ledger.marks import Mark
 from records.ledger.models import PrivateWords
 from records.ledger.refusals import Refused
@@ -31,7 +29,6 @@ from .models import (
     ItemState,
     Link,
     Loss,
-    LotDecision,
     Move,
     Place,
     Receipt,
@@ -239,15 +236,16 @@ def still_out(consignment: Consignment) -> list[str]:
 
 @dataclass(frozen=True)
 class Balance:
-    """What came into a lot, was drawn from it and written off. [steps]"""
+    """What came into a lot, was drawn from it, written off and sent back. [steps]"""
 
     received: int = 0
     drawn: int = 0
     waste: int = 0
+    back: int = 0
 
     @property
     def left(self) -> int:
-        return self.received - self.drawn - self.waste
+        return self.received - self.drawn - self.waste - self.back
 
 
 def balances(items: Iterable[int], mark: Mark | None = None) -> dict[int, Balance]:
@@ -256,6 +254,7 @@ def balances(items: Iterable[int], mark: Mark | None = None) -> dict[int, Balanc
     came: dict[int, int] = defaultdict(int)
     drawn: dict[int, int] = defaultdict(int)
     waste: dict[int, int] = defaultdict(int)
+    back: dict[int, int] = defaultdict(int)
     links = Link.objects.standing(mark)
     charges = TankEntry.objects.standing(mark).filter(item_id__among=wanted)
     # What a link drew from a tank stands in the tank's log. Where most links have no draw, a condition on it would
@@ -267,12 +266,14 @@ def balances(items: Iterable[int], mark: Mark | None = None) -> dict[int, Balanc
         (came, charges.filter(kind=TankEntry.Kind.DRAW), "item_id", None),
         (drawn, links.filter(parent_id__among=wanted), "parent_id", undrawn),
         (drawn, charges.filter(kind=TankEntry.Kind.CHARGE), "item_id", None),
-        (waste, Loss.objects.standing(mark).filter(item_id__among=wanted), "item_id", None),
     )
     for total, rows, column, which in sums:
         for item, amount in rows.order_by().values_list(column).annotate(total=Sum("amount", filter=which)):
             total[item] += int(amount or 0)
-    return {item: Balance(came[item], drawn[item], waste[item]) for item in wanted}
+    losses = Loss.objects.standing(mark).filter(item_id__among=wanted).order_by().values_list("item_id", "kind")
+    for item, kind, amount in losses.annotate(total=Sum("amount")):
+        (back if kind == Loss.Kind.BACK else waste)[item] += int(amount or 0)
+    return {item: Balance(came[item], drawn[item], waste[item], back[item]) for item in wanted}
 
 
 def holds_on(items: Iterable[int], mark: Mark | None = None, at: datetime | None = None) -> list[Hold]:
@@ -305,27 +306,6 @@ def is_booked_in(item: Item, mark: Mark | None = None) -> bool:
     return item.origin == Item.Origin.MADE or Receipt.objects.standing(mark).filter(item=item).exists()
 
 
-def decision_on(item: Item, mark: Mark | None = None, at: datetime | None = None) -> LotDecision | None:
-    """Newest decision on a received lot, up to a moment."""
-    decisions = LotDecision.objects.known(mark).filter(item=item)
-    if at is not None:
-        decisions = decisions.filter(at__lte=at)
-    return decisions.order_by("-at", "-pk").first()
-
-
-def is_cleared(item: Item, mark: Mark | None = None, at: datetime | None = None, steps: int = 0) -> bool:
-    """Whether an item, or ``steps`` more of it, may be used as far as acceptance goes."""
-    if item.origin == Item.Origin.MADE:
-        return True
-    decision = decision_on(item, mark, at)
-    if decision is None or decision.decision != LotDecision.Decision.RISK:
-        return decision is not None and decision.decision == LotDecision.Decision.ACCEPT
-    if decision.limit_until is not None and at is not None and at > decision.limit_until:
-        return False
-    limit = decision.limit_amount
-    return limit is None or balances([item.pk], mark)[item.pk].drawn + steps <= limit
-
-
 @dataclass(frozen=True)
 class Standing:
     """What an item is like at present, for a page or an answer."""
@@ -340,48 +320,3 @@ def standing_of(item: Item, mark: Mark | None = None) -> Standing:
     """Names, place and holds of one item."""
     names = names_of([item.pk], mark)[item.pk]
     return Standing(item, names, whereabouts([item.pk], mark)[item.pk], holds_on([item.pk], mark))
-
-
-@dataclass(frozen=True)
-class StockRow:
-    """A lot on the shelf, as the list shows it."""
-
-    code: str
-    part: Part
-    left: int
-    place: str
-    last_day: date | None
-    state: str
-    held: bool
-    is_past: bool
-
-
-def stock_rows() -> list[StockRow]:
-    """Lots with something left, those that end first at the head of their part; a fixed number of queries."""
-    lots = Item.objects.filter(kind=Part.Tracked.LOT, state__remaining__gt=0)
-    lots = lots.select_related("revision__part", "state__place__party", "state__place__station")
-    found = {lot.pk: lot for lot in lots}
-    decisions = LotDecision.objects.filter(item__in=found).order_by("at", "pk")
-    decided = dict(decisions.values_list("item", "decision"))
-    days = dict(Receipt.objects.standing().filter(item__in=found).values_list("item", "expires_on"))
-    held = {hold.item_id for hold in holds_on(found)}
-    now = clock.now()
-    today = works_day(now)
-
-    def is_past(lot: Item, day: date | None) -> bool:
-        return (day is not None and day < today) or (lot.good_until is not None and lot.good_until < now)
-
-    rows = [
-        StockRow(
-            lot.state.code,
-            lot.part,
-            lot.state.remaining or 0,
-            str(lot.state.place) if lot.state.place else "",
-            days.get(pk, lot.expires_on),
-            "accept" if lot.origin == Item.Origin.MADE else decided.get(pk, "quarantine"),
-            pk in held,
-            is_past(lot, days.get(pk, lot.expires_on)),
-        )
-        for pk, lot in found.items()
-    ]
-    return sorted(rows, key=lambda row: (row.part.number, row.last_day or date.max, row.code))

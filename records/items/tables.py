@@ -15,7 +15,7 @@ from plant.quantities import UNITS, print_amount
 from .counting import CountRow
 from .lots import ConsignmentRow
 from .models import Consignment
-from .queries import StockRow
+from .shelf import StockRow
 
 STATES = {"accept": "accepted", "risk": "released at risk", "reject": "rejected", "quarantine": "quarantine"}
 WHICH = {

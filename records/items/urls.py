@@ -2,21 +2,30 @@
 
 from django.urls import path
 
-from . import views
+from . import lot_views, views
 
 app_name = "items"
 urlpatterns = [
     # stores/
     path("", views.stock, name="stock"),
-    path("receive/", views.lot_receive, name="lot_receive"),
+    path("receive/", lot_views.lot_receive, name="lot_receive"),
     path("out/", views.out_and_back, name="out_and_back"),
     path("count/", views.count, name="count"),
     path("counts/", views.counts, name="counts"),
     path("counts/<int:number>/", views.count_explain, name="count_explain"),
-    path("tank/<path:code>/", views.tank, name="tank"),
+    path("charge/<path:code>/", lot_views.tank_charge, name="tank_charge"),
+    path("draw/<path:code>/", lot_views.tank_draw, name="tank_draw"),
+    path("clean/<path:code>/", lot_views.tank_clean, name="tank_clean"),
+    path("tank/<path:code>/", lot_views.tank, name="tank"),
     path("consignment/<str:code>/", views.consignment, name="consignment"),
-    path("lot/<str:code>/", views.lot, name="lot"),
-    path("lot/<str:code>/split/", views.lot_split, name="lot_split"),
-    path("lot/<str:code>/scrap/", views.lot_scrap, name="lot_scrap"),
-    path("lot/<str:code>/decide/", views.lot_decide, name="lot_decide"),
+    path("lot/<str:code>/", lot_views.lot, name="lot"),
+    path("lot/<str:code>/certificate/", lot_views.lot_certificate, name="lot_certificate"),
+    path("lot/<str:code>/move/", lot_views.lot_move, name="lot_move"),
+    path("lot/<str:code>/keep/", lot_views.lot_keep, name="lot_keep"),
+    path("lot/<str:code>/extend/", lot_views.lot_extend, name="lot_extend"),
+    path("lot/<str:code>/back/", lot_views.lot_back, name="lot_back"),
+    path("lot/<str:code>/split/", lot_views.lot_split, name="lot_split"),
+    path("lot/<str:code>/scrap/", lot_views.lot_scrap, name="lot_scrap"),
+    path("lot/<str:code>/decide/", lot_views.lot_decide, name="lot_decide"),
+    path("lot/<str:code>/at-risk/", lot_views.lot_risk, name="lot_risk"),
 ]

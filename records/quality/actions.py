@@ -4,13 +4,15 @@ from __future__ import annotations
 
 from datetime import datetime
 
+from plant.catalogue.models import Part
 from plant.codes import fold
 from records.inspection.actions import move_measurements
 from records.items.actions.labels import write_swap
+from records.items.clearing import ALLOWED
 from records.items.making import lock_items, next_code
-from records.items.models import LabelSwap
+from records.items.models import Evidence, LabelSwap
 from records.items.queries import item_by_code
-from records.ledger.acts import Free, Said, act
+from records.ledger.acts import Act, Free, Said, act
 from records.ledger.models import Flag
 from records.ledger.refusals import Conflict, Refused
 from records.ledger.words import keep_words
@@ -72,7 +74,17 @@ def countersign_departure(code: str, *, said: Said) -> Countersign:
         if decision.entry.by_id == said.by.pk:
             raise Refused("second-person", "You decided this. Another person must sign beside you.")
         row = Countersign(disposition=decision, decider=decision.entry.by, signer=said.by)
-        return a.write_only(row, Conflict("decided", "%(code)s is countersigned already.", code=fold(code)))
+        made = a.write_only(row, Conflict("decided", "%(code)s is countersigned already.", code=fold(code)))
+        _tell_stores(a, decision)
+        return made
+
+
+def _tell_stores(a: Act, decision: Disposition) -> None:
+    """A departure on a lot that two people allow is evidence for the gates below, which decide on lots."""
+    departure = decision.nonconformance
+    if decision.choice == Disposition.Choice.AS_IS and departure.item.kind == Part.Tracked.LOT:
+        within = Evidence.Verdict.WITHIN
+        a.write(Evidence(item=departure.item, what=ALLOWED, name=departure.defect, verdict=within, at=a.at))
 
 
 def answer_flag(flag: Flag, *, found: str, words: str, said: Said) -> FlagAnswer:

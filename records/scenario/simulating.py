@@ -12,7 +12,7 @@ from uuid import NAMESPACE_URL, uuid5
 from plant.catalogue.actions import open_works
 from plant.catalogue.models import Part
 from plant.people.models import Person, Works
-from records.items.actions.stores import accept_lot
+from records.items.actions import accept_lot
 from records.items.models import Hold, Item
 from records.items.queries import item_by_code
 from records.ledger.acts import Said
@@ -172,7 +172,7 @@ def trouble_of_the_day(diary: Diary, day: int) -> None:
     let_happen(diary, *TROUBLES.values())
     at_risk = diary.stock.lots.get("at-risk")
     if at_risk and day == min(5, diary.days - 1):
-        diary.act("quill", lambda said: accept_lot(at_risk, words="certificate came", said=said))
+        diary.act("odo", lambda said: accept_lot(at_risk, words="certificate came", said=said))
         del diary.stock.lots["at-risk"]
 
 

@@ -6,7 +6,7 @@ from datetime import timedelta
 
 from plant.quantities import read_quantity
 from records.items import actions as items
-from records.items.actions.stores import Delivery
+from records.items.actions.receiving import Delivery
 from records.items.making import Input
 from records.items.models import Item, ItemState
 
@@ -15,8 +15,8 @@ from .diary import Diary
 from .works import BIN, SCALE_BIG, SCALE_FINE, STATIONS, SUPPLIERS, TANK
 
 SPOOL_G = 4000
-# So much of a lot of hardener may be used before its certificate is there.
-RISKED = "2 kg"
+# So much of a lot of hardener may be used before its certificate is there, and so long.
+RISKED, RISKED_FOR = "2 kg", timedelta(days=14)
 # What is ordered when: part, supplier, amount, and what the certificate says.
 ORDERS = {
     "FIB-24": ("fibre", "40 kg", (("tensile modulus", "242", "GPa"),)),
@@ -44,7 +44,7 @@ def receive(diary: Diary, part: str, *, accept: bool = True) -> str:
     )
     lot = diary.act("odo", lambda said: items.receive_lot("", delivery, said=said)).code
     if accept:
-        diary.act("quill", lambda said: items.accept_lot(lot, said=said))
+        diary.act("odo", lambda said: items.accept_lot(lot, said=said))
     return lot
 
 
@@ -161,12 +161,10 @@ def adhesive_pot(diary: Diary, frames: int) -> str:
 def quarantine_troubles(diary: Diary) -> None:
     """One lot is rejected; another is used before its certificate is there, and accepted later."""
     rejected = receive(diary, "FIB-46", accept=False)
-    diary.act("quill", lambda said: items.reject_lot(rejected, words="sizing outside the certificate", said=said))
+    diary.act("odo", lambda said: items.reject_lot(rejected, words="sizing outside the certificate", said=said))
     risky = receive(diary, "HRD-A", accept=False)
-    limit = read_quantity(RISKED)
-    diary.act(
-        "quill",
-        lambda said: items.release_at_risk(risky, words="certificate is on its way", limit=limit, said=said),
-    )
+    limit, until = read_quantity(RISKED), diary.now + RISKED_FOR
+    words = "certificate is on its way"
+    diary.act("quill", lambda said: items.release_at_risk(risky, words=words, limit=limit, until=until, said=said))
     diary.stock.lots["HRD-A"] = risky
     diary.stock.lots["at-risk"] = risky

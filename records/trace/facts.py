@@ -75,6 +75,7 @@ def lot_facts(item: Item) -> list[tuple[str, str]]:
         return print_amount(steps, part.unit, part.unit_kind)
 
     facts = [("Came in", text(balance.received)), ("Drawn", text(balance.drawn)), ("Written off", text(balance.waste))]
+    facts += [("Sent back", text(balance.back))] if balance.back else []
     facts.append(("Left by the records", text(balance.left)))
     receipt = Receipt.objects.standing().filter(item=item).order_by("-entry_id").first()
     if receipt is not None:

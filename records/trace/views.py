@@ -18,6 +18,8 @@ from plant.people.areas import areas_of, in_area, shown_in
 from plant.people.queries import works_zone
 from plant.times import read_time
 from records.items.actions import lift_hold, lift_holds, place_hold, place_holds
+from records.items.balance_bar import BalanceBar, balance_bar
+from records.items.balancing import balanced
 from records.items.models import Hold, Item
 from records.items.queries import find_item, holds_on, near_to, standing_of
 from records.ledger.clock import clock
@@ -26,7 +28,6 @@ from records.ledger.refusals import Refused
 from records.quality.queries import entries_to_place
 
 from . import facts, history
-from .balancing import balance_of
 from .comparing import failed_frames
 from .content import content_of
 from .finding import copy_words, page_of, why_unknown
@@ -139,10 +140,16 @@ def lot_to_frames(request: HttpRequest, code: str) -> HttpResponse:
         "paper": urlencode({"as_of": as_of}) if as_of else "",
         "csv": urlencode({"form": "csv", **({"as_of": as_of} if as_of else {})}),
         "unplaced": entries_to_place().count(),
-        "balance": None if as_of else balance_of(item),
+        "balance": None if as_of else _balance(item, answer),
         **_pictures(answer, request.GET.get("bundle", "")),
     }
     return render(request, "trace/lot_to_frames.html", context, status=400 if problem else 200)
+
+
+def _balance(item: Item, answer: Answer) -> BalanceBar | None:
+    """The balance of a lot, beside how many of its uses can't be ruled out."""
+    found = balanced(item)
+    return balance_bar(found, answer.count(POSSIBLE)) if found else None
 
 
 @in_area("Trace")

@@ -8,7 +8,8 @@ from django import template
 
 from plant.quantities import print_steps
 
-from ..models import CharacteristicRevision
+from ..models import CertificateLimit, CharacteristicRevision, PartRevision
+from ..writing_back import keeping_words, limit_spec
 
 register = template.Library()
 
@@ -27,3 +28,15 @@ def steps_in(steps: int | None, band: CharacteristicRevision) -> str:
 def cause(code: str) -> str:
     """A cause of a hold in words."""
     return code.replace("-", " ").capitalize()
+
+
+@register.filter
+def limit(row: CertificateLimit) -> str:
+    """What a certificate must say of a value."""
+    return str(limit_spec(row))
+
+
+@register.filter
+def keeping(row: PartRevision) -> str:
+    """How a lot of a part keeps; empty where a last good day says it all."""
+    return keeping_words(row)

@@ -2,17 +2,21 @@
 
 from .correcting import Correction, correct_link, tell_use_late, withdraw
 from .counting import Counted, count_stock, explain_count
+from .deciding import accept_lot, reject_lot, release_at_risk
 from .holds import lift_hold, lift_holds, place_hold, place_holds
+from .keeping import extend_life, log_keeping
 from .labels import confirm_swap, renumber, write_swap
 from .moving import bring_back, move_item, return_frame, send_out
 from .pots import Weighing, mix_pot
+from .receiving import Delivery, read_certificate, receive_lot
 from .reworking import cut_coupon, put_in, take_out
-from .stores import accept_lot, merge_lots, receive_lot, reject_lot, release_at_risk, scrap, split_lot
+from .stores import merge_lots, scrap, send_back, split_lot
 from .tanks import charge_tank, clean_tank, draw_tank, mount_lot
 
 __all__ = [
     "Correction",
     "Counted",
+    "Delivery",
     "Weighing",
     "accept_lot",
     "bring_back",
@@ -24,8 +28,10 @@ __all__ = [
     "cut_coupon",
     "draw_tank",
     "explain_count",
+    "extend_life",
     "lift_hold",
     "lift_holds",
+    "log_keeping",
     "merge_lots",
     "mix_pot",
     "mount_lot",
@@ -33,12 +39,14 @@ __all__ = [
     "place_hold",
     "place_holds",
     "put_in",
+    "read_certificate",
     "receive_lot",
     "reject_lot",
     "release_at_risk",
     "renumber",
     "return_frame",
     "scrap",
+    "send_back",
     "send_out",
     "split_lot",
     "take_out",

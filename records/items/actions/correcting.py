@@ -29,7 +29,7 @@ from ..making import (
     relocate,
     unit_for,
 )
-from ..models import Item, Link, TankEntry
+from ..models import Item, LifeEntry, Link, TankEntry
 from ..queries import item_by_code
 
 
@@ -146,22 +146,31 @@ def _correct_charge(a: Act, line: TankEntry, correction: Correction) -> TankEntr
     return newer
 
 
-def withdraw(of: UUID, *, was: str = "", words: str, said: Said) -> Sequence[Link] | TankEntry:
-    """Take back links to or from ``was`` that an entry made, or its line in a tank's log.
+def withdraw(of: UUID, *, was: str = "", words: str, said: Said) -> Sequence[Link] | TankEntry | LifeEntry:
+    """Take back links to or from ``was`` that an entry made, its line in a tank's log or in a lot's keeping.
 
     A pot or merged lot loses that quantity again. Refuses ``unknown`` where nothing of it stands.
     """
     with act("entry withdrawn", said, of=of, was=fold(was), words=Free(words)) as a:
         if a.made:
-            return TankEntry.objects.filter(entry=a.entry).first() or list(Link.objects.filter(entry=a.entry))
+            line = TankEntry.objects.filter(entry=a.entry).first() or LifeEntry.objects.filter(entry=a.entry).first()
+            return line or list(Link.objects.filter(entry=a.entry))
         entry = entry_of(of)
         line = standing_line(entry, was)
         if line is not None:
             return _withdraw_line(a, line)
+        kept = LifeEntry.objects.newest().filter(entry=entry, status=LifeEntry.Status.STANDS).first()
+        if kept is not None:
+            return _withdraw_keeping(a, kept)
         links = standing_links(entry, was) if was else []
         if not links:
             raise Refused("unknown", "Nothing of this entry stands any more, or it made no link to what you name.")
         return [_withdraw(a, link, words) for link in links]
+
+
+def _withdraw_keeping(a: Act, line: LifeEntry) -> LifeEntry:
+    lock_items([line.item])
+    return a.write(line.next_version(status=LifeEntry.Status.WITHDRAWN))
 
 
 def _withdraw(a: Act, link: Link, words: str) -> Link:

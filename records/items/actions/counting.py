@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from plant.catalogue.models import Part
 from plant.codes import fold
+from plant.equipment.queries import gauge_by_code, is_overdue
 from plant.quantities import Quantity
 from records.ledger.acts import Free, Said, act
 from records.ledger.refusals import Conflict, Refused
@@ -25,14 +26,17 @@ class Counted:
     quantity: Quantity
 
 
-def count_stock(counts: Sequence[Counted], *, said: Said) -> list[StockCount]:
+def count_stock(counts: Sequence[Counted], *, scale: str = "", said: Said) -> list[StockCount]:
     """Keep what was counted beside what the records say at that moment. No amount changes.
+
+    ``scale`` is what it was weighed on; one past its check is flagged.
 
     Refuses ``nothing`` for no count, ``counted-twice``, ``unknown``, ``wrong-kind`` for what is no lot or measured
     otherwise, and ``not-a-number`` below nought.
     """
     stated = [{"lot": fold(one.lot), "steps": one.quantity.steps} for one in counts]
-    with act("stock counted", said, counts=stated) as a:
+    weighed = {"scale": fold(scale)} if scale else {}
+    with act("stock counted", said, counts=stated, **weighed) as a:
         if a.made:
             return list(StockCount.objects.filter(entry=a.entry).select_related("item__state").order_by("pk"))
         if not counts:
@@ -41,6 +45,9 @@ def count_stock(counts: Sequence[Counted], *, said: Said) -> list[StockCount]:
         twice = next((lot.code for n, lot in enumerate(lots) if lot in lots[:n]), None)
         if twice:
             raise Refused("counted-twice", "%(code)s is counted twice here. Add both and write it once.", code=twice)
+        gauge = gauge_by_code(scale) if scale else None
+        if gauge is not None and is_overdue(gauge, a.at):
+            a.flag("gauge-overdue", gauge=gauge.pk)
         lock_items(lots)
         return a.write_all(
             StockCount(
@@ -49,6 +56,7 @@ def count_stock(counts: Sequence[Counted], *, said: Said) -> list[StockCount]:
                 written=one.quantity.written,
                 expected=lot.state.remaining or 0,
                 at=a.at,
+                scale=gauge if lot.part.unit_kind == "mass" else None,
             )
             for lot, one in zip(lots, counts, strict=True)
         )

@@ -3,9 +3,11 @@
 from .codes import CodeCounter, HouseCodeField
 from .counts import CountReason, StockCount
 from .holds import Hold, HoldLift, LabelSwap, SwapConfirm
+from .keeping import LifeEntry, LifeExtension
 from .links import FeedEntry, FeedUse, Link, TankEntry, TankLock
 from .places import Consignment, ConsignmentLine, CustomerReturn, Move
 from .things import (
+    ArrivalFinding,
     CertificateValue,
     Evidence,
     Item,
@@ -18,6 +20,7 @@ from .things import (
 )
 
 __all__ = [
+    "ArrivalFinding",
     "CertificateValue",
     "CodeCounter",
     "Consignment",
@@ -34,6 +37,8 @@ __all__ = [
     "ItemCode",
     "ItemState",
     "LabelSwap",
+    "LifeEntry",
+    "LifeExtension",
     "Link",
     "Loss",
     "LotDecision",

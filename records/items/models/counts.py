@@ -5,6 +5,7 @@ from __future__ import annotations
 from django.db import models
 from django.utils.translation import gettext_lazy as _
 
+from plant.equipment.models import Gauge
 from records.ledger.patterns import Fact, StepsField, WordsField, whole
 
 from .things import Item
@@ -21,6 +22,7 @@ class StockCount(Fact):
     written = models.CharField(max_length=40)
     expected = StepsField()
     at = models.DateTimeField()
+    scale = models.ForeignKey(Gauge, models.PROTECT, null=True, related_name="+")
 
     class Meta:
         constraints = [*whole("counted", "expected", table="stock_count")]

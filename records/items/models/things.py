@@ -123,9 +123,28 @@ class Receipt(Version):
     written = models.CharField(max_length=40)
     expires_on = models.DateField(null=True)
     at = models.DateTimeField()
+    delivery_note = models.CharField(max_length=40, blank=True, default="")
+    temperature_mk = StepsField(null=True)  # of the package, as it came
 
     class Meta:
-        constraints = [*version_rules("receipt"), *whole("amount", table="receipt")]
+        constraints = [*version_rules("receipt"), *whole("amount", "temperature_mk", table="receipt")]
+
+
+class ArrivalFinding(Fact):
+    """Something that was wrong with a delivery when it came; it waits in quarantine until that is answered."""
+
+    class What(models.TextChoices):
+        DAMAGED = "damaged", _("a package is damaged")
+        OPEN = "open", _("a package is open or its seal is broken")
+        WET = "wet", _("a package is wet or dirty")
+        WARM = "warm", _("it came too warm: the cold chain is broken")
+        COLD = "cold", _("it came too cold")
+        MIXED = "mixed", _("label, delivery note and order don’t agree")
+        OTHER = "other", _("something else")
+
+    receipt = models.ForeignKey(Receipt, models.PROTECT, related_name="findings")
+    what = models.CharField(max_length=10, choices=What)
+    words = WordsField(null=True)
 
 
 class CertificateValue(Fact):
@@ -158,9 +177,14 @@ class LotDecision(Fact):
 
 
 class Loss(Version):
-    """Something scrapped: a unit whole, or an amount of a lot written off."""
+    """Something scrapped: a unit whole, or an amount of a lot written off or sent back to its supplier."""
+
+    class Kind(models.TextChoices):
+        SCRAP = "scrap", _("written off")
+        BACK = "back", _("sent back")
 
     item = models.ForeignKey(Item, models.PROTECT, related_name="losses")
+    kind = models.CharField(max_length=5, choices=Kind, default=Kind.SCRAP)
     amount = StepsField(null=True)
     written = models.CharField(max_length=40, blank=True, default="")
     reason = WordsField(null=True)

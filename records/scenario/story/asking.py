@@ -14,6 +14,7 @@ from plant.people.queries import works_zone
 from plant.quantities import UNITS, print_share, print_steps
 from plant.times import read_time
 from records.inspection.queries import gauge_finding, latest_of
+from records.items.clearing import is_cleared
 from records.items.deriving import worked_out
 from records.items.models import Link, Place, TankEntry
 from records.items.queries import (
@@ -21,7 +22,6 @@ from records.items.queries import (
     find_item,
     holds_on,
     is_booked_in,
-    is_cleared,
     item_by_code,
     look_alikes,
     names_of,

@@ -17,7 +17,7 @@ from plant.times import read_time
 from records.inspection import actions as inspection
 from records.inspection.models import Measurement
 from records.items import actions as items
-from records.items.actions.stores import Delivery
+from records.items.actions.receiving import Delivery
 from records.items.making import Input
 from records.items.queries import item_by_code
 from records.ledger.acts import Said, flags_of, was_taken

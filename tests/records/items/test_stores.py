@@ -16,9 +16,10 @@ from records.items.actions import (
     split_lot,
     tell_use_late,
 )
-from records.items.actions.stores import Delivery
+from records.items.actions.receiving import Delivery
+from records.items.clearing import is_cleared
 from records.items.models import CertificateValue, Receipt
-from records.items.queries import balances, find_item, is_booked_in, is_cleared, item_by_code
+from records.items.queries import balances, find_item, is_booked_in, item_by_code
 from records.ledger.acts import flags_of
 from records.steps.actions import Moulding, mould
 from records.trace.walking import loops
@@ -146,7 +147,7 @@ def test_a_lot_at_risk_is_used_up_to_its_amount():
     builders.a_delivery("R1")
     with refuses("no-reason"):
         release_at_risk("R1", words=" ", said=said())
-    release_at_risk("R1", words="certificate late", limit=read_quantity("100 g"), said=said())
+    release_at_risk("R1", words="certificate late", limit=read_quantity("100 g"), until=moment(9), said=said())
     split_lot("R1", [of("S1", "60 g")], said=said(1))
     with refuses("not-cleared"):
         split_lot("R1", [of("S2", "41 g")], said=said(1))
@@ -155,7 +156,9 @@ def test_a_lot_at_risk_is_used_up_to_its_amount():
 
 def test_a_lot_at_risk_is_used_until_its_moment():
     builders.a_delivery("R1")
-    release_at_risk("R1", words="certificate late", until=moment(2), said=said())
+    with refuses("no-limit", "both"):
+        release_at_risk("R1", words="certificate late", until=moment(2), said=said())
+    release_at_risk("R1", words="certificate late", limit=read_quantity("1 kg"), until=moment(2), said=said())
     split_lot("R1", [of("S1")], said=said(2))
     with refuses("not-cleared"):
         split_lot("R1", [of("S2")], said=said(2.001))

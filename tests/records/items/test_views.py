@@ -3,7 +3,8 @@
 import pytest
 from django.urls import reverse
 
-from records.items.queries import find_item, is_cleared
+from records.items.clearing import is_cleared
+from records.items.queries import find_item
 from records.ledger.models import Entry
 from tests import worlds
 

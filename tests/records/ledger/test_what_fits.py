@@ -6,7 +6,7 @@ import pytest
 
 from plant.quantities import read_quantity
 from records.items.actions import place_hold, receive_lot
-from records.items.actions.stores import Delivery
+from records.items.actions.receiving import Delivery
 from records.items.models import Item
 from records.ledger.models import Entry, PrivateWords, Unplaced
 from records.ledger.refusals import Refused

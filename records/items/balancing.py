@@ -1,0 +1,139 @@
+"""What came into a lot and where it is: used, left, written off, sent back; the gap of a count and its weighing error.
+
+A lot has a gap once somebody has counted or weighed what is left. Amounts by weight are taken as weighed on the scale
+that is named, else on the coarsest one of the works; pieces are counted without error.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from statistics import median
+
+from plant.catalogue.models import Part
+from plant.equipment.models import Calibration, Gauge
+from plant.quantities import print_amount
+
+from .models import Item, Link, Loss, Receipt, StockCount, TankEntry
+from .queries import Balance
+from .weighing import Gap, gap_of, of_scale
+
+MASS, CAME, USED = "mass", "came in", "used"
+
+
+@dataclass(frozen=True)
+class Scale:
+    """A scale by its newest calibration: what it shows, and what its certificate leaves open, k = 2. [ug]"""
+
+    code: str
+    step: int
+    expanded: int
+
+    @property
+    def standard(self) -> float:
+        """Standard uncertainty of one weighing. [ug]"""
+        return of_scale(self.step, self.expanded)
+
+
+@dataclass(frozen=True)
+class Weighed:
+    """One amount of a lot's balance. [steps of its part]"""
+
+    what: str
+    steps: int
+    at: datetime
+    code: str = ""
+    scale: str = ""
+    standard: float = 0.0
+
+
+@dataclass(frozen=True)
+class Balanced:
+    """A lot's balance with everything that was weighed for it, its last count and the gap which that shows."""
+
+    part: Part
+    sums: Balance
+    weighed: tuple[Weighed, ...]
+    count: StockCount | None
+    gap: Gap | None
+
+    @property
+    def left(self) -> int:
+        """What is left: by the records, less what the last count found missing. [steps]"""
+        return self.sums.left - (self.gap.amount if self.gap else 0)
+
+    @property
+    def one_use(self) -> int:
+        """How much one use takes, as a rule: the median of those on file; nought where there is none. [steps]"""
+        uses = [one.steps for one in self.weighed if one.what == USED and one.steps > 0]
+        return round(median(uses)) if uses else 0
+
+    def amount(self, steps: float) -> str:
+        """An amount in words."""
+        return print_amount(round(steps), self.part.unit, self.part.unit_kind)
+
+
+def balanced(lot: Item) -> Balanced | None:
+    """The balance of a lot; none for a unit, or where no amount came in on the books. A fixed number of queries."""
+    if lot.kind != Part.Tracked.LOT:
+        return None
+    scales = scales_of_the_works() if lot.part.unit_kind == MASS else {}
+    weighed = tuple(sorted(_weighed(lot, _coarsest(scales)), key=lambda one: one.at))
+    sums = _sums(weighed)
+    if sums.received <= 0:
+        return None
+    counts = StockCount.objects.filter(item=lot).select_related("scale", "explained__words", "entry__by__name_words")
+    count = counts.order_by("-at", "-pk").first()
+    return Balanced(lot.part, sums, weighed, count, _gap(count, weighed, scales) if count else None)
+
+
+def _sums(weighed: Sequence[Weighed]) -> Balance:
+    """The same sums as ``queries.balances`` tells, from the rows that are here already."""
+
+    def of(what: str) -> int:
+        return sum(one.steps for one in weighed if one.what == what)
+
+    return Balance(of(CAME), of(USED), of(str(Loss.Kind.SCRAP.label)), of(str(Loss.Kind.BACK.label)))
+
+
+def scales_of_the_works() -> dict[str, Scale]:
+    """Scales that have been calibrated, by code; one query."""
+    rows = Calibration.objects.filter(unit_kind=MASS, resolution__isnull=False).order_by("done_at", "pk")
+    found = rows.values_list("gauge__code", "resolution", "expanded")
+    return {code: Scale(code, step or 0, expanded or 0) for code, step, expanded in found}
+
+
+def _coarsest(scales: dict[str, Scale]) -> Scale | None:
+    return max(scales.values(), key=lambda scale: scale.standard, default=None)
+
+
+def of_weighing(scale: Gauge | None, scales: dict[str, Scale]) -> float:
+    """Standard uncertainty of a weighing on a scale, or on the coarsest where none is told. [ug]"""
+    found = scales.get(scale.code) if scale else None
+    found = found or _coarsest(scales)
+    return found.standard if found else 0.0
+
+
+def _weighed(lot: Item, scale: Scale | None) -> Iterator[Weighed]:
+    """Everything that came into a lot and went out of it, each as it was weighed."""
+    how = {"scale": scale.code if scale else "", "standard": scale.standard if scale else 0.0}
+    for receipt in Receipt.objects.standing().filter(item=lot):
+        yield Weighed(CAME, receipt.amount, receipt.at, **how)  # type: ignore[arg-type]
+    links = Link.objects.standing().filter(draw=None, amount__isnull=False)
+    for link in links.filter(child=lot).select_related("parent__state"):
+        yield Weighed(CAME, link.amount or 0, link.at, link.parent.code, **how)  # type: ignore[arg-type]
+    for link in links.filter(parent=lot).select_related("child__state"):
+        yield Weighed(USED, link.amount or 0, link.at, link.child.code, **how)  # type: ignore[arg-type]
+    for line in TankEntry.objects.standing().filter(item=lot).select_related("tank"):
+        what = CAME if line.kind == TankEntry.Kind.DRAW else USED
+        yield Weighed(what, line.amount, line.at, line.tank.code, **how)  # type: ignore[arg-type]
+    for loss in Loss.objects.standing().filter(item=lot, amount__isnull=False):
+        yield Weighed(str(loss.get_kind_display()), loss.amount or 0, loss.at, **how)  # type: ignore[arg-type]
+
+
+def _gap(count: StockCount, weighed: Sequence[Weighed], scales: dict[str, Scale]) -> Gap:
+    """What a count found missing, with the error of all that was weighed up to it, the count itself among it."""
+    before = [one.standard for one in weighed if one.at <= count.at]
+    own = of_weighing(count.scale, scales) if scales else 0.0
+    return gap_of(count.expected - count.counted, [*before, own])

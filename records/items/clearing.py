@@ -1,0 +1,164 @@
+"""Whether a lot may be used as far as acceptance goes, and what stands against accepting it.
+
+What was split off a lot, put together from lots or came as a package of one goes by the decisions on those: a spool
+of a rejected lot is no better than the lot.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import datetime
+
+from django.db.models import F, OuterRef, Subquery
+
+from plant.people.queries import works_zone
+from plant.quantities import print_amount
+from plant.times import written_out
+from records.ledger.marks import Mark
+
+from .certificates import Asked, Given, Judged, judged
+from .models import ArrivalFinding, CertificateValue, Evidence, Item, Link, LotDecision, Receipt
+from .queries import balances, is_booked_in
+
+ALLOWED = "allowed"  # evidence of a departure on a lot that two people allowed as it is
+PACKAGE = "package"
+
+ACCEPT, REJECT, RISK = LotDecision.Decision.ACCEPT, LotDecision.Decision.REJECT, LotDecision.Decision.RISK
+
+
+@dataclass(frozen=True)
+class Barred:
+    """Why a lot may not be used, as a sentence with the facts that go into it."""
+
+    words: str
+    facts: dict[str, object]
+
+
+def decision_on(item: Item, mark: Mark | None = None, at: datetime | None = None) -> LotDecision | None:
+    """Newest decision on a received lot, up to a moment."""
+    decisions = LotDecision.objects.known(mark).filter(item=item)
+    if at is not None:
+        decisions = decisions.filter(at__lte=at)
+    return decisions.order_by("-at", "-pk").first()
+
+
+def is_cleared(item: Item, mark: Mark | None = None, at: datetime | None = None, steps: int = 0) -> bool:
+    """Whether an item, or ``steps`` more of it, may be used as far as acceptance goes."""
+    return why_barred(item, mark, at, steps) is None
+
+
+def why_barred(
+    item: Item,
+    mark: Mark | None = None,
+    at: datetime | None = None,
+    steps: int = 0,
+    behind: frozenset[int] = frozenset(),
+) -> Barred | None:
+    """Why an item, or ``steps`` more of it, may not be used as far as acceptance goes; none where it may.
+
+    ``behind`` are lots looked at on the way here: lots put together may be made from each other.
+    """
+    if item.origin == Item.Origin.MADE:
+        return _by_its_mothers(item, mark, at, steps, behind | {item.pk})
+    decision = decision_on(item, mark, at)
+    if decision is None:
+        return Barred("%(code)s is still in quarantine: it is not accepted. Take another one, or ask Stores.", {})
+    return _by_decision(decision, item, mark, at, steps)
+
+
+def _by_its_mothers(
+    item: Item, mark: Mark | None, at: datetime | None, steps: int, behind: frozenset[int]
+) -> Barred | None:
+    """By the lots that a lot was cut off: a use counts against their limit only where it came as a package."""
+    if item.good_until is not None:  # a pot, or what was poured out of one
+        return None
+    for link in mothers_of(item, mark):
+        if link.parent_id in behind or not is_booked_in(link.parent, mark):
+            continue
+        barred = why_barred(link.parent, mark, at, steps if link.reason == PACKAGE else 0, behind)
+        if barred is not None:
+            words = f"{barred.words} It comes from %(mother)s."
+            return Barred(words, {"mother": link.parent.code} | barred.facts)
+    return None
+
+
+def mothers_of(lot: Item, mark: Mark | None = None) -> list[Link]:
+    """Links to the lots of the same part that a lot was split off, put together from, or came as a package of."""
+    links = Link.objects.newest(mark).filter(child=lot, status=Link.Status.STANDS, draw=None)
+    links = links.filter(parent__revision__part=lot.revision.part_id).order_by("pk")
+    return list(links.select_related("parent__state", "parent__revision__part"))
+
+
+def _by_decision(
+    decision: LotDecision, item: Item, mark: Mark | None, at: datetime | None, steps: int
+) -> Barred | None:
+    if decision.decision == ACCEPT:
+        return None
+    if decision.decision == REJECT:
+        return Barred("%(code)s is rejected, not accepted. Put it aside and take another one.", {})
+    until, limit = decision.limit_until, decision.limit_amount
+    if until is not None and at is not None and at > until:
+        end = written_out(until, works_zone())
+        return Barred(
+            "%(code)s was released at risk until %(until)s and is not accepted yet. Ask Review.", {"until": end}
+        )
+    if limit is None:
+        return None
+    free = limit - taken_of(item, mark)
+    if steps <= free:
+        return None
+    words = "%(code)s is released at risk for %(limit)s, of which %(free)s is left. Take less, or ask Review."
+    return Barred(words, {"limit": _amount(limit, item), "free": _amount(max(free, 0), item)})
+
+
+def taken_of(lot: Item, mark: Mark | None = None) -> int:
+    """What was taken of a delivery, its packages with it: setting a package apart is no use of it. [steps]"""
+    links = Link.objects.standing(mark).filter(parent=lot, reason=PACKAGE)
+    packages = {child: amount or 0 for child, amount in links.values_list("child_id", "amount")}
+    drawn = balances([lot.pk, *packages], mark)
+    return drawn[lot.pk].drawn - sum(packages.values()) + sum(drawn[pk].drawn for pk in packages)
+
+
+def _amount(steps: int, lot: Item) -> str:
+    return print_amount(steps, lot.part.unit, lot.part.unit_kind)
+
+
+def decisions_on(lots: Iterable[int]) -> dict[int, str]:
+    """The newest decision on each received lot, none for one in quarantine; one query."""
+    rows = LotDecision.objects.filter(item_id__in=set(lots)).order_by("at", "pk")
+    return dict(rows.values_list("item_id", "decision"))
+
+
+def certificate_of(receipt: Receipt) -> list[Judged]:
+    """The values of a delivery's certificate against what its part asked for when it came; two queries."""
+    values = CertificateValue.objects.filter(receipt__item=receipt.item_id).order_by("pk")
+    limits = receipt.item.revision.certificate_limits.order_by("pk")
+    return judged(
+        [Given(value.name, value.written, value.unit) for value in values],
+        [Asked(limit.name, limit.unit, limit.lower, limit.upper) for limit in limits],
+    )
+
+
+def against_accepting(lot: Item) -> list[str]:
+    """What stands against accepting a lot, as sentences; nothing once a departure on it was allowed by two people."""
+    receipt = Receipt.objects.standing().filter(item=lot).select_related("item__revision").order_by("-pk").first()
+    if receipt is None:
+        return []
+    found = [one.words for one in certificate_of(receipt) if one.is_open]
+    findings = ArrivalFinding.objects.filter(receipt__item=lot).order_by("pk")
+    found += [f"On arrival {finding.get_what_display()}." for finding in findings]
+    return [] if found and has_allowed_departure(lot) else found
+
+
+def has_allowed_departure(lot: Item) -> bool:
+    """Whether two people allowed a departure on a lot as it is."""
+    return Evidence.objects.filter(item=lot, what=ALLOWED).exists()
+
+
+def at_risk() -> list[LotDecision]:
+    """Releases at risk whose lot is not accepted yet, those that end first at the head; used-up lots with them."""
+    newest = LotDecision.objects.filter(item=OuterRef("item")).order_by("-at", "-pk").values("pk")[:1]
+    rows = LotDecision.objects.filter(decision=RISK, pk=Subquery(newest))
+    rows = rows.order_by(F("limit_until").asc(nulls_last=True))
+    return list(rows.select_related("item__state", "item__revision__part", "entry__by__name_words"))

@@ -1,0 +1,182 @@
+"""Forms about one lot, tank or bin: decided on, split, moved, kept, charged, drawn, written off, sent back."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import date, datetime
+from typing import Any
+
+from django import forms
+
+from plant.equipment.models import Station
+from plant.people.acting import ActForm, PhotoField, SigningForm, one_of
+from plant.people.queries import works_zone
+from plant.times import read_time
+from records.ledger.acts import Said
+from records.ledger.refusals import Refused
+
+from .actions.deciding import accept_lot, reject_lot, release_at_risk
+from .forms import CertificateField, NewCodeField, QuantityField
+from .models import LifeEntry, LotDecision
+
+REASON = "The auditor will read it."
+
+
+class TellingForm(ActForm):
+    """An act that may have happened already: then it is kept and marked where a gate would have stopped it."""
+
+    done = forms.BooleanField(
+        required=False,
+        label="It has been done already",
+        help_text="Then it is kept as it was, and marked where the records say otherwise.",
+    )
+
+    def __init__(self, request: Any) -> None:
+        super().__init__(request)
+        self.order_fields([name for name in self.fields if name != "done"] + ["done"])
+
+    def said(self) -> Said:
+        return replace(super().said(), done=self.cleaned_data["done"])
+
+
+class DecideForm(ActForm):
+    """Whether a received lot may be used, and why not."""
+
+    act = "lot accepted"
+
+    choice = one_of(
+        [("accept", "Accept it: it may be used"), ("reject", "Reject it: it may not be used")], "What becomes of it"
+    )
+    words = forms.CharField(
+        widget=forms.Textarea({"rows": 3}),
+        required=False,
+        label="Why",
+        help_text="Needed to reject it. The auditor will read it.",
+    )
+
+    def decide(self, lot: str, said: Said) -> LotDecision:
+        """The decision, by the action that belongs to it."""
+        told = self.cleaned_data
+        return (reject_lot if told["choice"] == "reject" else accept_lot)(lot, words=told["words"], said=said)
+
+
+class RiskForm(SigningForm):
+    """A lot released before it is acceptable: how much, until when and why. Who signs has approved it."""
+
+    act = "lot released at risk"
+
+    limit = QuantityField(label="How much at most", help_text="With its unit: 2 kg. What was taken already counts.")
+    until = forms.CharField(label="Until when", help_text="By the works’ clock, as 2026-12-31T18:00.")
+    words = forms.CharField(widget=forms.Textarea({"rows": 3}), label="Why", help_text="The auditor will read it.")
+
+    def clean_until(self) -> datetime:
+        """The end of the release, by the works' clock."""
+        try:
+            return read_time(self.cleaned_data["until"].strip(), works_zone())
+        except (Refused, OverflowError) as wrong:
+            raise forms.ValidationError(str(wrong)) from wrong
+
+    def release(self, lot: str, said: Said) -> LotDecision:
+        """The release, as it was stated."""
+        told = {name: self.cleaned_data[name] for name in ("limit", "until", "words")}
+        return release_at_risk(lot, **told, said=said)
+
+
+class CertificateForm(ActForm):
+    """Values of a certificate that came after its goods."""
+
+    act = "certificate read"
+
+    values = CertificateField()
+    photo = PhotoField("Photo of its certificate")
+
+
+class SplitForm(TellingForm):
+    """An amount split off a lot, as a lot of its own."""
+
+    act = "lot split"
+
+    amount = QuantityField(label="How much", help_text="With its unit: 500 g.")
+    code = NewCodeField()
+
+
+class MoveForm(TellingForm):
+    """A lot comes to another place."""
+
+    act = "item moved"
+
+    station = forms.ModelChoiceField(Station.objects.none(), to_field_name="code", label="Where it goes")
+
+    def __init__(self, request: Any) -> None:
+        super().__init__(request)
+        self.fields["station"].queryset = Station.objects.order_by("name", "code")  # type: ignore[attr-defined]
+
+
+class KeepForm(TellingForm):
+    """A package opened, or a lot out of the freezer or into it."""
+
+    act = "keeping logged"
+
+    what = one_of(LifeEntry.What.choices, "What was done")
+
+
+class ExtendForm(SigningForm):
+    """A later last good day, by the certificate of a test."""
+
+    act = "life extended"
+
+    until = forms.DateField(label="Good until", help_text="As 2026-12-31.")
+    certificate = forms.CharField(max_length=80, label="Number of the certificate")
+    words = forms.CharField(
+        widget=forms.Textarea({"rows": 3}), label="What was tested, with which result", help_text=REASON
+    )
+    photo = PhotoField("Photo of the certificate")
+
+    def told(self) -> dict[str, date | str]:
+        """What was stated."""
+        return {name: self.cleaned_data[name] for name in ("until", "certificate", "words")}
+
+
+class ScrapForm(ActForm):
+    """A lot written off, the whole or an amount."""
+
+    act = "item scrapped"
+
+    amount = QuantityField(required=False, label="How much", help_text="Empty: all that is left.")
+    words = forms.CharField(widget=forms.Textarea({"rows": 3}), label="Why", help_text=REASON)
+
+    def told(self) -> dict[str, Any]:
+        """What was stated; no quantity means all that is left."""
+        return {"quantity": self.cleaned_data["amount"], "words": self.cleaned_data["words"]}
+
+
+class BackForm(ScrapForm):
+    """A lot that goes back to its supplier, the whole or an amount."""
+
+    act = "lot sent back"
+
+    words = forms.CharField(widget=forms.Textarea({"rows": 3}), label="Why, and with which papers", help_text=REASON)
+
+
+class ChargeForm(TellingForm):
+    """A lot that goes into a tank or bin."""
+
+    act = "tank charged"
+
+    lot = forms.CharField(max_length=40, label="Lot that goes in", help_text="Scan it, or type its code.")
+    amount = QuantityField(label="How much", help_text="With its unit: 6 kg.")
+
+
+class DrawForm(TellingForm):
+    """An amount drawn from a tank or bin, as a lot of its own."""
+
+    act = "tank drawn"
+
+    amount = QuantityField(label="How much", help_text="With its unit: 500 g.")
+    code = NewCodeField()
+
+
+class CleanForm(TellingForm):
+    """A tank or bin emptied and cleaned."""
+
+    act = "tank cleaned"

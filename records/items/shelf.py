@@ -1,0 +1,140 @@
+"""What stands on the shelf: lots with something left, how each stands, and which of them ends first."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date, datetime, timedelta
+
+from django.db.models import F
+
+from plant.catalogue.models import Part
+from plant.people.queries import works_day
+from records.ledger.clock import clock
+
+from .clearing import ACCEPT, decisions_on
+from .keeping import hours, keeping_of
+from .models import Item, LifeExtension, Link, Receipt
+from .queries import holds_on
+
+QUARANTINE = "quarantine"
+# Of several decisions on what a lot was cut off from, the one that stops most.
+_WORST = ("reject", QUARANTINE, "risk", "accept")
+
+
+@dataclass(frozen=True)
+class StockRow:
+    """A lot on the shelf, as the list shows it."""
+
+    code: str
+    part: Part
+    left: int
+    place: str
+    last_day: date | None
+    state: str
+    held: bool
+    is_past: bool
+    ends_at: datetime | None = None  # of a pot, a lot that is open, or one that is out of the freezer
+    ends_why: str = ""
+    is_decided_on: bool = True  # itself; what was made here goes by what it comes from
+
+    @property
+    def may_be_used(self) -> bool:
+        """Whether it is offered for use."""
+        return self.state in ("accept", "risk") and not self.held and not self.is_past
+
+
+def stock_rows() -> list[StockRow]:
+    """Lots with something left, those that end first at the head of their part; a fixed number of queries.
+
+    A lot whose data sheet limits how it keeps costs two more: there are few of them.
+    """
+    lots = Item.objects.filter(kind=Part.Tracked.LOT, state__remaining__gt=0)
+    lots = lots.select_related("revision__part", "state__place__party", "state__place__station")
+    found = {lot.pk: lot for lot in lots}
+    days = dict(Receipt.objects.standing().filter(item__in=found).values_list("item", "expires_on"))
+    longer = dict(LifeExtension.objects.filter(item__in=found).order_by("at", "pk").values_list("item", "until"))
+    states = states_of(list(found.values()))
+    held = {hold.item_id for hold in holds_on(found)}
+    now = clock.now()
+    rows = [
+        _row(lot, longer.get(pk) or days.get(pk, lot.expires_on), states[pk], pk in held, now)
+        for pk, lot in found.items()
+    ]
+    return sorted(rows, key=lambda row: (row.part.number, _end(row), row.code))
+
+
+def _end(row: StockRow) -> date:
+    """The day on which a lot ends, by whichever of its limits comes first."""
+    return min(row.last_day or date.max, works_day(row.ends_at) if row.ends_at else date.max)
+
+
+def _row(lot: Item, day: date | None, state: str, held: bool, now: datetime) -> StockRow:
+    ends_at, why = _ends(lot, now)
+    if ends_at is not None and day is not None and day < works_day(ends_at):
+        ends_at, why = None, ""
+    is_past = (day is not None and day < works_day(now)) or (ends_at is not None and ends_at < now)
+    place = str(lot.state.place) if lot.state.place else ""
+    left = lot.state.remaining or 0
+    own = lot.origin != Item.Origin.MADE
+    return StockRow(lot.state.code, lot.part, left, place, day, state, held, is_past, ends_at, why, own)
+
+
+def _ends(lot: Item, now: datetime) -> tuple[datetime | None, str]:
+    """When a lot ends by the hour, as things stand, and by what; none where only its last day counts."""
+    if lot.good_until is not None:
+        return lot.good_until, "pot life"
+    if not lot.revision.limits_its_keeping:
+        return None, ""
+    kept = keeping_of(lot, now)
+    ends = [(kept.open_until, "open")] if kept.open_until else []
+    left = kept.out_left
+    if left is not None and (kept.is_out or left < timedelta()):
+        ends.append((now + left, f"{hours(left)} out of the freezer left"))
+    return min(ends, default=(None, ""))
+
+
+def states_of(lots: list[Item]) -> dict[int, str]:
+    """How each lot stands as far as acceptance goes, by its own decision or those on what it was cut off from."""
+    mothers = _mothers([lot for lot in lots if lot.origin == Item.Origin.MADE and lot.good_until is None])
+    received = {lot.pk for lot in lots if lot.origin != Item.Origin.MADE}
+    decided = decisions_on(received.union(*mothers.values()))
+    states = {pk: decided.get(pk, QUARANTINE) for pk in received}
+    for lot in lots:
+        if lot.pk not in states:
+            found = {decided.get(pk, QUARANTINE) for pk in mothers.get(lot.pk, ())}
+            states[lot.pk] = next((state for state in _WORST if state in found), ACCEPT)
+    return states
+
+
+def _mothers(lots: list[Item]) -> dict[int, set[int]]:
+    """The received lots that each lot made here was cut off from, over however many cuts; a query for each depth."""
+    cut_from: dict[int, set[int]] = {}
+    received: set[int] = set()
+    stated: set[int] = set()
+    frontier = {lot.pk for lot in lots}
+    while frontier:
+        rows = Link.objects.newest().filter(child__in=frontier, status=Link.Status.STANDS, draw=None)
+        rows = rows.filter(parent__revision__part=F("child__revision__part"))
+        cut_from |= {child: set() for child in frontier}
+        for child, parent, origin in rows.values_list("child", "parent", "parent__origin"):
+            cut_from[child].add(parent)
+            received |= {parent} if origin != Item.Origin.MADE else set()
+            stated |= {parent} if origin == Item.Origin.STATED else set()
+        frontier = set().union(*(cut_from[child] for child in frontier)) - cut_from.keys() - received
+    received -= stated - _booked_in(stated)  # known only by its use, a lot stops nothing
+    return {lot.pk: _behind(lot.pk, cut_from) & received for lot in lots}
+
+
+def _behind(lot: int, cut_from: dict[int, set[int]]) -> set[int]:
+    """Everything that a lot was cut off from, near and far."""
+    found: set[int] = set()
+    frontier = {lot}
+    while frontier:
+        frontier = set().union(*(cut_from.get(one, set()) for one in frontier)) - found
+        found |= frontier
+    return found
+
+
+def _booked_in(stated: set[int]) -> set[int]:
+    """Which of the lots that were known by their use first are booked in by now."""
+    return set(Receipt.objects.standing().filter(item__in=stated).values_list("item", flat=True)) if stated else set()

@@ -1,0 +1,180 @@
+"""The balance of a lot: its sum, the gap of a count, and how far the weighings can be off."""
+
+import csv
+import io
+from math import sqrt
+
+import pytest
+from django.urls import reverse
+
+from plant.equipment.actions import Found, calibrate_gauge
+from plant.quantities import read_quantity
+from records.items.actions import Counted, count_stock, explain_count, scrap, send_back, split_lot
+from records.items.balance_bar import balance_bar
+from records.items.balancing import balanced
+from records.items.queries import balances, item_by_code
+from records.items.weighing import Gap, anywhere_within, gap_of, of_scale, together, two_figures
+from tests import builders
+from tests.builders import of, said
+from tests.records.floor.told import tablet
+
+G = 10**6
+
+
+def test_the_sums_of_the_guide_come_out():
+    """JCGM 100:2008, from memory: 4.4.5 (96 to 104 degrees), F.2.2.1 (0.29 of a step), H.1.4 (an end gauge)."""
+    assert anywhere_within(4) == pytest.approx(2.3, abs=0.05)
+    assert of_scale(1) == pytest.approx(0.29, abs=0.005)
+    assert together([25, 9.7, 2.9, 16.6]) == pytest.approx(32, abs=0.5)
+    assert together([25, 9.7, 2.9, 16.6]) ** 2 == pytest.approx(1002, rel=0.002)
+
+
+def test_errors_of_weighings_add_by_their_squares_not_in_a_row():
+    """Hand calculation: 16 weighings of u = 0.5 are 2, and k = 2 makes 4; in a row they would be 16."""
+    gap = gap_of(5, [0.5] * 16)
+    assert gap.expanded == pytest.approx(4)
+    assert gap.is_beyond
+    assert not gap_of(4, [0.5] * 16).is_beyond
+    assert gap_of(-5, [0.5] * 16).is_beyond
+
+
+@pytest.mark.parametrize(("amount", "fits"), [(0, 0), (-1, 0), (280, 2), (295, 2), (296, 1), (590, 1), (591, 0)])
+def test_a_gap_has_room_for_what_fits_with_all_of_its_error(amount, fits):
+    assert Gap(560, 30).room_for(amount) == fits
+
+
+@pytest.mark.parametrize("wrong", [lambda: anywhere_within(-1), lambda: of_scale(-1), lambda: of_scale(1, -1)])
+def test_a_width_below_nought_is_a_wrong_call(wrong):
+    with pytest.raises(ValueError, match="below nought"):
+        wrong()
+
+
+@pytest.mark.parametrize(("written", "kept"), [(0, 0), (-1, 0), (99.1, 100), (0.00123, 0.0013), (12, 12), (12.1, 13)])
+def test_an_uncertainty_is_told_to_two_figures_rounded_up(written, kept):
+    assert two_figures(written) == pytest.approx(kept)
+
+
+@pytest.fixture
+def works(db):
+    builders.a_works(holds={})
+    found = Found("good", unit="g", resolution="1", expanded="0.6", due_on=None)
+    calibrate_gauge("SCALE-1", found, said=said(-100))
+
+
+def worked_lot() -> None:
+    """20 kg of which 2 kg and 1 kg are used, 500 g written off, 300 g sent back: 16.2 kg are left."""
+    builders.a_lot("R1", quantity="20 kg")
+    for code, amount in (("S1", "2 kg"), ("S2", "1 kg")):
+        split_lot("R1", [of(code, amount)], said=said(0))
+    scrap("R1", words="spilt", quantity=read_quantity("500 g"), said=said(0))
+    send_back("R1", words="claim", quantity=read_quantity("300 g"), said=said(0))
+
+
+def count(amount: str, lot: str = "R1"):
+    return count_stock([Counted(lot, read_quantity(amount))], scale="SCALE-1", said=said(1))[0]
+
+
+def test_received_is_used_and_left_and_waste_and_sent_back_and_the_gap(works):
+    worked_lot()
+    count("15.9 kg")
+    found = balanced(item_by_code("R1"))
+    sums = found.sums
+    assert found.gap.amount == 300 * G
+    assert sums == balances([item_by_code("R1").pk])[item_by_code("R1").pk]
+    assert sums.received == sums.drawn + found.left + sums.waste + sums.back + found.gap.amount
+    told = balance_bar(found)
+    assert told.words.startswith(
+        "20 kg came in = 3 kg used + 15.9 kg left + 500 g written off + 300 g sent back + a gap of 300 g ± "
+    )
+    assert told.finding == "300 g is missing: more than the weighings can be off"
+    assert told.explained == "The difference waits for a reason."
+
+
+def test_the_error_is_that_of_every_weighing_up_to_the_count_and_of_the_count_itself(works):
+    worked_lot()
+    count("16.2 kg")
+    split_lot("R1", [of("S3", "1 kg")], said=said(2))
+    gap = balanced(item_by_code("R1")).gap
+    # Hand calculation: 1 g steps, U = 0.6 g: u = sqrt(0.5^2/3 + 0.3^2) = 0.4163 g; a receipt, two draws, two losses
+    # and the count are six: U = 2 sqrt(6) u.
+    assert gap.expanded / G == pytest.approx(2 * sqrt(6) * sqrt(0.25 / 3 + 0.09), rel=1e-9)
+    assert not gap.is_beyond
+
+
+def test_what_was_used_since_the_count_is_no_part_of_its_gap(works):
+    worked_lot()
+    count("16.1 kg")
+    split_lot("R1", [of("S3", "1 kg")], said=said(2))
+    found = balanced(item_by_code("R1"))
+    assert (found.gap.amount, found.left) == (100 * G, 15_100 * G)
+
+
+def test_more_than_the_records_say_is_told_as_too_much(works):
+    worked_lot()
+    count("16.4 kg")
+    told = balance_bar(balanced(item_by_code("R1")))
+    assert "200 g is there too much" in told.finding
+    assert "a gap of -200 g" in told.words
+    assert told.gap is None
+
+
+def test_a_gap_within_what_weighing_can_tell_agrees(works):
+    worked_lot()
+    count("16.1985 kg")
+    assert "agrees with the records" in balance_bar(balanced(item_by_code("R1"))).finding
+
+
+def test_the_gap_says_what_it_has_room_for_and_weighing_takes_nothing_off_the_list(works):
+    builders.a_lot("R1", quantity="20 kg")
+    for n in range(3):
+        split_lot("R1", [of(f"S{n}", "480 g")], said=said(0))
+    count("18 kg")  # 560 g are missing
+    found = balanced(item_by_code("R1"))
+    assert found.one_use == 480 * G
+    assert "the gap has room for 1 that nobody logged" in balance_bar(found).room
+    assert balance_bar(found, doubted=1).finding == "The gap has room for the 1 that can’t be ruled out"
+    two = balance_bar(found, doubted=2)
+    assert two.finding == "The gap has room for 1 of the 2 that can’t be ruled out; all stay on the list"
+    assert "Weighing alone takes nothing off the list" in two.room
+
+
+def test_a_reason_for_the_difference_stands_beside_it(works):
+    worked_lot()
+    explain_count(count("16 kg"), why="lost", words="a drum leaked", said=said(2))
+    told = balance_bar(balanced(item_by_code("R1")))
+    assert told.explained == "Explained as spilled, spoiled or taken as a sample: “a drum leaked”."
+
+
+def test_without_a_count_no_gap_is_told(works):
+    worked_lot()
+    told = balance_bar(balanced(item_by_code("R1")))
+    assert (told.gap, told.finding) == (None, "By the records 16.2 kg is left")
+    assert "Nobody has counted what is left" in told.basis
+
+
+def test_pieces_have_no_weighing_error(works):
+    builders.a_lot("N1", "INS-BB", "60 pcs")
+    count("59 pcs", "N1")
+    found = balanced(item_by_code("N1"))
+    assert (found.gap.amount, found.gap.expanded) == (1, 0)
+    assert "1 pcs is missing: more than" in balance_bar(found).finding
+
+
+def test_a_unit_and_a_lot_without_amount_have_no_balance(works):
+    builders.a_front("F1")
+    assert balanced(item_by_code("F1")) is None
+
+
+def test_the_balance_stands_on_the_page_of_the_lot_and_is_taken_along(works):
+    worked_lot()
+    count("15.9 kg")
+    address = reverse("items:lot", args=["R1"])
+    page = tablet().get(address).content.decode()
+    assert "300 g is missing" in page
+    assert 'class="balance-error"' in page
+    rows = list(csv.reader(io.StringIO(tablet().get(address, {"form": "csv"}).content.decode("utf-8-sig"))))
+    assert rows[0][:3] == ["What", "Amount", "Unit"]
+    amounts = {row[0]: row[1] for row in rows[1:]}
+    assert amounts["came in"] == "20000"
+    assert (amounts["sum: left"], amounts["sum: gap"]) == ("15900", "300")
+    assert 'aria-label="Balance"' in tablet().get(reverse("trace:lot_to_frames", args=["R1"])).content.decode()

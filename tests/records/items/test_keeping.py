@@ -1,0 +1,138 @@
+"""How long a lot is good: opened, out of the freezer, thawed, and a longer life by certificate."""
+
+from datetime import date
+
+import pytest
+
+from plant.catalogue import specs
+from records.items.actions import extend_life, log_keeping, split_lot, withdraw
+from records.items.keeping import is_expired, keeping_of, last_day_of
+from records.items.models import LifeEntry
+from records.items.queries import item_by_code
+from records.items.shelf import stock_rows
+from tests import builders
+from tests.builders import moment, of, said
+from tests.refusing import refuses, refuses_or_flags
+
+pytestmark = pytest.mark.django_db
+
+
+@pytest.fixture(autouse=True)
+def works(db):
+    builders.a_works(holds={})
+    frozen = {"out_life": "48 h", "thaw": "4 h"}
+    builders.agreed(specs.PartSpec("FILM", "adhesive", "g", prefix="AD", **frozen), hours=-96)
+    builders.agreed(specs.PartSpec("PASTE", "adhesive", "g", prefix="AD", opened_life="2 d"), hours=-96)
+
+
+def film():
+    """A film that came two days before Monday and went into the freezer after an hour."""
+    builders.a_lot("A1", "FILM", "5 kg")
+    log_keeping("A1", what="in", said=said(-47))
+
+
+def cut(code: str, told, lot: str = "A1"):
+    return split_lot(lot, [of(f"{code}-{told.done}", "10 g")], said=told)
+
+
+def test_time_out_of_the_freezer_adds_up_and_is_never_set_back():
+    film()
+    for out, back in ((0, 20), (30, 50)):
+        log_keeping("A1", what="out", said=said(out))
+        log_keeping("A1", what="in", said=said(back))
+    log_keeping("A1", what="out", said=said(60))
+    assert keeping_of(item_by_code("A1"), moment(65)).out.spent.total_seconds() / 3600 == 1 + 20 + 20 + 5
+    split_lot("A1", [of("S1")], said=said(67))  # 48 hours: the limit itself is good
+    with refuses_or_flags("expired", "48.1 h out of the freezer, where 48 h are allowed") as both:
+        both(lambda told: cut("S2", said(67.1, key=told.key, done=told.done)))
+
+
+def test_what_is_cut_off_takes_the_time_of_its_lot_along():
+    film()
+    log_keeping("A1", what="out", said=said(0))
+    split_lot("A1", [of("S1", "1 kg")], said=said(30))
+    log_keeping("A1", what="in", said=said(30))
+    assert keeping_of(item_by_code("S1"), moment(40)).out.spent.total_seconds() / 3600 == 41
+    assert keeping_of(item_by_code("A1"), moment(40)).out.spent.total_seconds() / 3600 == 31
+    with refuses("expired", "S1"):
+        cut("S9", said(48), lot="S1")
+
+
+def test_time_of_which_nothing_is_told_counts_as_out():
+    builders.a_lot("A1", "FILM", "5 kg")  # 48 hours before
+    with refuses("expired", "48.5 h out of the freezer"):
+        cut("S1", said(0.5))
+
+
+def test_a_package_stays_closed_until_it_is_thawed():
+    film()
+    with refuses("not-thawed", "in the freezer by the records"):
+        cut("S1", said(0))
+    log_keeping("A1", what="out", said=said(0))
+    with refuses_or_flags("not-thawed", "keep it closed until 2 Mar 2026 12:00") as both:
+        both(lambda told: cut("S2", said(3.9, key=told.key, done=told.done)))
+    cut("S3", said(4))
+
+
+def test_an_open_package_keeps_as_long_as_its_data_sheet_says():
+    builders.a_lot("A2", "PASTE", "5 kg")
+    log_keeping("A2", what="opened", said=said(0))
+    split_lot("A2", [of("S1", "1 kg")], said=said(48))
+    with refuses_or_flags("expired", "open since 2 Mar 2026 08:00, it kept until 4 Mar 2026 08:00") as both:
+        both(lambda told: cut("S2", said(48.1, key=told.key, done=told.done), lot="A2"))
+    assert is_expired(item_by_code("S1"), moment(48.1))
+
+
+def test_the_nearest_end_stands_first_by_whichever_limit_comes_first(clock_at):
+    builders.a_lot("A1", "PASTE", "5 kg", expires=date(2026, 4, 1))
+    builders.a_lot("A2", "PASTE", "5 kg", expires=date(2026, 5, 1))
+    log_keeping("A2", what="opened", said=said(0))
+    clock_at(moment(1))
+    assert [(row.code, row.ends_why) for row in stock_rows()] == [("A2", "open"), ("A1", "")]
+    clock_at(moment(49))
+    assert [row.is_past for row in stock_rows()] == [True, False]
+
+
+def test_what_the_records_say_already_is_asked_about_and_told_as_done_it_counts_once():
+    film()
+    with refuses("already", "A1 is into the freezer since"):
+        log_keeping("A1", what="in", said=said(-40))
+    log_keeping("A1", what="in", said=said(-40, done=True))
+    assert keeping_of(item_by_code("A1"), moment(0)).out.spent.total_seconds() == 3600
+    builders.a_front("F1")
+    for lot, what, code in (("A1", "eaten", "unknown"), ("F1", "out", "wrong-kind")):
+        with refuses(code):
+            log_keeping(lot, what=what, said=said())
+
+
+def test_a_line_of_keeping_is_taken_back_by_its_key():
+    builders.a_lot("A2", "PASTE", "5 kg")
+    log_keeping("A2", what="opened", said=(told := said(0)))
+    taken = withdraw(told.key, words="it was the other one", said=said(1))
+    assert isinstance(taken, LifeEntry)
+    assert keeping_of(item_by_code("A2"), moment(90)).opened_at is None
+    cut("S1", said(90), lot="A2")
+
+
+def test_a_longer_life_is_a_departure_with_a_certificate_and_the_day_before_stays_on_file():
+    builders.a_lot("R1", expires=date(2026, 3, 2))
+    longer = {"until": date(2026, 3, 9), "certificate": "LAB-7", "words": "gel time 41 min"}
+    with refuses("no-departure", "two people"):
+        extend_life("R1", **longer, said=said(1))
+    builders.an_allowed_departure("R1")
+    for wrong, code in (({"until": date(2026, 3, 2)}, "not-later"), ({"certificate": " "}, "no-reason")):
+        with refuses(code):
+            extend_life("R1", **(longer | wrong), said=said(1))
+    with refuses("expired", "2 March 2026"):
+        split_lot("R1", [of("S0")], said=said(30))
+    extend_life("R1", **longer, said=said(31))
+    split_lot("R1", [of("S1")], said=said(7 * 24))
+    assert last_day_of(item_by_code("R1"), moment(24)) == date(2026, 3, 2)
+    with refuses("expired", "9 March 2026"):
+        split_lot("R1", [of("S2")], said=said(8 * 24))
+
+
+def test_a_lot_without_a_last_day_or_a_unit_is_given_no_longer_life():
+    builders.a_lot("R1")
+    with refuses("unknown"):
+        extend_life("R1", until=date(2026, 3, 9), certificate="LAB-7", words="good", said=said())
