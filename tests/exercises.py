@@ -286,14 +286,14 @@ def count_explained():
 
 @exercise("sent out")
 def sent_out():
-    builders.a_front()
-    return lambda s: items.send_out(["F1"], to="Beck Painters", said=s)
+    builders.a_vented_front()
+    return lambda s: steps.send_out(["F1"], to="Beck Painters", said=s)
 
 
 @exercise("come back")
 def come_back():
-    builders.a_front()
-    items.send_out(["F1"], to="Beck Painters", said=said(1))
+    builders.a_vented_front()
+    steps.send_out(["F1"], to="Beck Painters", said=said(1))
     return lambda s: items.bring_back(["F1"], station="STORE", said=s)
 
 

@@ -12,9 +12,10 @@ from plant.catalogue.actions import propose_change
 from plant.equipment.actions import Found, add_equipment, calibrate_gauge
 from plant.people.actions import add_person
 from records.inspection.actions import Line, record_sheet
-from records.items.actions import place_hold, send_out
+from records.items.actions import place_hold
 from records.ledger.clock import clock
 from records.runs.actions import Pass, record_run
+from records.steps.actions import send_out
 from tests import builders
 from tests.records.floor.told import tablet
 
@@ -27,7 +28,7 @@ def more(start: int, stop: int) -> None:
         for n in range(start, stop):
             said = builders.said(5 + n / 100)
             builders.a_front(f"F{n}", hours=2, pots=["P1"])
-            builders.a_front(f"G{n}", hours=2, pots=["P1"])
+            builders.a_rear(f"G{n}", hours=2, pots=["P1"])
             record_sheet(f"F{n}", [Line("bore", [f"34.9{n % 3}"], "GA-1")], said=said)
             place_hold(f"F{n}", reason="doubt", words="wet", said=builders.said(6))
             record_run(Pass("cure", [f"F{n}", f"G{n}"], builders.moment(2), station="MOULD-1"), said=builders.said(6))

@@ -319,7 +319,7 @@ def _clean(fields: Fields, said: Said) -> Callable[[], object]:
 
 def _send_out(fields: Fields, said: Said) -> Callable[[], object]:
     units, to = fields.texts("units", needed=True), fields.text("to", needed=True, longest=120)
-    return lambda: items.send_out(units, to=to, said=said)
+    return lambda: steps.send_out(units, to=to, said=said)
 
 
 def _come_back(fields: Fields, said: Said) -> Callable[[], object]:

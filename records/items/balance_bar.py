@@ -118,7 +118,7 @@ def _sum_words(found: Balanced) -> str:
     told = [f"{text(sums.received)} came in = {text(sums.drawn)} used", f"{text(found.left)} left"]
     told += [f"{text(sums.waste)} written off"] if sums.waste else []
     told += [f"{text(sums.back)} sent back"] if sums.back else []
-    told += [f"a gap of {text(found.gap.amount)} ± {text(found.gap.expanded)}"] if found.gap else []
+    told += [f"a gap of {text(found.gap.amount)} ± {text(two_figures(found.gap.expanded))}"] if found.gap else []
     return " + ".join(told) + "."
 
 

@@ -65,10 +65,9 @@ class Judged:
     @property
     def words(self) -> str:
         """What is wrong with it, as a sentence; empty where nothing is."""
-        told = f"{self.name} is {self.written} {self.unit}".strip()
+        told = f"{self.name[:1].upper()}{self.name[1:]} is {self.written} {self.unit}".strip()
         return {
             OUTSIDE: f"{told}; asked is {self.limits}.",
-            MISSING: f"{self.name} is not on the certificate; asked is {self.limits}.",
             UNREAD: f"{told}, which can’t be compared with {self.limits}.",
         }.get(self.verdict, "")
 
@@ -84,7 +83,7 @@ def judged(values: Iterable[Given], limits: Sequence[Asked]) -> list[Judged]:
     >>> [one.verdict for one in judged([Given("viscosity", "400", "mPa s")], asked)]
     ['within']
     >>> judged([Given("Viscosity", "400,1", "mPa s")], asked)[0].words
-    'viscosity is 400,1 mPa s; asked is 250 to 400 mPa s.'
+    'Viscosity is 400,1 mPa s; asked is 250 to 400 mPa s.'
     >>> judged([], asked)[0].verdict
     'missing'
     """

@@ -17,7 +17,7 @@ from plant.quantities import print_amount
 from plant.times import written_out
 from records.ledger.marks import Mark
 
-from .certificates import Asked, Given, Judged, judged
+from .certificates import MISSING, Asked, Given, Judged, judged
 from .models import ArrivalFinding, CertificateValue, Evidence, Item, Link, LotDecision, Receipt
 from .queries import balances, is_booked_in
 
@@ -145,7 +145,10 @@ def against_accepting(lot: Item) -> list[str]:
     receipt = Receipt.objects.standing().filter(item=lot).select_related("item__revision").order_by("-pk").first()
     if receipt is None:
         return []
-    found = [one.words for one in certificate_of(receipt) if one.is_open]
+    values = certificate_of(receipt)
+    missing = ", ".join(one.name for one in values if one.verdict == MISSING)
+    found = [one.words for one in values if one.is_open and one.verdict != MISSING]
+    found += [f"Not on its certificate: {missing}."] if missing else []
     findings = ArrivalFinding.objects.filter(receipt__item=lot).order_by("pk")
     found += [f"On arrival {finding.get_what_display()}." for finding in findings]
     return [] if found and has_allowed_departure(lot) else found

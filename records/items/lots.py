@@ -59,6 +59,7 @@ class LotPage:
     lot: Item
     balance: Balance
     bar: BalanceBar | None
+    left: int  # by the last count and what was taken since, else by the records
     count: StockCount | None
     receipt: Receipt | None
     findings: list[ArrivalFinding]
@@ -120,6 +121,7 @@ def lot_page(lot: Item) -> LotPage:
         lot=lot,
         balance=found.sums if found else balances([lot.pk])[lot.pk],
         bar=balance_bar(found) if found else None,
+        left=found.left if found else lot.state.remaining or 0,
         count=found.count if found else None,
         receipt=receipt,
         findings=list(receipt.findings.select_related("words").order_by("pk")) if receipt else [],

@@ -9,6 +9,7 @@ from records.items.queries import item_by_code
 from records.quality.actions import note_departure
 from records.release.actions import print_label, release_units, ship
 from records.release.gate import gate_of
+from records.steps import actions as steps
 
 from . import shaping
 from .diary import Diary
@@ -28,7 +29,7 @@ def paint(diary: Diary) -> None:
         stock.out.clear()
     if stock.polished:
         going = list(stock.polished)
-        diary.act("odo", lambda said: items.send_out(going, to=PAINTER, said=said))
+        diary.act("odo", lambda said: steps.send_out(going, to=PAINTER, said=said))
         stock.out += going
         stock.polished.clear()
 

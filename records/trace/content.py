@@ -32,6 +32,11 @@ class Content:
         return len(self.found.way) == 2
 
     @property
+    def is_at_risk(self) -> bool:
+        """Whether it is in the item, surely or possibly, and was released at risk and not accepted yet."""
+        return self.decision == LotDecision.Decision.RISK and not self.found.ended
+
+    @property
     def by_way_of(self) -> tuple[str, ...]:
         return self.found.between
 

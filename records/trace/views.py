@@ -98,6 +98,7 @@ def unit(request: HttpRequest, code: str) -> HttpResponse:
         "life": life_of(item, standing, way) if is_unit else None,
         "near": [row for row in content if row.is_near],
         "far": [row for row in content if not row.is_near],
+        "at_risk": [row.found.code for row in content if is_unit and row.is_at_risk],
         "measured": history.measured_on([item.pk, *triangles]) if is_unit else [],
         "decisions": history.decisions_on([item.pk]),
         "corrections": history.links_corrected([item.pk]),

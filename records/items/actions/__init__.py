@@ -6,7 +6,7 @@ from .deciding import accept_lot, reject_lot, release_at_risk
 from .holds import lift_hold, lift_holds, place_hold, place_holds
 from .keeping import extend_life, log_keeping
 from .labels import confirm_swap, renumber, write_swap
-from .moving import bring_back, move_item, return_frame, send_out
+from .moving import bring_back, move_item, return_frame
 from .pots import Weighing, mix_pot
 from .receiving import Delivery, read_certificate, receive_lot
 from .reworking import cut_coupon, put_in, take_out
@@ -47,7 +47,6 @@ __all__ = [
     "return_frame",
     "scrap",
     "send_back",
-    "send_out",
     "split_lot",
     "take_out",
     "tell_use_late",

@@ -1,4 +1,4 @@
-"""Moving: items come to places, units go out and come back."""
+"""Moving: items come to places, units come back. What lets them go stands above: it asks their route."""
 
 from __future__ import annotations
 
@@ -10,8 +10,8 @@ from records.ledger.acts import Act, Free, Said, act
 from records.ledger.refusals import Refused
 from records.ledger.words import keep_words
 
-from ..gates import hold_by_cause, stop_gone, stop_held, stop_used
-from ..making import come_to, lock_items, next_code, party_named, place_named, relocate, unit_for
+from ..gates import stop_gone
+from ..making import come_to, lock_items, next_code, place_named, relocate, unit_for
 from ..models import Consignment, ConsignmentLine, CustomerReturn, Item, Move, Place
 from ..queries import OUT, SHIPPED, item_by_code, whereabouts
 
@@ -29,24 +29,6 @@ def move_item(item: str, *, station: str, said: Said) -> Move:
         stop_gone(a, [thing])
         come_to(a, [thing], place)
         return Move.objects.get(entry=a.entry)
-
-
-def send_out(units: Sequence[str], *, to: str, said: Said) -> Consignment:
-    """Send units to an outside party, to come back: all of them or none.
-
-    Refuses ``unknown``, ``held``, ``not-here``, ``scrapped``, ``already-used``.
-    """
-    with act("sent out", said, units=[fold(code) for code in units], to=Free(to.strip())) as a:
-        if a.made:
-            return Consignment.objects.get(entry=a.entry)
-        things = units_for(units)
-        lock_items(things)
-        stop_gone(a, things)
-        stop_used(a, things)
-        stop_held(a, things)
-        consignment = consign(a, things, Consignment.Direction.OUT, party_named(a, to))
-        hold_by_cause(a, things)
-        return consignment
 
 
 def units_for(codes: Sequence[str]) -> list[Item]:

@@ -229,7 +229,7 @@ TELLERS: dict[str, Callable[[Event, Said], object]] = {
     "rework-add": _rework_add,
     "renumber": lambda event, said: items.renumber(event["unit"], to=event["to"], words=words(event), said=said),
     "scrap": _scrap,
-    "send-out": lambda event, said: items.send_out(event["units"], to=event["to"], said=said),
+    "send-out": lambda event, said: steps.send_out(event["units"], to=event["to"], said=said),
     "ship": _ship,
     "come-back": lambda event, said: items.bring_back(
         event["units"], station=station_named(event["station"]), said=said

@@ -1,6 +1,7 @@
 """What can happen on a unit's way: it is made, and worked on step by step."""
 
 from ..filling import Shot
+from .leaving import send_out
 from .making import Bonding, Goes, Made, Moulding, bond, make_unit, mould, wind
 from .waiting import Outside, measure_again
 from .working import Work, log_step, move_steps, withdraw_step
@@ -19,6 +20,7 @@ __all__ = [
     "measure_again",
     "mould",
     "move_steps",
+    "send_out",
     "wind",
     "withdraw_step",
 ]

@@ -6,8 +6,9 @@ from django.urls import reverse
 from plant.catalogue.models import Operation
 from records.floor.holding import Stands, stands_after
 from records.floor.snapshot import snapshot_for
-from records.items.actions import place_hold, send_out
+from records.items.actions import place_hold
 from records.items.models import Hold
+from records.steps.actions import send_out
 from tests import builders
 from tests.records.floor.told import tablet
 

@@ -10,7 +10,7 @@ from plant.equipment.actions import Found, calibrate_gauge
 from records.inspection.actions import Line, Right, correct_measurement, record_sheet, withdraw_measurement
 from records.inspection.models import Measurement, Reading
 from records.inspection.queries import gauge_finding, latest_of
-from records.items.actions import scrap, send_out
+from records.items.actions import scrap
 from records.items.models import Evidence
 from records.items.queries import item_by_code
 from records.ledger.acts import flags_of
@@ -18,6 +18,7 @@ from records.ledger.marks import Mark
 from records.ledger.models import Entry
 from records.ledger.refusals import Conflict
 from records.ledger.verifying import verify
+from records.steps.actions import send_out
 from tests import builders
 from tests.builders import moment, said
 from tests.refusing import refuses, refuses_or_flags
@@ -126,7 +127,7 @@ def test_a_gauge_past_its_check_flags_and_never_refuses():
 def test_what_is_gone_is_not_measured_unless_it_was(state):
     ready = {
         "scrapped": lambda: scrap("F1", words="cracked", said=said(0.5)),
-        "not-here": lambda: send_out(["F1"], to="Beck Painters", said=said(0.5)),
+        "not-here": lambda: send_out(["F1"], to="Beck Painters", said=said(0.5, done=True)),
     }
     ready[state]()
     with refuses(state):

@@ -43,9 +43,9 @@ def came(code="C1", part="RES-C", quantity="20 kg", **told):
 @pytest.mark.parametrize(
     ("certificate", "words"),
     [
-        ([("viscosity", "400,1", "mPa s")], "viscosity is 400,1 mPa s; asked is 250 to 400 mPa s."),
+        ([("viscosity", "400,1", "mPa s")], "Viscosity is 400,1 mPa s; asked is 250 to 400 mPa s."),
         ([("viscosity", "249.9", "mPas")], "249.9"),
-        ([], "viscosity is not on the certificate"),
+        ([], "Not on its certificate: viscosity."),
         ([("viscosity", "0.31", "Pa s")], "can’t be compared with 250 to 400 mPa s"),
         ([("viscosity", "310", "MPa s")], "can’t be compared"),
         ([("viscosity", "thick", "mPa s")], "can’t be compared"),

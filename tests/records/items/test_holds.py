@@ -16,7 +16,6 @@ from records.items.actions import (
     reject_lot,
     renumber,
     scrap,
-    send_out,
     split_lot,
     take_out,
 )
@@ -25,7 +24,7 @@ from records.items.queries import holds_on, item_by_code
 from records.ledger.acts import flags_of
 from records.quality.actions import swap_labels
 from records.release.actions import release_units, ship
-from records.steps.actions import Bonding, bond, log_step
+from records.steps.actions import Bonding, bond, log_step, send_out
 from tests import builders
 from tests.builders import of, said
 from tests.refusing import refuses, refuses_or_flags
@@ -153,7 +152,7 @@ CAUSES = {
         lambda: scrap("F1", words="cracked", said=said(1)), lambda s: log_step("F1", step="trim", said=s), "F1"
     ),
     "not-here": (
-        lambda: send_out(["F1"], to="Beck", said=said(1)), lambda s: send_out(["F1"], to="Beck", said=s), "F1"
+        lambda: send_out(["F1"], to="B", said=said(1, done=True)), lambda s: send_out(["F1"], to="B", said=s), "F1"
     ),
     "not-cleared": (
         lambda: reject_lot("R1", words="frozen", said=said(1)), lambda s: split_lot("R1", [of("S1")], said=s), "S1"

@@ -9,10 +9,11 @@ from django.core.files.uploadedfile import SimpleUploadedFile
 from django.urls import reverse
 from openpyxl import load_workbook
 
-from records.items.actions import bring_back, place_hold, send_out
+from records.items.actions import bring_back, place_hold
 from records.items.models import CertificateValue, Consignment, LotDecision
 from records.items.queries import find_item, item_by_code
 from records.items.shelf import stock_rows
+from records.steps.actions import send_out
 from tests import builders
 from tests.photos import a_picture
 from tests.records.floor.told import tablet
@@ -103,7 +104,7 @@ def test_a_tank_tells_what_is_in_it_by_perfect_mixing():
 
 def test_a_consignment_names_what_is_still_out():
     for code in ("F1", "F2"):
-        builders.a_front(code)
+        builders.a_vented_front(code)
     out = send_out(["F1", "F2"], to="Painter", said=builders.said(2))
     bring_back(["F1"], station="STORE", said=builders.said(3))
     page = text(tablet().get(reverse("items:consignment", args=[out.code])))

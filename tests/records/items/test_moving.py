@@ -2,13 +2,14 @@
 
 import pytest
 
-from records.items.actions import bring_back, move_item, place_hold, return_frame, scrap, send_out
+from records.items.actions import bring_back, move_item, place_hold, return_frame, scrap
 from records.items.models import Consignment
 from records.items.queries import item_by_code, whereabouts
 from records.ledger.acts import flags_of
 from records.ledger.models import EntryBody
 from records.ledger.verifying import verify
 from records.release.actions import release_units, ship
+from records.steps.actions import send_out
 from tests import builders
 from tests.builders import moment, said
 from tests.refusing import refuses, refuses_or_flags
@@ -23,8 +24,8 @@ def works(db):
 
 @pytest.fixture
 def two_fronts(works):
-    builders.a_front("F1")
-    builders.a_front("F2")
+    builders.a_vented_front("F1")
+    builders.a_vented_front("F2")
 
 
 def where(code, until=None):

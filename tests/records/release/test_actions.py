@@ -1,20 +1,25 @@
 """The gate before a frame leaves: steps, runs, measures, holds, lots at risk, a named person; and labels."""
 
 import pytest
+from django.urls import reverse
 
 from plant.people.actions import give_qualification
+from plant.quantities import read_quantity
 from records.inspection.actions import Line, Right, correct_measurement, record_sheet, withdraw_measurement
-from records.items.actions import accept_lot, place_hold, release_at_risk, scrap, send_out
-from records.items.models import Consignment, Evidence
+from records.items.actions import accept_lot, place_hold, release_at_risk, scrap
+from records.items.models import Consignment, Evidence, Hold
 from records.items.queries import item_by_code
 from records.ledger.acts import act, flags_of
+from records.ledger.clock import clock
 from records.ledger.verifying import verify
 from records.quality.actions import countersign_departure, decide_departure, note_departure, swap_labels
 from records.release.actions import print_label, release_units, ship, standing_release
 from records.release.gate import gate_of
 from records.release.models import LabelPrint, Release, ReleaseLine
+from records.steps.actions import send_out
 from tests import builders
 from tests.builders import moment, said
+from tests.records.floor.told import tablet
 from tests.refusing import refuses, refuses_or_flags
 
 pytestmark = pytest.mark.django_db
@@ -142,7 +147,8 @@ def test_a_measure_that_went_over_with_a_swapped_label_is_not_left_behind(sedge)
 
 def test_a_lot_at_risk_anywhere_in_it_keeps_the_gate_shut_till_it_is_accepted(works):
     builders.a_delivery("R1", quantity="1 kg")
-    release_at_risk("R1", words="certificate late", said=said(-40))
+    limits = {"limit": read_quantity("5 kg"), "until": moment(90)}
+    release_at_risk("R1", words="certificate late", **limits, said=said(-40))
     builders.a_finished_frame("X1")
     assert open_lines() == {("lot", "R1", "at-risk")}
     with refuses("gate-open", "R1"):
@@ -233,3 +239,26 @@ def test_copies_of_a_label_are_numbered_and_a_reprint_says_why(works):
     assert (again.copy, again.reason, LabelPrint.objects.count()) == (2, "torn", 2)
     with refuses("unknown", "GHOST"):
         print_label("GHOST", said=said(1))
+
+
+def test_what_holds_a_lot_at_risk_carries_a_watch_tag_and_one_press_holds_it_all(works):
+    builders.a_delivery("R1", quantity="1 kg")
+    limits = {"limit": read_quantity("900 g"), "until": moment(90)}
+    release_at_risk("R1", words="certificate late", **limits, said=said(-40))
+    builders.a_finished_frame("X1")
+
+    def page() -> str:
+        return tablet().get(reverse("trace:unit", args=["X1"])).content.decode()
+
+    assert "It holds what was released at risk: put the watch tag on." in page()
+    lot = tablet().get(reverse("items:lot", args=["R1"])).content.decode()
+    address = reverse("trace:hold_all", args=["R1"])
+    assert address in lot
+    form = tablet().get(address).context["form"]
+    told = {name: str(form.initial[name]) for name in ("key", "drawn_at")}
+    codes = [value for value, _ in form.fields["codes"].choices]
+    with clock.at(moment(5)):
+        tablet().post(address, told | {"codes": codes, "reason": "material", "words": "no certificate came"})
+    assert {hold.item.code for hold in Hold.objects.all()} >= {"R1", "P1", "X1"}
+    accept_lot("R1", said=said(6))
+    assert "put the watch tag on" not in page()

@@ -3,7 +3,8 @@
 import pytest
 from django.urls import reverse
 
-from records.items.actions import place_hold, send_out
+from records.items.actions import place_hold
+from records.steps.actions import send_out
 from records.steps.queries import queues
 from tests import builders
 from tests.records.floor.told import tablet
@@ -43,6 +44,6 @@ def test_what_is_held_is_told_with_its_reason():
 
 
 def test_a_unit_that_has_left_waits_for_nothing_here():
-    builders.a_front("F1")
+    builders.a_vented_front("F1")
     send_out(["F1"], to="Painter", said=builders.said(3))
     assert queues() == []

@@ -4,12 +4,12 @@ from uuid import uuid4
 
 import pytest
 
-from records.items.actions import place_hold, scrap, send_out
+from records.items.actions import place_hold, scrap
 from records.items.queries import item_by_code
 from records.ledger.acts import flags_of
 from records.ledger.models import Flag
 from records.ledger.verifying import verify
-from records.steps.actions import Work, log_step, withdraw_step
+from records.steps.actions import Work, log_step, send_out, withdraw_step
 from records.steps.models import StepReading, StepRecord, ToolCycles
 from records.steps.queries import way_of
 from records.steps.recording import Read
@@ -89,7 +89,7 @@ def test_what_makes_a_thing_safe_is_always_logged_and_anything_else_is_stopped(s
         ready = {
             "held": lambda: place_hold("F1", reason="dry-patch", said=said(1)),
             "scrapped": lambda: scrap("F1", words="cracked", said=said(1)),
-            "not-here": lambda: send_out(["F1"], to="Beck Painters", said=said(1)),
+            "not-here": lambda: send_out(["F1"], to="Beck Painters", said=said(1, done=True)),
         }
         ready[state]()
     log_step("F1", step="vent", said=(told := said(5)))

@@ -2,8 +2,9 @@
 
 import pytest
 
-from records.items.actions import lift_hold, place_hold, put_in, renumber, scrap, send_out, take_out
+from records.items.actions import lift_hold, place_hold, put_in, renumber, scrap, take_out
 from records.items.queries import item_by_code, standing_of
+from records.steps.actions import send_out
 from records.trace.content import content_of
 from records.trace.facts import lot_facts, next_step, state_of, whereabouts_words
 from records.trace.history import measured_on
