@@ -31,7 +31,10 @@ class Ended:
 def why_ended(lot: Item, at: datetime) -> Ended | None:
     """Why a lot may not be used at a moment for its age; none where it may. Both ends still count as good."""
     if lot.good_until is not None and at > lot.good_until:
-        words = "This pot ended %(minutes)s min ago. Do not use it, do not cover it: marked place by the mix bench, it gets hot."
+        words = (
+            "This pot ended %(minutes)s min ago. Do not use it, do not cover it: marked place by the mix bench, "
+            "it gets hot."
+        )
         return Ended(EXPIRED, words, {"minutes": int((at - lot.good_until).total_seconds() // 60)})
     day = last_day_of(lot, at)
     if day is not None and works_day(at) > day:
@@ -146,8 +149,8 @@ def hours(span: timedelta) -> str:
 
     Examples
     --------
-    >>> hours(timedelta(hours=41, minutes=15))
-    '41.3 h'
+    >>> hours(timedelta(hours=41, minutes=20)), hours(timedelta(hours=48))
+    ('41.3 h', '48 h')
     """
     return f"{span / timedelta(hours=1):.1f} h".replace(".0 h", " h")
 
