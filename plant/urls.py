@@ -22,6 +22,7 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("review/", include("records.floor.review_urls")),
     path("label/", include("records.release.label_urls")),
     path("plant/", include("records.steps.urls")),
+    path("plant/", include("records.floor.plant_urls")),
     path("rulebook/", include("plant.catalogue.urls")),
     path("rulebook/people/", include("plant.people.staff")),
     path("rulebook/equipment/", include("plant.equipment.urls")),

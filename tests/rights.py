@@ -114,6 +114,9 @@ CALLERS = EVERYBODY - {Role.AUDITOR}
 ANSWERERS = frozenset({Role.LEAD, Role.REVIEW})
 PRINTERS = frozenset({Role.LEAD, Role.REVIEW, Role.MANAGER})
 PAGES += [
+    Page("figures:figures", DESK - {Role.STORES}),
+    Page("figures:figures_unsent", DESK - {Role.STORES}),
+    Page("figures:figures_flags", DESK - {Role.STORES}),
     Page("floor:hand_over", EVERYBODY),
     Page("floor:hand_over", frozenset({Role.LEAD}), sends={}),
     Page("floor:hand_over_list", EVERYBODY),

@@ -13,7 +13,6 @@ from records.ledger.refusals import Refused
 from .fields import strict_json
 
 WHAT = "framethread entries of a tablet"
-MOST_IN_FILE = 2000
 
 
 @dataclass(frozen=True)
@@ -39,8 +38,8 @@ def read_file(body: bytes) -> TabletFile:
     if sha256(told["entries"].encode()).hexdigest() != told.get("sum"):
         raise Refused("malformed", "This file was changed or cut off on its way. Save it on the tablet once more.")
     entries = strict_json(told["entries"])
-    if not isinstance(entries, list) or len(entries) > MOST_IN_FILE:
-        raise Refused("malformed", "This file holds more than %(most)s entries.", most=MOST_IN_FILE)
+    if not isinstance(entries, list):
+        raise Refused("malformed", "This file holds no entries. Save it on the tablet once more.")
     return TabletFile(entries, _photos(told.get("photos", {})))
 
 

@@ -36,6 +36,7 @@ MOST_OFFSET_MS = 90 * 86_400_000
 # No tablet makes so many entries; a signed line is about 150 signs long.
 MOST_SEQUENCE, LONGEST_SITTING = 10**9, 400
 MOST_LINE = 999  # no sheet has more
+MOST_TOUCHES = 100_000
 OUTCOMES = ("done", "failed", "interrupted")
 
 
@@ -77,6 +78,7 @@ def read_envelope(told: object, by: Person, zone: ZoneInfo) -> Envelope:
     second = _second(fields)
     told_besides = {"sequence": sequence, "depends_on": list(depends_on), "seen": seen.as_told()}
     told_besides["second"] = second[0].pk if second else None
+    told_besides |= {"figures": _figures(fields), "time_unsure": fields.truth("time_unsure")}
     said = Said(
         person_by_badge(badge) if badge and badge.casefold() != by.badge.casefold() else by,
         key,
@@ -124,6 +126,14 @@ def _paper(fields: Fields) -> Paper | None:
     sheet, line, badge = told.text("sheet"), told.whole("line", most=MOST_LINE), told.text("by")
     told.end()
     return Paper(sheet_by_code(sheet).code, line, person_by_badge(badge)) if sheet else None
+
+
+def _figures(fields: Fields) -> dict[str, int]:
+    """How many scans and presses it took on the tablet, and how long from the first to the log. [ms]"""
+    told = fields.heading("figures")
+    touches, ms = told.whole("touches", most=MOST_TOUCHES), told.whole("ms", most=MOST_OFFSET_MS)
+    told.end()
+    return {"touches": touches, "ms": ms} if touches > 0 and ms >= 0 else {}
 
 
 def _seen(fields: Fields) -> Seen:

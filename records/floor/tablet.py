@@ -28,7 +28,7 @@ from records.ledger.refusals import Refused
 from .fields import LONGEST_CODE
 from .files import read_file
 from .snapshot import snapshot_for
-from .taking import FLAGGED, LATER, TAKEN, Answer, take_batch
+from .taking import FLAGGED, LATER, TAKEN, Answer, take_all
 
 WORKER = Path(__file__).with_name("worker.js")
 FONTS = [
@@ -42,6 +42,7 @@ MODULES = (
     "calls.js",
     "canonical.js",
     "changing.js",
+    "clocks.js",
     "closed.js",
     "dialogs.js",
     "gs1.js",
@@ -66,6 +67,7 @@ MODULES = (
     "shell.js",
     "sounds.js",
     "still.js",
+    "touches.js",
     "undo.js",
     "walk.js",
     "wedge.js",
@@ -151,7 +153,7 @@ def file_take(request: HttpRequest) -> HttpResponse:
             for raw in file.photos:
                 keep_photo(raw)
             entries = file.entries
-            answers = take_batch(entries, request.user)  # type: ignore[arg-type]
+            answers = take_all(entries, request.user)  # type: ignore[arg-type]
             context = {"answers": list(zip(entries, answers, strict=True)), "counted": counted(answers)}
         except Refused as refused:
             context = {"problem": str(refused)}

@@ -62,12 +62,20 @@ def read_batch(body: bytes) -> tuple[list[object], object]:
     return entries, told.get("tablet")
 
 
-def take_batch(entries: Sequence[object], by: Person) -> list[Answer]:
+def take_all(entries: Sequence[object], by: Person) -> list[Answer]:
+    """Take entries of any number, batch by batch; what waits in one batch waits for the following ones too."""
+    waiting: set[str] = set()
+    starts = range(0, len(entries), MOST_ENTRIES)
+    return [answer for start in starts for answer in take_batch(entries[start : start + MOST_ENTRIES], by, waiting)]
+
+
+def take_batch(entries: Sequence[object], by: Person, waiting: set[str] | None = None) -> list[Answer]:
     """Take entries in the order sent; one that is not taken does not stop the next.
 
     What depends on an entry that is to be sent once more is to be sent once more too, so that their order stays.
+    ``waiting`` are keys of such entries from batches before; those of this one are added.
     """
-    waiting: set[str] = set()
+    waiting = set() if waiting is None else waiting
     answers, door = [], Door()
     for told in entries:
         answer = take_entry(told, by, waiting, door)

@@ -63,6 +63,7 @@ CAUSES: dict[str, Cause] = {
     "field-failure": Cause("a failure in use"),
     "conflict": Cause("sent twice with different content"),
     "not-heard": Cause("a call for the lead that nobody heard", "the call came in late: nobody heard it"),
+    "time-unsure": Cause("a time that is unsure", "the tablet's clock was far off, so its time is unsure"),
     "typed-before": Cause("a line of paper typed in twice", "line %(line)s of %(sheet)s was typed in before"),
     "told": Cause("told by a person"),
     "waits": Cause("done before it was measured again", "%(unit)s was to wait until %(until)s"),

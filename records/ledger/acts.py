@@ -303,6 +303,8 @@ def _let_in(a: Act, kind: str) -> None:
         raise Refused("not-allowed", "Your role may not do this: %(act)s. Ask your lead.", act=kind)
     for doubt in a.said.doubts:
         a.refuse_or_flag(doubt.code, doubt.words, **doubt.facts)
+    if a.said.told.get("time_unsure"):
+        a.flag("time-unsure")
 
 
 def _write_signatures(a: Act) -> None:

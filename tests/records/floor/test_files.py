@@ -7,6 +7,7 @@ import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
 
 from records.floor.files import WHAT
+from records.floor.taking import MOST_ENTRIES
 from records.ledger.models import Entry
 from tests import builders
 from tests.records.floor.told import entry, tablet
@@ -68,3 +69,15 @@ def test_another_file_or_a_changed_one_is_told(body, words):
     before = Entry.objects.count()
     assert words in sent(body)
     assert Entry.objects.count() == before
+
+
+def test_a_file_of_any_length_is_taken_batch_by_batch_and_what_waits_holds_back_what_depends_on_it():
+    """Three batches: the first entry waits for its person, and the last of all depends on it."""
+    builders.a_front("F1")
+    first = entry("step", unit="F1", operation="vent", done=True) | {"by": "operator"}
+    moves = [entry("move", hours=1 + n / 1000, item="F1", station="TRIM-1", done=True) for n in range(2 * MOST_ENTRIES)]
+    last = entry("step", hours=4, unit="F1", operation="trim", done=True) | {"depends_on": [first["key"]]}
+    page = sent(file_of(first, *moves, last))
+    assert f"<h1>{2 * MOST_ENTRIES} taken in</h1>" in page
+    assert not Entry.objects.filter(kind="step done").exclude(by__badge="everybody").exists()
+    assert not Entry.objects.filter(key=last["key"]).exists()

@@ -70,7 +70,8 @@ function pressing(words, act) {
 // The entries leave as a file; they stay here too, and what was taken by either way is taken once.
 async function saveFile() {
   await signWaiting();
-  const text = JSON.stringify((await entries("waiting")).map(asSent));
+  const waiting = await entries("waiting");
+  const text = JSON.stringify(waiting.map(asSent));
   const hash = await crypto.subtle.digest("SHA-256", new TextEncoder().encode(text));
   const sum = [...new Uint8Array(hash)].map((byte) => byte.toString(16).padStart(2, "0")).join("");
   const { photos, left } = await photosFor(waiting);

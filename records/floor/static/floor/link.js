@@ -1,4 +1,5 @@
 // The link: sending what waits, in order, one tab at a time; and the snapshot that is taken along.
+import { clockNow } from "./clocks.js";
 import { answered, asSent, device, entries, recall, remember } from "./outbox.js";
 import { isUnsigned, signWaiting } from "./keys.js";
 import { sendPhotos } from "./photos.js";
@@ -39,7 +40,7 @@ function token() {
 // The server's clock less this tablet's, by the middle of asking and being answered.
 async function setClock(serverTime, askedAt) {
   const offset_ms = Math.round(Date.parse(serverTime) - (askedAt + Date.now()) / 2);
-  await remember("clock", { offset_ms });
+  await remember("clock", { offset_ms, ...clockNow() });
 }
 
 // Send a short ask; its answer with whether it was taken. It throws where there is no link.

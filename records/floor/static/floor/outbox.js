@@ -1,4 +1,6 @@
 // The outbox: what was logged, kept on this tablet until the server has answered. Every entry goes this way, link or not.
+import { isUnsure } from "./clocks.js";
+
 const NAME = "framethread";
 const KEPT_DAYS = 14; // answered entries stay readable so long
 let opened = null;
@@ -110,6 +112,7 @@ export async function put(made) {
       // What is typed in from paper happened at the time written there, by no clock of this tablet.
       const moment = one.made_at ? { made_at: one.made_at, offset_ms: 0 } : { made_at: new Date().toISOString(), offset_ms: clock.offset_ms };
       const entry = { ...one, ...moment, device: from, touches };
+      entry.time_unsure = !one.made_at && isUnsure(clock, (await asked(store.openCursor(null, "prev")))?.value.made_at);
       Object.assign(entry, { depends_on, state: "waiting", tries: 0 }, signers(entry, keys));
       entry.sequence = await asked(store.add(entry));
       waiting.push(entry);
@@ -176,6 +179,6 @@ export async function makeRoom(all = false) {
 export function asSent(entry) {
   const { key, kind, made_at, offset_ms, device: from, done, payload, sequence, depends_on } = entry;
   const sent = { key, kind, made_at, offset_ms, device: from, done: Boolean(done), payload, sequence, depends_on };
-  for (const name of ["by", "sitting", "seen", "second", "signer", "salt", "signature", "paper"]) if (entry[name]) sent[name] = entry[name];
+  for (const name of ["by", "sitting", "seen", "second", "signer", "salt", "signature", "paper", "figures", "time_unsure"]) if (entry[name]) sent[name] = entry[name];
   return entry.photos?.length ? { ...sent, photos: entry.photos } : sent;
 }

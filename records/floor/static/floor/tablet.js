@@ -10,6 +10,7 @@ import { rules } from "./rules.js";
 import { startScans } from "./scanned.js";
 import { drawShell } from "./shell.js";
 import { say, speak } from "./say.js";
+import { figuresTold, startTouches } from "./touches.js";
 import { age, hidden, note, shapeOf, telling } from "./screens.js";
 import { startRegister } from "./register.js";
 import { stillHere, watchStill } from "./still.js";
@@ -19,6 +20,7 @@ import { signWaiting } from "./keys.js";
 import { drawUndo, undoOf } from "./undo.js";
 
 const PATIENCE_MS = 6_000;
+const OLD_MS = 3_600_000; // a lost tablet would lose what it has kept so long
 const bar = document.querySelector("[data-link]");
 const waitingLine = document.querySelector("[data-waiting]");
 const badge = document.querySelector("[data-badge]")?.dataset.badge ?? "";
@@ -39,6 +41,7 @@ async function drawBar() {
   const many = waiting.length === 1 ? "1 entry is" : `${waiting.length} entries are`;
   const lines = [];
   if (waiting.length) lines.push(`${many} safe on this tablet, the oldest ${age(waiting[0].made_at)}.`);
+  if (waiting.length && Date.now() - Date.parse(waiting[0].made_at) > OLD_MS) lines.push(say("Older than an hour: tell your lead."));
   if (needs) lines.push(needs === 1 ? "1 needs you." : `${needs} need you.`);
   if (Math.abs(clock) > 60_000) {
     const minutes = Math.round(Math.abs(clock) / 60_000);
@@ -95,6 +98,7 @@ async function onPress(event) {
   const first = { ...told, done: isDone, key: form.elements.key.value, by, sitting, second };
   const made = [first];
   first.photos = await photosOf(first.key).catch(() => []);
+  first.figures = figuresTold();
   if (told.holds) {
     const item = told.payload.unit ? { item: told.payload.unit } : { made_by: first.key };
     const payload = { ...item, reason: "reading-outside" };
@@ -183,6 +187,7 @@ async function begin() {
   startHeld();
   startPhotos().catch(() => {});
   startCalls();
+  startTouches();
   startRegister().catch(() => {});
   watchStill().catch(() => {});
   whenChanged(drawBar);
