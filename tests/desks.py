@@ -7,7 +7,7 @@ from uuid import UUID, uuid4
 from plant.catalogue import specs
 from plant.catalogue.actions import approve_change, propose_change
 from plant.catalogue.models import Proposal, RecipeRevision
-from plant.equipment.actions import Wanted, set_printer
+from plant.equipment.actions import Wanted, register_tablet, set_printer
 from plant.people.models import Person
 from plant.quantities import read_quantity
 from records.floor.actions import Line as HandedLine
@@ -25,6 +25,7 @@ from records.runs.actions import LogFile, Pass, assess_run, read_log_file, recor
 from records.runs.models import Log, Run
 from records.steps.actions import log_step
 from tests import worlds
+from tests.keys import Key
 from tests.photos import a_photo
 from tests.records.runs import files
 
@@ -118,6 +119,7 @@ class OnDesks:
     sheet: str
     difference: int
     hand_over: UUID
+    tablet: str
 
 
 def a_count() -> int:
@@ -155,6 +157,12 @@ def a_hand_over() -> UUID:
         return hand_over(lines, coming=coming, said=worlds.by("lead")).entry.key
 
 
+def a_registered_tablet() -> str:
+    """A tablet of the bench."""
+    with clock.at(worlds.AFTER):
+        return register_tablet("Bench", public_key=Key().public, said=worlds.by("lead")).code
+
+
 def all_of_it() -> OnDesks:
     """One of each."""
     recipe = a_recipe()
@@ -181,4 +189,5 @@ def all_of_it() -> OnDesks:
         a_sheet(),
         a_difference(last),
         a_hand_over(),
+        a_registered_tablet(),
     )

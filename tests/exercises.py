@@ -123,6 +123,14 @@ def tablet_registered():
     return lambda s: register_tablet("BOND-1", public_key=key, said=s)
 
 
+@exercise("tablet locked out")
+def tablet_locked_out():
+    builders.a_tube("T1")
+    builders.a_pot("P1", hours=5.5)
+    device = a_tablet("MOULD-1")
+    return lambda s: steps.lock_out_tablet(device.code, reason="lost", said=s)
+
+
 @exercise("key made")
 def key_made():
     device, key = a_tablet(), Key().public

@@ -105,6 +105,7 @@ MEASURERS = FLOOR | REVIEW
 PUTTERS_RIGHT = NOTERS | {Role.STORES}
 RUNNERS = FLOOR | {Role.ENGINEER}
 ENGINEER, MANAGER = frozenset({Role.ENGINEER}), frozenset({Role.MANAGER})
+LOCKERS = frozenset({Role.LEAD, Role.REVIEW, Role.MANAGER})
 REGISTRARS = frozenset({Role.LEAD, Role.ENGINEER, Role.MANAGER})
 # A point on P-256: RFC 6979, A.2.5.
 POINT = "BGD-1LolWp0xyWHrdMY1bWjASbiSO2H6bOZpYi5g8p-2eQP-EAi4vJmkGunpVii8ZPLxsgwtfp9Rd6PClNRGIpk"
@@ -126,6 +127,9 @@ PAGES += [
     Page("days:difference", DESK, ["{difference}"]),
     Page("days:difference", REVIEW, ["{difference}"], {"found": "stands", **WORDS}),
     Page("days:bad_days", DESK),
+    Page("days:tablet_list", DESK),
+    Page("days:tablet_lock_out", LOCKERS, ["{tablet}"]),
+    Page("days:tablet_lock_out", LOCKERS, ["{tablet}"], {"reason": "lost"}),
     Page("days:sheet_print", PRINTERS),
     Page("days:sheet_print", PRINTERS, sends={"station": "Bench"}),
     Page("days:sheet", DESK, ["{sheet}"]),

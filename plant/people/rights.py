@@ -39,6 +39,7 @@ RIGHTS: dict[str, frozenset[Role]] = {
     "pin set": frozenset(Role),
     "language set": frozenset(Role),
     "tablet registered": frozenset({Role.LEAD, Role.ENGINEER, Role.MANAGER}),
+    "tablet locked out": frozenset({Role.LEAD, Role.REVIEW, Role.MANAGER}),
     # Everybody their own, at sign-in on a tablet of the works.
     "key made": frozenset(Role),
     # set-up

@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from . import kept_views, sheet_views
+from . import kept_views, sheet_views, tablet_views
 
 app_name = "days"
 urlpatterns = [
@@ -13,6 +13,8 @@ urlpatterns = [
     path("bad-days/<str:code>/file/", sheet_views.sheet_file, name="sheet_file"),
     path("bad-days/<str:code>/back/", sheet_views.sheet_return, name="sheet_return"),
     path("bad-days/<str:code>/line/<int:n>/", sheet_views.line_enter, name="line_enter"),
+    path("tablets/", tablet_views.tablet_list, name="tablet_list"),
+    path("tablets/<str:code>/", tablet_views.tablet_lock_out, name="tablet_lock_out"),
     path("kept/", kept_views.kept_list, name="kept_list"),
     path("kept/<uuid:entry>/", kept_views.kept_entry, name="kept_entry"),
     path("kept/rules/<int:number>/", kept_views.difference, name="difference"),

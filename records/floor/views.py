@@ -33,6 +33,7 @@ from records.trace.finding import copy_words, item_named
 from .asking import Question
 from .handing import with_old_entries
 from .holding import what_to_do, where_it_stands
+from .locked import locked_words
 from .on_paper import CARRIED, from_paper, shown_of_paper
 from .queries import SHOWN, made_here, unit_in_front, waiting_here
 from .taking import REFUSED, Answer, take_entry
@@ -60,7 +61,9 @@ def station_list(request: HttpRequest) -> HttpResponse:
     answers = request.user.may("call answered")  # type: ignore[union-attr]  # nobody else is let in
     old = with_old_entries(clock.now()) if answers else []
     stations = Station.objects.order_by("kind", "code")
-    return render(request, "floor/station_list.html", {"stations": stations, "old_entries": old})
+    return render(
+        request, "floor/station_list.html", {"stations": stations, "old_entries": old, "locked": locked_words()}
+    )
 
 
 @in_area("Floor")
@@ -82,6 +85,7 @@ def station_page(request: HttpRequest, station: str) -> HttpResponse:
         "station": here,
         "typed": typed,
         "problem": problem,
+        "locked": locked_words([here.code]),
         "count": waiting.count(),
         "waiting": waiting[:SHOWN],
         "parts": made_here(here) if user.may("unit made") else [],  # type: ignore[union-attr]

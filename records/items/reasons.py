@@ -57,7 +57,7 @@ CAUSES: dict[str, Cause] = {
     "bad-signature": Cause("a signature that does not fit", "its signature does not fit a key of this tablet"),
     "unsigned": Cause("not signed by its maker's key", "no key of its maker signed it"),
     "second-person": Cause("without a second person", "no second person signed it"),
-    "tablet-lost": Cause("sent by a tablet that is locked out", "it came from %(tablet)s, which is locked out"),
+    "tablet-lost": Cause("a tablet that was lost", "it came from %(tablet)s, which is locked out"),
     "labels-swapped": Cause("two labels were swapped"),
     "supplier-call": Cause("a call from the supplier"),
     "field-failure": Cause("a failure in use"),

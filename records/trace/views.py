@@ -36,6 +36,7 @@ from .handing_over import as_download, mark_asked
 from .labelling import POSSIBLE
 from .listing import in_reach, lists_of, out_of_reach
 from .living import life_of
+from .lost import tablets_behind
 from .paper import frame_list_of, frame_list_pdf
 from .places import bunches, not_yet_frames
 from .queries import Answer, Asked, where_used
@@ -106,6 +107,7 @@ def unit(request: HttpRequest, code: str) -> HttpResponse:
         "photos": history.photos_on([item.pk]),
         "to_do": facts.still_to_do(item, standing) if is_unit else [],
         "since": facts.since(standing),
+        "lost": tablets_behind([item.pk]),
     }
     return render(request, "trace/unit.html", context)
 
@@ -142,6 +144,7 @@ def lot_to_frames(request: HttpRequest, code: str) -> HttpResponse:
         "csv": urlencode({"form": "csv", **({"as_of": as_of} if as_of else {})}),
         "unplaced": entries_to_place().count(),
         "balance": None if as_of else _balance(item, answer),
+        "lost": tablets_behind([item.pk, *(found.item for found in (*answer.frames, *answer.others))], mark),
         **_pictures(answer, request.GET.get("bundle", "")),
     }
     return render(request, "trace/lot_to_frames.html", context, status=400 if problem else 200)

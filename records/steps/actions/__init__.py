@@ -3,6 +3,7 @@
 from ..filling import Shot
 from .leaving import send_out
 from .making import Bonding, Goes, Made, Moulding, bond, make_unit, mould, wind
+from .tablets import lock_out_tablet
 from .waiting import Outside, measure_again
 from .working import Work, log_step, move_steps, withdraw_step
 
@@ -15,6 +16,7 @@ __all__ = [
     "Shot",
     "Work",
     "bond",
+    "lock_out_tablet",
     "log_step",
     "make_unit",
     "measure_again",

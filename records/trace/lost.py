@@ -1,0 +1,19 @@
+"""Tablets that were lost, as far as a trace rests on what nobody was told of them."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from plant.people.models import DeviceEnded
+from records.items.models import Link
+from records.ledger.marks import Mark
+from records.steps.actions.tablets import LOST
+
+
+def tablets_behind(items: Iterable[int], mark: Mark | None = None) -> list[DeviceEnded]:
+    """Lost tablets for which something among these items can't be ruled out, as known at a mark."""
+    doubted = Link.objects.newest(mark).filter(reason=LOST, status=Link.Status.STANDS)
+    wanted = list(items)
+    entries = doubted.filter(parent_id__among=wanted) | doubted.filter(child_id__among=wanted)
+    rows = DeviceEnded.objects.filter(entry__in=entries.values("entry"))
+    return list(rows.select_related("device__entry", "device__contact").order_by("pk"))
