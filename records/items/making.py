@@ -17,6 +17,7 @@ from plant.equipment.queries import station_by_code
 from plant.people.queries import works_day
 from plant.quantities import Quantity
 from records.ledger.acts import Act
+from records.ledger.asking import Asking, columns, instances
 from records.ledger.memory import remembered
 from records.ledger.refusals import Refused
 from records.ledger.words import keep_words
@@ -79,8 +80,17 @@ def next_code(a: Act, prefix: str) -> str:
 def lock_items(items: Iterable[Item]) -> None:
     """Lock the state rows of items, in order of their numbers, and read them afresh."""
     wanted = {item.pk: item for item in items}
-    for state in ItemState.objects.select_for_update().filter(pk__in=list(wanted)).order_by("pk"):
+    for row in _LOCKED.rows(items=wanted):
+        (state,) = instances(row, _STATE)
         wanted[state.pk].state = state
+
+
+_STATE = {"": ItemState}
+_LOCKED = Asking(
+    lambda _, items: (
+        ItemState.objects.select_for_update().filter(item_id__among=items).order_by("pk").values_list(*columns(_STATE))
+    )
+)
 
 
 @dataclass(frozen=True)

@@ -12,7 +12,7 @@ from plant.catalogue.queries import route_of
 from plant.codes import fold
 from plant.equipment.models import Tool
 from plant.quantities import Quantity
-from records.items.making import Drawn, Input, drawn_for, unit_for
+from records.items.making import Drawn, Input, drawn_for, fits, unit_for
 from records.items.models import Item
 from records.items.pots import standing_pots
 from records.items.queries import find_item
@@ -93,14 +93,17 @@ def _mould(code: str) -> Tool | None:
 
 def unit_at(code: str, at: datetime) -> Item:
     """Unit by its code, or by the mould that it is in. Refuses ``unknown`` and ``wrong-kind``."""
-    if find_item(code) is None:
-        mould = _mould(code)
-        if mould is not None:
-            unit = unit_in_mould(mould, at)
-            if unit is None:
-                raise Refused("unknown", "Nothing is in mould %(code)s by the records. Scan the unit.", code=mould.code)
-            return unit
-    return unit_for(code)
+    unit = find_item(code)
+    if unit is not None:
+        fits(unit, Part.UNIT_KINDS)
+        return unit
+    mould = _mould(code)
+    if mould is None:
+        return unit_for(code)  # says that there is no such code, and which look like it
+    unit = unit_in_mould(mould, at)
+    if unit is None:
+        raise Refused("unknown", "Nothing is in mould %(code)s by the records. Scan the unit.", code=mould.code)
+    return unit
 
 
 def unit_in_mould(mould: Tool, at: datetime) -> Item | None:
