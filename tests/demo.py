@@ -13,6 +13,7 @@ from records.ledger.acts import Said
 from records.ledger.clock import clock
 from records.scenario import works
 from records.steps import actions as steps
+from records.steps.recording import Read
 from tests import shelf
 
 LOTS = {
@@ -57,3 +58,14 @@ def a_pot(code: str, *, grams: int = 400, before: float = 0.1) -> None:
     inputs = [Input("RESIN-1", read_quantity(f"{grams} g")), Input("HARDENER-1", read_quantity(f"{grams * 3 // 10} g"))]
     weighing = Weighing((works.SCALE_FINE,), STATION["Mixing"])
     mix_pot(code, mix="resin", inputs=inputs, weighing=weighing, said=said("marta", before=before))
+
+
+def a_mould_to_fill() -> str:
+    """A front's mould, closed and tested; the code of what is in it."""
+    made = steps.Made([works.MOULDS["front"][0]], STATION["Press 1"])
+    moulding = steps.Moulding(TUBES[:2], [], [Input("INSERT-1", read_quantity("1 pcs"))], [works.BLADDERS[0]])
+    unit = steps.mould("", part="OS-F", moulding=moulding, made=made, said=said("lenz", before=0.2)).code
+    for step, name, value in (("leak test", "pressure-rise", "0.2"), ("bladder hold", "pressure-drop", "20")):
+        work = steps.Work(STATION["Press 1"], readings=[Read(name, value, "mbar")])
+        steps.log_step(unit, step=step, work=work, said=said("lenz", before=0.15))
+    return unit

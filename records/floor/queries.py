@@ -99,6 +99,13 @@ class Here:
         fits = self.operation is not None and self.operation.station_kind in ("", station.kind)
         return fits and self.waits_for_pot and not self.holds and not self.untested and not self.is_locked
 
+    def after(self, operation: Operation | None) -> str:
+        """Name of the step that comes after one of its route."""
+        if operation is None:
+            return ""
+        route = route_of(self.unit.part, self.unit.born_at)
+        return next((step.name for step in route if step.n > operation.n), "")
+
     @property
     def dots(self) -> list[str]:
         """A dot for each step of the route: "d" done, "n" the next one, "" still to come."""

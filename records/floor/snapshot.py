@@ -13,6 +13,7 @@ from hashlib import sha256
 from typing import Any
 
 from django.conf import settings
+from django.template.loader import render_to_string
 from django.utils import translation
 from django.utils.translation import gettext
 
@@ -95,6 +96,7 @@ def _worded(units: Sequence[Data], language: str) -> Data:
             "tasks": {name: task_data(task) for name, task in TASKS.items()},
             "hold": task_data(hold_of("")),
             "choices": choices_data(),
+            "pot_clock": render_to_string("floor/_pot.html", {}).strip(),
             "everywhere": gettext(EVERYWHERE),
         }
 
@@ -181,7 +183,9 @@ def _checked_until(rows: Sequence[Waiting], done: Mapping[int, set[str]], now: d
         along[operation.route_revision_id].append(operation)
     routes = {unit: along[revision] for unit, revision in ahead.items()}
     checks = checks_of_all(routes, now)
+    pots = [pot.ends_at for pot in standing_pots(now, ended=False)]
     until = {unit: counts_until(checks[unit], done[unit], route, now) for unit, route in routes.items()}
+    until = {unit: min(moment, *pots) if moment and pots else moment for unit, moment in until.items()}
     return {unit: time_text(moment) for unit, moment in until.items() if moment}
 
 

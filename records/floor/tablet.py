@@ -57,6 +57,7 @@ MODULES = (
     "pad.js",
     "payload.js",
     "photos.js",
+    "pots.js",
     "pin.js",
     "register.js",
     "rules.js",

@@ -34,8 +34,10 @@ from .asking import Question
 from .handing import with_old_entries
 from .holding import what_to_do, where_it_stands
 from .locked import locked_words
+from .moulding import PotIn
 from .on_paper import CARRIED, from_paper, shown_of_paper
-from .queries import SHOWN, made_here, unit_in_front, waiting_here
+from .pot_clock import clock_told, pot_clocks
+from .queries import SHOWN, Here, made_here, unit_in_front, waiting_here
 from .taking import REFUSED, Answer, take_entry
 from .tasks import Task, offered, task_named
 from .waits import may_wait, wait_payload, waits_told
@@ -44,6 +46,7 @@ from .walking import is_last, left_out, walk_through
 OF_THE_FORM = ("csrfmiddlewaretoken", "key", "made_at", "done", "photos")
 BY_PAPER = ("send-out", "come-back")  # a consignment goes with a slip, nothing is labelled
 OF_THE_ENTRY = ("unit", "operation", "part")  # what an address names before anything is asked
+POTS_STAND_AT = ("mixing", "press")  # kinds of stations at which every pot is told of
 OF_A_UNIT = ("step", "measure", "hold")
 
 
@@ -90,6 +93,7 @@ def station_page(request: HttpRequest, station: str) -> HttpResponse:
         "waiting": waiting[:SHOWN],
         "parts": made_here(here) if user.may("unit made") else [],  # type: ignore[union-attr]
         "tasks": offered(user.may),  # type: ignore[union-attr]
+        "pots": pot_clocks() if here.kind in POTS_STAND_AT else [],
     }
     return render(request, "floor/station.html", context)
 
@@ -130,7 +134,9 @@ def unit_here(request: HttpRequest, station: str, code: str) -> HttpResponse:
             return render(request, "floor/lot_held.html", context)
         messages.error(request, f"That is {item.part.get_kind_display()} {item.code}. A step needs a unit.")
         return redirect("floor:station", station=here.code)
-    return render(request, "floor/unit_here.html", {"station": here, "here": unit_in_front(item)})
+    front = unit_in_front(item)
+    pot = clock_told({}) if front.waits_for_pot else None
+    return render(request, "floor/unit_here.html", {"station": here, "here": front, "pot": pot})
 
 
 def told_of(request: HttpRequest) -> dict[str, str]:
@@ -198,6 +204,7 @@ class Screen:
             "here": unit_in_front(item_by_code(self.task.unit)) if self.task.unit else None,
             "caution": caution_words(self.task.caution),
             "everywhere": gettext(EVERYWHERE),
+            "pot": clock_told(self.told) if any(isinstance(piece, PotIn) for piece in self.task.pieces) else None,
         }
 
     def carried(self, keep: list[Question]) -> list[tuple[str, str]]:
@@ -263,6 +270,8 @@ class Screen:
         context = self.context(self.answered) | self.press() | {"answer": answer, "own": self.own()}
         context["entry"] = json.dumps(self.entry())
         waits = waits_told(self.answered, self.told)
+        front = context["here"]
+        context["next"] = front.after(self.task.operation) if isinstance(front, Here) and not waits else ""
         context["waits"] = waits[1].wait_min if waits else 0
         return render(self.request, "floor/confirm.html", context)
 

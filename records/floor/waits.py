@@ -10,6 +10,7 @@ from plant.catalogue.models import Operation
 from plant.catalogue.queries import route_of
 from records.items.making import unit_for
 from records.items.models import Item
+from records.items.pots import standing_pots
 from records.ledger.clock import clock
 from records.steps.checks import Check, checks_of
 from records.steps.queries import done_operations
@@ -34,10 +35,16 @@ def may_wait(task: Task) -> Task:
 
 
 def longest_wait(unit: Item, at: datetime) -> int:
-    """How long a unit may wait before it is measured again: never longer than what was checked of it holds. [min]"""
+    """How long a unit may wait before it is measured again. [min]
+
+    Never longer than what was checked of it holds, nor than an open pot has once it is ready to be filled.
+    """
     route = route_of(unit.part, unit.born_at)
     until = counts_until(checks_of(unit, route, at), done_operations([unit.pk])[unit.pk], route, at)
-    return WAIT_MIN if until is None else min(WAIT_MIN, int((until - at).total_seconds() // 60))
+    if until is None:
+        return WAIT_MIN
+    ends = [until, *(pot.ends_at for pot in standing_pots(at, ended=False))]
+    return min(WAIT_MIN, int((min(ends) - at).total_seconds() // 60))
 
 
 def counts_until(

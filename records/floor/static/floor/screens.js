@@ -1,4 +1,6 @@
 // Pieces of a screen, drawn by script where the server can't: the same markup as the templates of the floor.
+import { say } from "./say.js";
+
 const SVG = "http://www.w3.org/2000/svg";
 
 export function telling(tag, text) {
@@ -72,6 +74,7 @@ export function hidden(told) {
   return told.map(([name, value]) => draw("input", { type: "hidden", name, value: String(value) }));
 }
 
-export function care(caution, everywhere) {
+export function care(caution, everywhere, folded = false) {
+  if (caution && folded) return draw("details", { class: "care" }, draw("summary", {}, telling("b", say("Take care: what can hurt here"))), ` ${caution} ${everywhere}`);
   return caution ? draw("aside", { class: "care", "aria-label": "Take care" }, telling("b", "Take care."), ` ${caution} ${everywhere}`) : null;
 }

@@ -4,6 +4,7 @@ import { heldScreen, laterHold, lotStands, safeSteps, standsOf } from "./held.js
 import { drawKept } from "./kept.js";
 import { entryMade, waitMade } from "./payload.js";
 import { maySay, routeOf, rules, stopping, unitAt } from "./rules.js";
+import { drawPot, potsOf } from "./pots.js";
 import { say } from "./say.js";
 import { readCode, wrongWith } from "./scans.js";
 import { care, clockAt, draw, gaugeOf, hidden, link, listTold, note, pad, shapeOf, telling, when } from "./screens.js";
@@ -107,6 +108,7 @@ function drawStation(station, typed, problem, code = "") {
   const count = waiting.length ? `${waiting.length} wait${waiting.length === 1 ? "s" : ""} here` : "Nothing waits here";
   const hold = problem && code && maySay(known, "hold placed") ? link(`${at(station.code)}log/hold/?unit=${encodeURIComponent(code)}`, `Hold ${code}`) : null;
   const left = draw("section", {}, telling("h1", "Scan a unit"), scan, problem ? note("bad", problem, "alert") : null, hold, asOf(), telling("h2", count), draw("ul", { class: "rows" }, rows));
+  if (["mixing", "press"].includes(station.kind)) left.querySelector("h2").before(...potsOf(known).map((lot) => drawPot(known, lot, true)));
   const right = draw("section", {}, making.length ? [telling("h2", "Make one here"), draw("ul", { class: "keys" }, making)] : [],
     keys.length ? [telling("h2", "Something else"), draw("ul", { class: "keys keys--low" }, keys)] : note("watch", "You can read here, not log."));
   main.replaceChildren(draw("div", { class: "halves" }, left, right));
@@ -134,6 +136,7 @@ function drawUnit(station, code) {
   title(unit.code);
   const wait = unit.wait && Date.parse(unit.wait.until) > Date.now() ? unit.wait : null;
   if (wait && !wait.operation) list.querySelector('a[href*="/log/measure/"]')?.closest("li").remove();
+  const [pot] = step?.takes_pot ? potsOf(known) : [];
   const next = step ? [draw("h2", { class: "big" }, `Next: ${unit.next}`)] : [draw("h2", { class: "big" }, "Its route is done. Nothing waits on it here.")];
   if (wait) next.unshift(note("watch", say("Measure %(name)s again at %(until)s. It read %(value)s %(unit)s, outside its band.", { ...wait, until: clockAt(wait.until) })));
   const checks = checksOf(known, unit);
@@ -150,7 +153,8 @@ function drawUnit(station, code) {
     list.prepend(draw("li", {}, draw("a", { class: "key", href: operation(closes) }, again)));
   }
   const later = unit.holds.filter((hold) => !holds.includes(hold)).map(laterHold);
-  return main.replaceChildren(...headOf(unit), asOf(), ...later, ...next, list);
+  const top = pot ? [draw("div", { class: "halves" }, draw("div", {}, next.splice(0, next.length - 1)), drawPot(known, pot, true)), ...next] : next;
+  return main.replaceChildren(...headOf(unit), asOf(), ...later, ...top, list);
 }
 
 function headOf(unit, task = null) {
@@ -209,6 +213,13 @@ function lower(screen) {
   return [link(back, "Back one step"), link(at(station.code), "Leave it")];
 }
 
+// The clock of the pot that was scanned; of the one that ends first where none was yet.
+function potOf({ task, told: answers }, small) {
+  if (!task.pieces.some((piece) => piece.piece === "pot-in")) return "";
+  const scanned = answers["pot-1"] ? known.lots.get(readCode(answers["pot-1"])) : potsOf(known)[0];
+  return scanned?.ends ? drawPot(known, scanned, small) : "";
+}
+
 // What is not asked as a rule, behind a key.
 function ownKey(screen) {
   const key = screen.task.pieces.some((piece) => piece.piece === "pot-in") && screen.told["pot-1"] && !screen.told["wrong-own"];
@@ -228,7 +239,7 @@ function drawQuestion(screen) {
   skip?.querySelector("button").setAttribute("value", "");
   const low = draw("div", { class: "low" }, lower(screen), skip);
   const left = draw("section", { class: "ask-side" }, headOf(task.on, task));
-  const side = draw("section", { class: "side" });
+  const side = draw("section", { class: "side" }, potOf(screen, question.kind === "number" || Boolean(question.choices?.length)));
   const work = draw("div", { class: `work${["Outside", "Stop", "Slip"].includes(question.word) ? " work--bad" : ""}` }, left, side);
   if (question.choices?.length) {
     left.append(telling("h1", question.asks), question.tells ? draw("p", { class: "hint" }, question.tells) : "");
@@ -241,7 +252,7 @@ function drawQuestion(screen) {
     if (question.kind === "number") side.append(pad([question.band?.low, question.band?.high].some((limit) => limit?.startsWith("-"))));
     work.append(press(screen, carry()));
   }
-  side.append(care(task.caution, known.snapshot.everywhere) ?? "");
+  side.append(care(task.caution, known.snapshot.everywhere, question.kind === "number" || Boolean(potOf(screen, true))) ?? "");
   left.append(told(screen, "got") ?? "", low);
   main.replaceChildren(work);
   document.querySelector("#answer")?.focus();
@@ -311,7 +322,7 @@ function drawConfirm(screen) {
   const entry = entryMade(known, task, answers, station.code);
   const left = draw("section", { class: "ask-side" }, headOf(task.on, task), telling("h1", task.headline || "Is this right?"),
     told(screen, "told") ?? draw("p", { class: "hint" }, "Nothing else is asked here."), asOf(), draw("div", { class: "low" }, lower(screen), ownKey(screen)));
-  const side = draw("section", { class: "side" }, care(task.caution, known.snapshot.everywhere));
+  const side = draw("section", { class: "side" }, potOf(screen, false), care(task.caution, known.snapshot.everywhere, Boolean(potOf(screen, false))));
   const waits = waitMade(task, screen.answered, answers);
   const words = waits ? say("Keep it and wait %(minutes)s min", waits) : entry.told_done ? "Keep it and mark it" : task.press;
   const form = logging(draw("form", { class: "logrow" }, hidden([["key", answers.key]]),

@@ -25,4 +25,5 @@ function sound(...tones) {
 
 export const tick = () => sound([1400, 0.03]);
 export const taken = () => sound([880, 0.09], [1320, 0.12, 0.09]);
+export const watch = () => sound([660, 0.25], [660, 0.25, 0.4]);
 export const wrong = () => sound([196, 0.18, 0, "square"], [147, 0.32, 0.2, "square"]);

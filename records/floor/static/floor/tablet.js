@@ -8,6 +8,7 @@ import { startPad } from "./pad.js";
 import { photosOf, sentAhead, startPhotos, sweepPhotos } from "./photos.js";
 import { rules } from "./rules.js";
 import { startScans } from "./scanned.js";
+import { startPots } from "./pots.js";
 import { drawShell } from "./shell.js";
 import { say, speak } from "./say.js";
 import { figuresTold, startTouches } from "./touches.js";
@@ -184,6 +185,7 @@ async function begin() {
   if (isShell) await drawShell();
   tellWhatBecame();
   startPad();
+  startPots();
   startHeld();
   startPhotos().catch(() => {});
   startCalls();
