@@ -235,6 +235,7 @@ def test_a_pot_is_mixed_and_carries_a_number_of_the_house():
 def test_tank_and_consignment_are_logged_from_a_station():
     builders.a_lot("R1")
     builders.a_front("F1")
+    builders.a_step("F1", "vent")
     client = tablet()
     log(client, "STORE", "charge", tank="TK-1", lot="R1", amount="500")
     log(client, "STORE", "draw", tank="TK-1", amount="100", into="D1")
