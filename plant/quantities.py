@@ -14,7 +14,7 @@ from fractions import Fraction
 from records.ledger.refusals import Refused
 
 # kind -> unit as written -> steps in one of it. The first unit of a kind is the one it is shown in.
-# Steps: length nm, mass ug, time ms, temperature mK, pressure Pa, angle microdegree, ratio parts per billion.
+# Steps: length nm, mass ug, time ms, temperature mK, pressure Pa, angle microdegree, force mN, ratio parts per billion.
 UNITS: dict[str, dict[str, int]] = {
     "length": {"mm": 10**6, "um": 10**3, "µm": 10**3, "nm": 1, "cm": 10**7, "m": 10**9},
     "mass": {"g": 10**6, "kg": 10**9, "mg": 10**3, "ug": 1, "t": 10**12},
@@ -23,6 +23,7 @@ UNITS: dict[str, dict[str, int]] = {
     "pressure_abs": {"mbar": 100, "bar": 100_000, "Pa": 1, "hPa": 100, "kPa": 1000},
     "pressure_gauge": {"mbar": 100, "bar": 100_000, "Pa": 1, "hPa": 100, "kPa": 1000},
     "angle": {"deg": 10**6, "°": 10**6},
+    "force": {"N": 1000, "kN": 10**6, "mN": 1},
     "count": {"pcs": 1, "pc": 1},
     "ratio": {"%": 10**7, "phr": 10**7, "1": 10**9, "ppb": 1},
 }

@@ -55,10 +55,20 @@ CAUTIONS: dict[str, str] = {
     "painting": _(
         "Two-pack paint can hold isocyanates: only in the booth with fed air, out until the clearance time is over."
     ),
+    "freezer": _("Cold burns: gloves. Leave the bag closed until it is warm and dry outside."),
     "testing": _("Broken carbon is sharp and flies: guard shut, glasses on."),
 }
 
 
 def caution_words(code: str) -> str:
-    """Sentence of a caution; one that the route words itself is shown as it stands, none where it has none."""
-    return gettext(CAUTIONS[code]) if code in CAUTIONS else code.replace("-", " ").capitalize()
+    """Sentences of a caution, or of several between commas; one that the route words itself stands as it is.
+
+    Examples
+    --------
+    >>> caution_words("hot-tool,bladder").count("burns in about a second"), caution_words("mind-your-step")
+    (1, 'Mind your step')
+    """
+    codes = [one.strip() for one in code.split(",")]
+    if all(one in CAUTIONS for one in codes):
+        return " ".join(gettext(CAUTIONS[one]) for one in codes)
+    return code.replace("-", " ").capitalize()

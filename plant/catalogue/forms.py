@@ -248,7 +248,7 @@ class RouteForm(ProposeForm):
     MINUTES = "good_for_min"
     HINTS: ClassVar[dict[str, str]] = {
         "inputs": "Kind, part, amount: fibre FIB-24 180 g; binder",
-        "readings": "Name, unit, limits: edge mm 1 3; torque deg - 90",
+        "readings": "Name, unit, limits: edge mm 1 3; torque deg - 90; programme text - -",
         "runs": "leak-test, cure",
         "measures": "shell-width",
         "caution": "dust, hot-tool, epoxy, solvent, or your own word",

@@ -165,7 +165,7 @@ class InputSpec:
 
 @dataclass(frozen=True)
 class ReadingSpec:
-    """A number read at an operation."""
+    """A number read at an operation; with the unit "text" words, such as a programme's revision."""
 
     name: str
     unit: str

@@ -185,7 +185,10 @@ def _write_demands(a: Act, row: Operation, spec: specs.OperationSpec) -> None:
     if spec.good_for_min:
         a.write(OperationLapse(operation=row, good_for_ms=spec.good_for_min * 60_000))
     for reading in spec.readings:
-        kind = quantities.kind_of_unit(reading.unit)
+        is_text = reading.unit == quantities.TEXT
+        kind = quantities.TEXT if is_text else quantities.kind_of_unit(reading.unit)
+        if is_text and (reading.lower or reading.upper):
+            raise Refused("wrong-kind", "%(name)s is read in words and has no limits.", name=reading.name)
         lower, upper = bound(reading.lower, reading.unit, kind), bound(reading.upper, reading.unit, kind)
         a.write(
             OperationReading(

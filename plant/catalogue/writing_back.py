@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from plant.quantities import UNITS, print_amount, print_millionths, print_steps
+from plant.quantities import TEXT, UNITS, print_amount, print_millionths, print_steps
 
 from . import specs
 from .models import (
@@ -168,7 +168,10 @@ def route_lines(row: RouteRevision) -> list[tuple[str, str]]:
 def _operation_words(spec: specs.OperationSpec) -> str:
     told = [spec.name, spec.station_kind and f"at {spec.station_kind}", spec.tool_kind and f"with {spec.tool_kind}"]
     told += [f"in goes {i.kind} {i.part} {i.amount}".rstrip() for i in spec.inputs]
-    told += [f"read {r.name} {r.lower or '…'} to {r.upper or '…'} {r.unit}" for r in spec.readings]
+    told += [
+        f"read {r.name} in words" if r.unit == TEXT else f"read {r.name} {r.lower or '…'} to {r.upper or '…'} {r.unit}"
+        for r in spec.readings
+    ]
     told += [f"run {name}" for name in spec.runs] + [f"measure {name}" for name in spec.measures]
     told += [spec.caution and f"caution {spec.caution}", "makes safe" if spec.makes_safe else ""]
     told += [f"holds for {spec.good_for_min} min" if spec.good_for_min else ""]

@@ -16,6 +16,7 @@ from django.utils.translation import gettext as _
 from plant.catalogue.models import CharacteristicRevision, OperationReading
 from plant.codes import read_typed
 from plant.equipment.queries import gauge_by_code
+from plant.quantities import TEXT
 from records.items.queries import find_item
 from records.ledger.refusals import Refused
 from records.trace.finding import code_of
@@ -181,6 +182,8 @@ class Readings:
 
     def _question(self, n: int, row: OperationReading) -> Question:
         asks = row.name.replace("-", " ").capitalize()
+        if row.unit_kind == TEXT:
+            return Question(f"reading-{n}", asks, row.name, may_skip=_("Can’t read it"))
         return band_of_reading(
             f"reading-{n}", asks, row.name, Band(row.unit, row.unit_kind, row.lower, row.upper), row.unit_kind
         )
@@ -190,7 +193,8 @@ class Readings:
         for n, row in enumerate(self.rows, start=1):
             value, why = told.get(f"reading-{n}", ""), told.get(f"reading-{n}-why", "")
             if value or why:
-                rows.append({"name": row.name, "value": value, "unit": row.unit} | ({} if value else {"reason": why}))
+                unit = "" if row.unit_kind == TEXT else row.unit
+                rows.append({"name": row.name, "value": value, "unit": unit} | ({} if value else {"reason": why}))
         return {"readings": rows}
 
     def data(self) -> Payload:

@@ -82,7 +82,13 @@ class Task:
         return payload
 
 
-CAUTIONS_OF_TASKS = {"mix": "mixing", "tank-charge": "epoxy", "tank-draw": "epoxy", "tank-clean": "solvent"}
+CAUTIONS_OF_TASKS = {
+    "mix": "mixing",
+    "tank-charge": "epoxy",
+    "tank-draw": "epoxy",
+    "tank-clean": "solvent",
+    "send-out": "painting",
+}
 
 
 def task_named(name: str, told: Told) -> Task:

@@ -66,6 +66,9 @@ CAUSES: dict[str, Cause] = {
     "time-unsure": Cause("a time that is unsure", "the tablet's clock was far off, so its time is unsure"),
     "typed-before": Cause("a line of paper typed in twice", "line %(line)s of %(sheet)s was typed in before"),
     "told": Cause("told by a person"),
+    "not-prepared": Cause(
+        "joined too long after it was prepared", "the %(step)s of %(unit)s was good until %(until)s only"
+    ),
     "waits": Cause("done before it was measured again", "%(unit)s was to wait until %(until)s"),
     "read-wrong": Cause("read wrong"),
     "wrong-unit": Cause("in a wrong unit of measure"),

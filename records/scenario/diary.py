@@ -109,7 +109,7 @@ class Diary:
         self.day = day
         week, weekday = divmod(day, 5)
         self.now = FIRST_DAY + timedelta(days=7 * week + weekday, hours=6, minutes=30)
-        acts = 57 * max(1, self.frames // max(1, self.days)) + 40
+        acts = 69 * max(1, self.frames // max(1, self.days)) + 40
         self.step = min(LONGEST_STEP, timedelta(hours=WORKING_HOURS) / acts)
 
     def said(self, who: str, *, at: datetime | None = None, done: bool = False) -> Said:

@@ -39,6 +39,7 @@ from .works import (
 
 TUBES = {"front": 2, "rear": 2}
 FINAL = "Bench"
+TUBE_PROGRAMME, DRILL_PROGRAMME = "TUBE rev C", "SHELL rev B"
 
 
 def wind(diary: Diary) -> str:
@@ -49,8 +50,19 @@ def wind(diary: Diary) -> str:
     if diary.random.random() < 0.1 and len(diary.stock.spools) > 1:
         second = diary.stock.spools[1]
         spools = [Input(first, read_quantity(f"{grams - 60} g")), Input(second, read_quantity("60 g"))]
-    made = steps.Made([diary.random.choice(MANDRELS)], STATIONS["Winding"])
+    here, programme = STATIONS["Winding"], [Read("programme", TUBE_PROGRAMME)]
+    made = steps.Made([diary.random.choice(MANDRELS)], here, readings=programme)
     tube = diary.act("marta", lambda said: steps.wind("", part="TUBE", spools=spools, made=made, said=said)).code
+    passes = [Read("uv-passes", "4", "pcs")]
+    tension = f"{diary.random.gauss(24, 1.2):.1f}"
+    off = [
+        Read("tension", tension, "N"),
+        Read("splices", str(len(spools) - 1), "pcs"),
+        Read("mass", str(grams - diary.random.randint(2, 6)), "g"),
+    ]
+    for step, readings in (("set", passes), ("preform out", off)):
+        work = steps.Work(here, readings=readings)
+        diary.act("marta", partial(steps.log_step, tube, step=step, work=work))
     diary.stock.tubes.append(tube)
     diary.last_tube = tube
     return tube
@@ -152,8 +164,9 @@ def machine(diary: Diary, unit: str) -> None:
         lose(diary, unit, "cure", "run failed")
         return
     end = "front" if unit.startswith("FT") else "rear"
-    for step in ("drill", "deburr"):
-        work = steps.Work(STATIONS["Drill cell"], [CUTTER] if step == "drill" else [])
+    programme = [Read("programme", DRILL_PROGRAMME)]
+    drilled = steps.Work(STATIONS["Drill cell"], [CUTTER], programme)
+    for step, work in (("drill", drilled), ("deburr", steps.Work(STATIONS["Drill cell"]))):
         diary.act("marta", partial(steps.log_step, unit, step=step, work=work))
     lines = front_lines(diary, unit) if end == "front" else rear_lines(diary)
     diary.act("marta", lambda said: record_sheet(unit, lines, station=STATIONS[FINAL], said=said))
@@ -198,13 +211,23 @@ def lose(diary: Diary, unit: str, defect: str, words: str) -> None:
     diary.act("jonas", lambda said: items.scrap(unit, words=words, said=said))
 
 
+def prepare(diary: Diary, front: str, rear: str) -> None:
+    """Make the surfaces of two triangles ready for bonding: it holds for some hours only."""
+    work = steps.Work(STATIONS["Bonding"])
+    for unit in (front, rear):
+        diary.act("lenz", partial(steps.log_step, unit, step="prepare", work=work))
+
+
 def bond(diary: Diary, model: str, front: str, rear: str, pot: str) -> str:
-    """Bond a front and a rear into a frame."""
+    """Bond a front and a rear into a frame, and set the bond under the heater."""
     bonding = steps.Bonding(front, rear, [Input(pot, read_quantity("30 g"))])
     made = steps.Made([JIG], STATIONS["Bonding"])
     frame = diary.act(
         "lenz", lambda said: steps.bond("", part=MODELS[model], bonding=bonding, made=made, said=said)
     ).code
+    line, heater = f"{diary.random.gauss(0.3, 0.04):.2f}", f"{diary.random.gauss(62, 1.5):.1f}"
+    work = steps.Work(STATIONS["Bonding"], readings=[Read("bond-line", line, "mm"), Read("heater", heater, "degC")])
+    diary.act("lenz", lambda said: steps.log_step(frame, step="set bond", work=work, said=said))
     diary.bonded[model] += 1
     diary.stock.bonded.append(frame)
     return frame
@@ -227,4 +250,8 @@ def finish(diary: Diary, frame: str) -> bool:
     offset = abs(diary.random.gauss(0.3, 0.12))
     sheet = [Line("rear-offset", [f"{offset:.2f}"], CALLIPER)]
     diary.act("lenz", lambda said: record_sheet(frame, sheet, station=STATIONS[FINAL], said=said))
+    if not is_held(frame):
+        mass = [Read("mass", str(round(diary.random.gauss(1420, 25))), "g")]
+        weighed = steps.Work(STATIONS[FINAL], readings=mass)
+        diary.act("lenz", lambda said: steps.log_step(frame, step="weigh", work=weighed, said=said))
     return not is_held(frame)

@@ -90,12 +90,13 @@ def one_day(diary: Diary, day: int) -> None:
 
 
 def bond_frames(diary: Diary) -> None:
-    """Fronts and rears of one model are bonded, three frames from a pot of adhesive."""
+    """Fronts and rears of one model are bonded, two frames from a pot of adhesive."""
     pot, uses = "", 0
     for model in MODELS:
         while diary.bonded_of(model) < diary.wanted_of(model) and (pair := next_pair(diary, model)):
-            if uses % 3 == 0:
-                pot = stores.adhesive_pot(diary, 3)
+            shaping.prepare(diary, *pair)
+            if uses % 2 == 0:
+                pot = stores.adhesive_pot(diary, 2)
             uses += 1
             shaping.bond(diary, model, *pair, pot)
             # Only now are there both a frame just bonded and a rear that is ready.

@@ -69,6 +69,8 @@ RECORDERS = [code("RC", n) for n in (1, 2, 3)]
 TANK, BIN = code("TK", 1), code("BN", 1)
 LEAK_RECIPE, CURE_RECIPE = code("RP", 1), code("RP", 2)
 
+PROGRAMME = ReadingSpec("programme", "text")  # by its revision
+PREPARED_MIN = 240  # so long a surface made ready for bonding stays so
 CHECKED_MIN = 90  # so long a leak test and a bladder's hold are relied on
 SHOT = "180 g"
 PAINTER = "Painter Quarry Row"
@@ -159,9 +161,7 @@ def _characteristics() -> list[CharacteristicSpec]:
 
 
 def _routes() -> list[RouteSpec]:
-    routes = [
-        RouteSpec("TUBE", [OperationSpec("wind", "winding", "mandrel", "fibre-dust", inputs=[InputSpec("fibre")])])
-    ]
+    routes = [RouteSpec("TUBE", _wound())]
     for short, model in (("OS", "OSIER"), ("SE", "SEDGE")):
         inserts = [InputSpec("insert", "INS-52", "1 pcs")]
         routes.append(RouteSpec(f"{short}-F", _moulded("shell-width", inserts)))
@@ -170,29 +170,52 @@ def _routes() -> list[RouteSpec]:
     return routes
 
 
+def _wound() -> list[OperationSpec]:
+    """A tube is wound over binder, set under the lamp layer by layer, and taken off its mandrel."""
+    lots = [InputSpec("fibre"), InputSpec("binder", "BND-U")]
+    off = [
+        ReadingSpec("tension", "N", "15", "35"),
+        ReadingSpec("splices", "pcs", upper="2"),
+        ReadingSpec("mass", "g", "250", "350"),
+    ]
+    return [
+        OperationSpec("wind", "winding", "mandrel", "fibre-dust,epoxy", inputs=lots, readings=[PROGRAMME]),
+        OperationSpec("set", "winding", caution="uv", readings=[ReadingSpec("uv-passes", "pcs", "2", "6")]),
+        OperationSpec("preform out", "winding", caution="fibre-dust", readings=off),
+    ]
+
+
 def _moulded(measure: str, inserts: Sequence[InputSpec] = ()) -> list[OperationSpec]:
     rise = ReadingSpec("pressure-rise", "mbar", upper="0.5")
     drop = ReadingSpec("pressure-drop", "mbar", upper="50")
     gauge = ReadingSpec("gauge", "bar", upper="0")
     return [
-        OperationSpec("mould", "press", "mould", "hot-tool", inputs=inserts, runs=["leak-test", "cure"]),
+        OperationSpec("mould", "press", "mould", "hot-tool,bladder", inputs=inserts, runs=["leak-test", "cure"]),
         OperationSpec("leak test", "press", caution="vacuum", readings=[rise], good_for_min=CHECKED_MIN),
         OperationSpec("bladder hold", "press", caution="bladder", readings=[drop], good_for_min=CHECKED_MIN),
-        OperationSpec("fill", "press", caution="injection", inputs=[InputSpec("resin-mix", "RMX", SHOT)]),
+        OperationSpec("fill", "press", caution="injection,hot-tool", inputs=[InputSpec("resin-mix", "RMX", SHOT)]),
         OperationSpec("start cure", "press", caution="hot-tool", makes_safe=True),
         OperationSpec("end cure", "press", caution="hot-tool", makes_safe=True),
         OperationSpec("vent", "press", caution="bladder", makes_safe=True, readings=[gauge]),
         OperationSpec("demould", "press", caution="demoulding", makes_safe=True),
-        OperationSpec("drill", "drill", "cutter", "dust"),
+        OperationSpec("drill", "drill", "cutter", "dust", readings=[PROGRAMME]),
         OperationSpec("deburr", "drill", caution="dust", measures=[measure]),
+        OperationSpec("prepare", "bonding", caution="dust,solvent", good_for_min=PREPARED_MIN),
     ]
 
 
 def _bonded() -> list[OperationSpec]:
     return [
         OperationSpec("bond", "bonding", "jig", "solvent"),
-        OperationSpec("polish", "polish", caution="dust"),
+        OperationSpec(
+            "set bond",
+            "bonding",
+            caution="local-heating",
+            readings=[ReadingSpec("bond-line", "mm", "0.1", "0.6"), ReadingSpec("heater", "degC", "55", "70")],
+        ),
+        OperationSpec("polish", "polish", caution="polishing,dust"),
         OperationSpec("final", "bench", measures=["rear-offset"]),
+        OperationSpec("weigh", "bench", readings=[ReadingSpec("mass", "g", "1100", "1700")]),
     ]
 
 

@@ -52,6 +52,7 @@ class Check:
 
 
 MISSING, LAPSED, NOT_VENTED = "leak-test-missing", "leak-test-lapsed", "not-vented"
+UNPREPARED = "not-prepared"
 
 
 @dataclass
@@ -112,7 +113,7 @@ def _told_of(units: Iterable[int], at: datetime) -> dict[int, Told]:
     for reading in StepReading.objects.filter(step__in=latest):
         step = latest[reading.step_id]
         band = bands.get((step.operation_id, reading.name))
-        if band and (reading.value is None or is_outside(reading.value, band)):
+        if reading.reason or (band and reading.value is not None and is_outside(reading.value, band)):
             found[step.unit_id].outside.add(step.pk)
     return found
 
@@ -123,6 +124,17 @@ def stop_unchecked(a: Gate, unit: Item, route: Sequence[Operation], operation: O
         fault = check.fault(a.at)
         if fault and check.operation.n < operation.n:
             a.refuse_or_flag(*fault, unit=unit.code, step=check.operation.name, until=check.ends)
+
+
+def stop_unprepared(a: Gate, unit: Item, route: Sequence[Operation]) -> None:
+    """Refuse or flag a unit that goes in after the last step of its route, which lapses, was done too long ago."""
+    last = route[-1] if route else None
+    if last is None or not good_for_ms(last):
+        return
+    check = next(one for one in checks_of(unit, route, a.at) if one.operation == last)
+    if not check.holds(a.at):
+        words = _("The %(step)s of %(unit)s was good until %(until)s. Do it again before you go on.")
+        a.refuse_or_flag(UNPREPARED, words, unit=unit.code, step=last.name, until=check.ends)
 
 
 def stop_unvented(a: Gate, unit: Item, route: Sequence[Operation], operation: Operation) -> None:

@@ -29,6 +29,7 @@ from records.items.models import FeedUse, Item
 from records.ledger.acts import Act, Said, act
 from records.ledger.refusals import Refused
 
+from ..checks import stop_unprepared
 from ..models import StepRecord
 from ..queries import missing_operations
 from ..recording import Read, Step, fit_tools, record_step, stop_unqualified
@@ -118,7 +119,10 @@ def units_going_in(a: Act, goes: Goes) -> list[Item]:
     stop_used(a, units)
     stop_held(a, units)
     for unit in units if goes.whole_route else ():
-        missing = missing_operations(unit, route_of(unit.part, unit.born_at))
+        route = route_of(unit.part, unit.born_at)
+        missing = missing_operations(unit, route)
+        if not missing:
+            stop_unprepared(a, unit, route)
         if missing:
             a.refuse_or_flag(
                 "out-of-order",

@@ -4,6 +4,7 @@ from datetime import timedelta
 
 import pytest
 
+from plant.catalogue import specs
 from plant.people.actions import give_qualification
 from records.items.models import Item
 from records.items.queries import item_by_code
@@ -146,3 +147,16 @@ def test_an_operation_that_asks_for_it_is_done_by_who_is_on_the_list():
     with refuses("not-qualified"):
         wind("T3", part="TUBE", spools=[of("SP1")], said=said(24))
     assert Item.objects.filter(born_at__gte=moment(0) + timedelta(hours=6)).count() == 2
+
+
+def test_a_triangle_is_joined_only_while_its_surfaces_are_fresh():
+    last = specs.OperationSpec("prepare", good_for_min=60)
+    for part, first in (("OSIER-F", "mould"), ("OSIER-R", "mould")):
+        builders.agreed(specs.RouteSpec(part, [specs.OperationSpec(first), last]))
+    for unit in (builders.a_front("F1"), builders.a_rear("B1")):
+        builders.a_step(unit.code, "prepare", hours=1)
+    with refuses("not-prepared"):
+        builders.a_frame("X1", front="F1", rear="B1", hours=2.5)
+    builders.a_step("F1", "prepare", hours=2.2)
+    builders.a_step("B1", "prepare", hours=2.2)
+    assert builders.a_frame("X1", front="F1", rear="B1", hours=2.5).code == "X1"
