@@ -7,7 +7,7 @@ from plant.catalogue.actions import open_works
 from plant.people.models import Person, Works
 from plant.quantities import read_quantity
 from records.items.actions import Weighing, accept_lot, mix_pot, receive_lot, split_lot
-from records.items.actions.stores import Delivery
+from records.items.actions.receiving import Delivery
 from records.items.making import Input
 from records.ledger.acts import Said
 from records.ledger.clock import clock

@@ -155,6 +155,7 @@ def test_a_triangle_is_joined_only_while_its_surfaces_are_fresh():
         builders.agreed(specs.RouteSpec(part, [specs.OperationSpec(first), last]))
     for unit in (builders.a_front("F1"), builders.a_rear("B1")):
         builders.a_step(unit.code, "prepare", hours=1)
+    builders.some_glue("G1", hours=2.4)
     with refuses("not-prepared"):
         builders.a_frame("X1", front="F1", rear="B1", hours=2.5)
     builders.a_step("F1", "prepare", hours=2.2)
