@@ -45,7 +45,7 @@ def _open() -> None:
     for code, (part, amount) in LOTS.items():
         delivery = Delivery(part, read_quantity(amount), "Fellgate Supply")
         receive_lot(code, delivery, said=said("odo", before=48))
-        accept_lot(code, said=said("quill", before=47))
+        accept_lot(code, said=said("odo", before=47))
     split_lot("FIBRE-1", [Input(SPOOL, read_quantity("3 kg"))], said=said("odo", before=46))
     for tube in TUBES:
         made = steps.Made([works.MANDRELS[0]], STATION["Winding"])
