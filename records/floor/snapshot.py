@@ -39,6 +39,7 @@ from records.steps.queries import done_operations, to_measure_again
 
 from .closed import moulded_here
 from .holding import filling_of, stands_after
+from .listed import needs_list, not_listed
 from .moulding import takes_pot
 from .pieces import choices_data
 from .sitting import sitting_of
@@ -95,7 +96,7 @@ def _worded(units: Sequence[Data], language: str) -> Data:
             "makes": _makes(),
             "tasks": {name: task_data(task) for name, task in TASKS.items()},
             "hold": task_data(hold_of("")),
-            "choices": choices_data(),
+            "choices": {**choices_data(), "listed": [list(choice) for choice in not_listed()]},
             "pot_clock": render_to_string("floor/_pot.html", {}).strip(),
             "everywhere": gettext(EVERYWHERE),
         }
@@ -109,9 +110,11 @@ def _other_languages() -> list[str]:
 
 def task_data(task: Task) -> Data:
     """A task as the tablet walks it."""
-    told = {"kind": task.kind, "act": task.act, "word": task.word, "fixed": task.fixed, "seen": task.seen}
+    told: Data = {"kind": task.kind, "act": task.act, "word": task.word, "fixed": task.fixed, "seen": task.seen}
     if task.operation is not None:
         told |= {"operation": task.operation.name}
+    if needs_list(task):
+        told["needs_list"] = True
     caution = caution_words(task.caution)
     pieces = [piece.data() for piece in task.pieces]
     told |= {"press": task.press, "headline": task.headline} if task.bar else {"press": task.press}

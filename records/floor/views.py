@@ -33,6 +33,7 @@ from records.trace.finding import copy_words, item_named
 from .asking import Question
 from .handing import with_old_entries
 from .holding import what_to_do, where_it_stands
+from .listed import for_person
 from .locked import locked_words
 from .moulding import PotIn
 from .on_paper import CARRIED, from_paper, shown_of_paper
@@ -150,7 +151,7 @@ def log_page(request: HttpRequest, station: str, name: str) -> HttpResponse:
     """One question after the other, then the press that logs."""
     here, told = station_here(station), told_of(request)
     try:
-        task = may_wait(task_named(name, told))
+        task = for_person(may_wait(task_named(name, told)), request.user)  # type: ignore[arg-type]
     except Refused as refused:
         raise Http404(str(refused)) from refused
     if not request.user.may(task.act):  # type: ignore[union-attr]

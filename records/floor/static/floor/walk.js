@@ -105,7 +105,17 @@ function* mix(known, told, piece) {
   }
 }
 
+// Who is on the list of an operation today, by the calendar of the works.
+function isListed({ person, snapshot }, operation) {
+  const today = new Date().toLocaleDateString("sv-SE", { timeZone: snapshot.zone });
+  return (person.qualified ?? []).some((one) => one.what === operation && one.from <= today && (!one.until || one.until >= today));
+}
+
 export function* asks(known, task, told) {
+  if (task.needs_list && !isListed(known, task.operation)) {
+    const tells = say("Ask your lead: somebody on the list does it, or you are put on it.");
+    yield { name: "list-stop", asks: say("You are not on the list for %(operation)s.", task), word: "Stop", kind: "choice", choices: known.snapshot.choices.listed, tells };
+  }
   for (const piece of task.pieces) {
     if (closed[piece.piece]) yield* closed[piece.piece](known, task, told, piece);
     else if (piece.left && told[piece.name] === undefined) continue;
