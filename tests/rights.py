@@ -155,6 +155,8 @@ PAGES += [
     Page("floor:shell", EVERYBODY),
     Page("floor:words", EVERYBODY, ["it"]),
     Page("floor:kept", EVERYBODY),
+    Page("floor:codes_take", EVERYBODY),
+    Page("floor:codes_take", EVERYBODY, sends={"lines": "FTC"}),
     Page("floor:file_take", EVERYBODY),
     Page("floor:file_take", EVERYBODY, sends={}),
     Page("floor:log", MEASURERS, ["Bench", "measure"], asks=f"?unit={HERE}"),

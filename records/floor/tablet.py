@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Callable
 from datetime import datetime
 from functools import lru_cache
 from hashlib import sha256
@@ -21,10 +22,12 @@ from django.views.i18n import JSONCatalog
 
 from plant.people.areas import in_area
 from plant.people.middleware import DEVICE, SAT
+from plant.people.models import Person
 from plant.speaking import languages
 from records.ledger.photos import keep_photo
 from records.ledger.refusals import Refused
 
+from .codes import file_of_lines
 from .fields import LONGEST_CODE
 from .files import read_file
 from .snapshot import snapshot_for
@@ -45,11 +48,13 @@ MODULES = (
     "clocks.js",
     "closed.js",
     "dialogs.js",
+    "gathering.js",
     "gs1.js",
     "held.js",
     "kept.js",
     "keys.js",
     "last.js",
+    "leaving.js",
     "link.js",
     "misreads.js",
     "numbers.js",
@@ -74,7 +79,7 @@ MODULES = (
     "wedge.js",
     "who.js",
 )
-PLAIN = tuple(f"floor/{name}" for name in MODULES)
+PLAIN = (*(f"floor/{name}" for name in MODULES), "vendor/lean-qr/index.mjs")
 
 
 @in_area("Floor")
@@ -149,16 +154,31 @@ def file_take(request: HttpRequest) -> HttpResponse:
     context: dict[str, object] = {}
     if request.method == "POST":
         sent = request.FILES.get("file")
-        try:
-            file = read_file(sent.read() if sent else b"")
-            for raw in file.photos:
-                keep_photo(raw)
-            entries = file.entries
-            answers = take_all(entries, request.user)  # type: ignore[arg-type]
-            context = {"answers": list(zip(entries, answers, strict=True)), "counted": counted(answers)}
-        except Refused as refused:
-            context = {"problem": str(refused)}
+        context = taken_in(lambda: sent.read() if sent else b"", request.user)  # type: ignore[arg-type]
     return render(request, "floor/file_take.html", context)
+
+
+@in_area("Floor")
+def codes_take(request: HttpRequest) -> HttpResponse:
+    """What another tablet showed as codes is taken in, once, from the lines that were read here."""
+    context: dict[str, object] = {}
+    if request.method == "POST":
+        lines = request.POST.get("lines", "")
+        context = taken_in(lambda: file_of_lines(lines.splitlines()), request.user)  # type: ignore[arg-type]
+        context["lines"] = lines if "problem" in context else ""
+    return render(request, "floor/codes_take.html", context)
+
+
+def taken_in(body: Callable[[], bytes], by: Person) -> dict[str, object]:
+    """Take in what left a tablet, in the form of its file; what a page shows of it."""
+    try:
+        file = read_file(body())
+        for raw in file.photos:
+            keep_photo(raw)
+        answers = take_all(file.entries, by)
+    except Refused as refused:
+        return {"problem": str(refused)}
+    return {"answers": list(zip(file.entries, answers, strict=True)), "counted": counted(answers)}
 
 
 def counted(answers: list[Answer]) -> dict[str, int]:

@@ -19,6 +19,7 @@ urlpatterns = [
     path("words/<slug:language>/", tablet.words, name="words"),
     path("kept/", tablet.shell, name="kept"),
     path("file/", tablet.file_take, name="file_take"),
+    path("codes/", tablet.codes_take, name="codes_take"),
     path("hand-over/", handing_views.hand_over_page, name="hand_over"),
     path("hand-over/before/", handing_views.hand_over_list, name="hand_over_list"),
     path("hand-over/<uuid:key>/", handing_views.hand_over_before, name="hand_over_before"),

@@ -2,6 +2,7 @@
 import { signWaiting } from "./keys.js";
 import { send, whenChanged } from "./link.js";
 import { asSent, change, device, entries } from "./outbox.js";
+import { showCodes } from "./leaving.js";
 import { bytesOf } from "./photos.js";
 import { rules } from "./rules.js";
 import { age, draw, note, shapeOf, telling, when } from "./screens.js";
@@ -10,9 +11,13 @@ const WHAT = "framethread entries of a tablet";
 const NEEDING = ["conflict", "refused", "flagged"];
 const GONE_SHOWN = 30;
 const MOST_PHOTO_BYTES = 14_000_000;
+let isShown = false; // as codes: nothing is drawn over them
 
 export async function drawKept(main) {
-  const redraw = async () => main.replaceChildren(...(await page(redraw)));
+  const redraw = async () => {
+    const parts = await page(redraw);
+    if (!isShown) main.replaceChildren(...parts);
+  };
   await redraw();
   whenChanged(redraw);
 }
@@ -27,7 +32,7 @@ async function page(redraw) {
   const parts = [telling("h1", "Kept on this tablet"), draw("p", { class: "hint" }, lead(waiting, needs))];
   if (needs.length) parts.push(section("Needs you", needs.map((entry) => needing(entry, redraw))));
   parts.push(section(waiting.length ? `${waiting.length} wait${waiting.length === 1 ? "s" : ""} to go up` : "Nothing waits", waiting.map(row)));
-  parts.push(draw("div", { class: "low" }, pressing("Try again", () => send()), waiting.length ? pressing("Save to a file", () => saveFile()) : ""));
+  parts.push(draw("div", { class: "low" }, pressing("Try again", () => send()), waiting.length ? [pressing("Save to a file", () => saveFile()), pressing("Show as codes", () => asCodes(redraw))] : ""));
   if (gone.length) parts.push(section("Gone up", gone.slice(0, GONE_SHOWN).map(row)));
   return parts;
 }
@@ -67,21 +72,33 @@ function pressing(words, act) {
   return key;
 }
 
-// The entries leave as a file; they stay here too, and what was taken by either way is taken once.
-async function saveFile() {
-  await signWaiting();
-  const waiting = await entries("waiting");
+// The text of a file in which the entries leave; they stay here too, and what was taken by either way is taken once.
+async function fileText(waiting, photos) {
   const text = JSON.stringify(waiting.map(asSent));
   const hash = await crypto.subtle.digest("SHA-256", new TextEncoder().encode(text));
   const sum = [...new Uint8Array(hash)].map((byte) => byte.toString(16).padStart(2, "0")).join("");
+  return JSON.stringify({ what: WHAT, device: await device(), sum, entries: text, photos });
+}
+
+async function saveFile() {
+  await signWaiting();
+  const waiting = await entries("waiting");
   const { photos, left } = await photosFor(waiting);
-  const file = new Blob([JSON.stringify({ what: WHAT, device: await device(), sum, entries: text, photos })], { type: "application/json" });
+  const file = new Blob([await fileText(waiting, photos)], { type: "application/json" });
   const anchor = draw("a", { href: URL.createObjectURL(file), download: `kept-on-tablet-${new Date().toISOString().slice(0, 16).replace(":", "")}.json` });
   document.body.append(anchor);
   anchor.click();
   anchor.remove();
   document.querySelector("main h1").after(note("good", "Saved. Take the file to a desk: Floor, Take a tablet’s file in. It stays here too until it has gone up."));
   if (left) document.querySelector("main h1").after(note("watch", `${left} photos did not fit into the file. Their entries wait for them; they go up from this tablet when there is a link.`));
+}
+
+// Codes carry no photos: an entry that has one waits for it, and the photo goes up from here when there is a link.
+async function asCodes(redraw) {
+  await signWaiting();
+  const text = await fileText(await entries("waiting"), {});
+  isShown = true;
+  await showCodes(document.querySelector("main"), text, () => { isShown = false; redraw(); });
 }
 
 // Photos that waiting entries name, as text, up to what a desk can take in with one file.

@@ -30,7 +30,6 @@ export function tellWrong(words) {
 function send(field, text) {
   field.value = text;
   taken();
-  document.dispatchEvent(new Event("scanned"));
   field.form.requestSubmit(field.form.querySelector("button:not([name])") ?? undefined);
 }
 
@@ -56,7 +55,6 @@ function whereTo(text, code) {
   const station = document.querySelector("a.st")?.getAttribute("href").match(/\/floor\/at\/[^/]+\//)?.[0];
   if (!station) return tellWrong(say("Choose a station first, or scan its label."));
   taken();
-  document.dispatchEvent(new Event("scanned"));
   return location.assign(`${station}?code=${encodeURIComponent(text)}`);
 }
 

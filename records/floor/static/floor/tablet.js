@@ -2,6 +2,7 @@
 import { startCalls } from "./calls.js";
 import { EVERY_MS, photoKept, send, state, takeAlong, tellOthers, whenChanged } from "./link.js";
 import { change, entries, entryOf, makeRoom, put, recall, remember } from "./outbox.js";
+import { startCodes } from "./gathering.js";
 import { lastEntry } from "./last.js";
 import { startHeld } from "./held.js";
 import { startPad } from "./pad.js";
@@ -190,6 +191,7 @@ async function begin() {
   startPhotos().catch(() => {});
   startCalls();
   startTouches();
+  startCodes().catch(() => {});
   startRegister().catch(() => {});
   watchStill().catch(() => {});
   whenChanged(drawBar);
