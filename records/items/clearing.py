@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from django.db.models import F, OuterRef, Subquery
+from django.utils.translation import gettext_noop
 
 from plant.people.queries import works_zone
 from plant.quantities import print_amount
@@ -31,8 +32,37 @@ ACCEPT, REJECT, RISK = LotDecision.Decision.ACCEPT, LotDecision.Decision.REJECT,
 class Barred:
     """Why a lot may not be used, as a sentence with the facts that go into it."""
 
-    words: str
+    why: str
     facts: dict[str, object]
+
+    @property
+    def words(self) -> str:
+        """The sentence; one of a lot that was cut off another names that one."""
+        return (_OF_WHAT_IT_COMES_FROM if "mother" in self.facts else _OF_ITSELF)[self.why]
+
+
+_OF_ITSELF = {
+    "quarantine": gettext_noop("%(code)s is still in quarantine. Take another one, or ask Stores to accept it."),
+    "rejected": gettext_noop("%(code)s is rejected. Put it aside and take another one."),
+    "over": gettext_noop("%(code)s was released at risk until %(until)s and is not accepted yet. Ask Review."),
+    "used-up": gettext_noop(
+        "%(code)s is released at risk for %(limit)s, of which %(free)s is left. Take less, or ask Review."
+    ),
+}
+_OF_WHAT_IT_COMES_FROM = {
+    "quarantine": gettext_noop(
+        "%(code)s comes from %(mother)s, which is still in quarantine. Take another one, or ask Stores to accept that."
+    ),
+    "rejected": gettext_noop("%(code)s comes from %(mother)s, which is rejected. Put it aside and take another one."),
+    "over": gettext_noop(
+        "%(code)s comes from %(mother)s, which was released at risk until %(until)s and is not accepted yet. Ask "
+        "Review."
+    ),
+    "used-up": gettext_noop(
+        "%(code)s comes from %(mother)s, released at risk for %(limit)s, of which %(free)s is left. Take less, or ask "
+        "Review."
+    ),
+}
 
 
 def decision_on(item: Item, mark: Mark | None = None, at: datetime | None = None) -> LotDecision | None:
@@ -63,7 +93,7 @@ def why_barred(
         return _by_its_mothers(item, mark, at, steps, behind | {item.pk})
     decision = decision_on(item, mark, at)
     if decision is None:
-        return Barred("%(code)s is still in quarantine: it is not accepted. Take another one, or ask Stores.", {})
+        return Barred("quarantine", {})
     return _by_decision(decision, item, mark, at, steps)
 
 
@@ -78,8 +108,7 @@ def _by_its_mothers(
             continue
         barred = why_barred(link.parent, mark, at, steps if link.reason == PACKAGE else 0, behind)
         if barred is not None:
-            words = f"{barred.words} It comes from %(mother)s."
-            return Barred(words, {"mother": link.parent.code} | barred.facts)
+            return Barred(barred.why, {"mother": link.parent.code} | barred.facts)
     return None
 
 
@@ -96,20 +125,16 @@ def _by_decision(
     if decision.decision == ACCEPT:
         return None
     if decision.decision == REJECT:
-        return Barred("%(code)s is rejected, not accepted. Put it aside and take another one.", {})
+        return Barred("rejected", {})
     until, limit = decision.limit_until, decision.limit_amount
     if until is not None and at is not None and at > until:
-        end = written_out(until, works_zone())
-        return Barred(
-            "%(code)s was released at risk until %(until)s and is not accepted yet. Ask Review.", {"until": end}
-        )
+        return Barred("over", {"until": written_out(until, works_zone())})
     if limit is None:
         return None
     free = limit - taken_of(item, mark)
     if steps <= free:
         return None
-    words = "%(code)s is released at risk for %(limit)s, of which %(free)s is left. Take less, or ask Review."
-    return Barred(words, {"limit": _amount(limit, item), "free": _amount(max(free, 0), item)})
+    return Barred("used-up", {"limit": _amount(limit, item), "free": _amount(max(free, 0), item)})
 
 
 def taken_of(lot: Item, mark: Mark | None = None) -> int:

@@ -9,6 +9,8 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 
+from django.utils.translation import gettext_noop
+
 from plant.people.queries import works_day, works_zone
 from plant.times import written_out
 
@@ -31,14 +33,14 @@ class Ended:
 def why_ended(lot: Item, at: datetime) -> Ended | None:
     """Why a lot may not be used at a moment for its age; none where it may. Both ends still count as good."""
     if lot.good_until is not None and at > lot.good_until:
-        words = (
+        words = gettext_noop(
             "This pot ended %(minutes)s min ago. Do not use it, do not cover it: marked place by the mix bench, "
             "it gets hot."
         )
         return Ended(EXPIRED, words, {"minutes": int((at - lot.good_until).total_seconds() // 60)})
     day = last_day_of(lot, at)
     if day is not None and works_day(at) > day:
-        words = "%(code)s is past its end, %(day)s. Do not use it: hold it or write it off."
+        words = gettext_noop("%(code)s is past its end, %(day)s. Do not use it: hold it or write it off.")
         return Ended(EXPIRED, words, {"day": f"{day:%-d %B %Y}"})
     return _why_kept_too_long(lot, at) if lot.revision.limits_its_keeping else None
 
@@ -131,16 +133,18 @@ def _why_kept_too_long(lot: Item, at: datetime) -> Ended | None:
 def _reasons(lot: Item, at: datetime) -> Iterator[Ended]:
     kept = keeping_of(lot, at)
     if kept.open_until is not None and at > kept.open_until:
-        words = "%(code)s is past its end: open since %(opened)s, it kept until %(until)s. Do not use it."
+        words = gettext_noop("%(code)s is past its end: open since %(opened)s, it kept until %(until)s. Do not use it.")
         yield Ended(EXPIRED, words, {"opened": _when(kept.opened_at), "until": _when(kept.open_until)})
     if kept.out is not None and kept.out_life is not None and kept.out.spent > kept.out_life:
-        words = "%(code)s is past its end: %(spent)s out of the freezer, where %(life)s are allowed. Do not use it."
+        words = gettext_noop(
+            "%(code)s is past its end: %(spent)s out of the freezer, where %(life)s are allowed. Do not use it."
+        )
         yield Ended(EXPIRED, words, {"spent": hours(kept.out.spent), "life": hours(kept.out_life)})
     if kept.out is not None and kept.out.since is None:
-        words = "%(code)s is in the freezer by the records. Log that it is out, then let it thaw closed."
+        words = gettext_noop("%(code)s is in the freezer by the records. Log that it is out, then let it thaw closed.")
         yield Ended(NOT_THAWED, words, {})
     if kept.thawed_at is not None and at < kept.thawed_at:
-        words = "%(code)s is not thawed: keep it closed until %(until)s, else water settles on it."
+        words = gettext_noop("%(code)s is not thawed: keep it closed until %(until)s, else water settles on it.")
         yield Ended(NOT_THAWED, words, {"until": _when(kept.thawed_at)})
 
 

@@ -111,7 +111,7 @@ def test_what_was_split_off_a_lot_goes_by_the_decision_on_it():
     split_lot("R1", [of("S1", "2 kg")], said=said(0))
     split_lot("S1", [of("S2", "1 kg")], said=said(0.1))
     reject_lot("R1", words="recalled by its maker", said=said(1))
-    with refuses("not-cleared", "Put it aside and take another one. It comes from R1."):
+    with refuses("not-cleared", "S2 comes from R1, which is rejected. Put it aside"):
         split_lot("S2", [of("S3", "1 g")], said=said(2))
     assert {row.code: row.state for row in stock_rows()} == {"R1": "reject", "S1": "reject", "S2": "reject"}
 
@@ -125,7 +125,7 @@ def test_each_package_has_a_label_of_its_own_and_goes_by_the_decision_on_its_del
         "P-1": (5, "quarantine", "STORE"),
         "RB-26-000001-5": (5, "quarantine", "STORE"),
     }
-    with refuses("not-cleared", "P-1 is still in quarantine"):
+    with refuses("not-cleared", "P-1 comes from R1, which is still in quarantine"):
         split_lot("P-1", [of("S1")], said=said())
     accept_lot("R1", said=said())
     split_lot("P-1", [of("S1")], said=said())
@@ -145,7 +145,9 @@ def test_packages_share_the_limit_of_a_release_at_risk():
     came("R1", "RES-A", packages=[Input(code, read_quantity("5 kg")) for code in ("P-1", "P-2")])
     release_at_risk("R1", words="certificate late", limit=read_quantity("2 kg"), until=moment(24), said=said())
     split_lot("P-1", [of("S1", "1.5 kg")], said=said(1))
-    with refuses_or_flags("not-cleared", "at risk for 2 kg, of which 500 g is left") as both:
+    with refuses_or_flags(
+        "not-cleared", "P-2 comes from R1, released at risk for 2 kg, of which 500 g is left"
+    ) as both:
         both(lambda told: split_lot("P-2", [of(f"S-{told.done}", "600 g")], said=said(1, key=told.key, done=told.done)))
 
 
