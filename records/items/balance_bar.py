@@ -61,15 +61,15 @@ class BalanceBar:
         return 140 if self.gap else 74
 
 
-def balance_bar(found: Balanced, doubted: int = 0) -> BalanceBar:
-    """The picture of a balance; ``doubted`` uses of the lot can't be ruled out."""
+def balance_bar(found: Balanced) -> BalanceBar:
+    """The picture of a balance."""
     pieces = _pieces(found)
     return BalanceBar(
-        _finding(found, doubted),
+        _finding(found),
         _sum_words(found),
         pieces,
         _gap_bar(found, pieces),
-        _room(found, doubted),
+        _room(found),
         _basis(found),
         _explained(found),
     )
@@ -93,13 +93,14 @@ def balance_rows(found: Balanced) -> Iterator[Iterable[object]]:
         yield "sum: gap", plain(found.gap.amount), unit, "", "", "", plain(found.gap.expanded / COVERAGE)
 
 
-def _finding(found: Balanced, doubted: int) -> str:
-    gap, text = found.gap, found.amount
+def _finding(found: Balanced) -> str:
+    gap, text, doubted = found.gap, found.amount, found.doubted
     if gap is not None and doubted and found.one_use:
         fits = gap.room_for(found.one_use)
         if fits >= doubted:
-            return f"The gap has room for the {doubted} that can’t be ruled out"
-        return f"The gap has room for {fits or 'none'} of the {doubted} that can’t be ruled out; all stay on the list"
+            stay = "it stays" if doubted == 1 else "they stay"
+            return f"There is room for the {doubted} that nobody scanned, so {stay} on the list"
+        return f"The gap has room for {fits or 'none'} of the {doubted} that nobody scanned; all stay on the list"
     if found.sums.left < 0:
         return f"{text(-found.sums.left)} more was taken than came in: an amount or a scan is wrong"
     if gap is not None and gap.is_beyond:
@@ -165,15 +166,17 @@ def _gap_bar(found: Balanced, pieces: tuple[Piece, ...]) -> GapBar | None:
     )
 
 
-def _room(found: Balanced, doubted: int) -> str:
+def _room(found: Balanced) -> str:
     """What the gap has room for; nothing where nobody counted or nothing was used yet."""
     if found.gap is None or not found.one_use:
         return ""
     one = found.amount(found.one_use)
     fits = found.gap.room_for(found.one_use)
-    if doubted:
-        need = found.amount(found.one_use * doubted)
-        return f"One use takes about {one}; {doubted} would need {need}. Weighing alone takes nothing off the list."
+    if found.doubted:
+        need = found.amount(found.one_use * found.doubted)
+        return (
+            f"One use takes about {one}; {found.doubted} would need {need}. Weighing alone takes nothing off the list."
+        )
     return f"One use takes about {one}: the gap has room for {fits or 'none'} that nobody logged."
 
 

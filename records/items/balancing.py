@@ -11,6 +11,8 @@ from dataclasses import dataclass
 from datetime import datetime
 from statistics import median
 
+from django.db.models import Q
+
 from plant.catalogue.models import Part
 from plant.equipment.models import Calibration, Gauge
 from plant.quantities import print_amount
@@ -57,6 +59,7 @@ class Balanced:
     weighed: tuple[Weighed, ...]
     count: StockCount | None
     gap: Gap | None
+    doubted: int  # uses of which nobody knows whether they were of this lot
 
     @property
     def left(self) -> int:
@@ -85,7 +88,8 @@ def balanced(lot: Item) -> Balanced | None:
         return None
     counts = StockCount.objects.filter(item=lot).select_related("scale", "explained__words", "entry__by__name_words")
     count = counts.order_by("-at", "-pk").first()
-    return Balanced(lot.part, sums, weighed, count, _gap(count, weighed, scales) if count else None)
+    gap = _gap(count, weighed, scales) if count else None
+    return Balanced(lot.part, sums, weighed, count, gap, unscanned_uses(lot) if gap else 0)
 
 
 def _sums(weighed: Sequence[Weighed]) -> Balance:
@@ -130,6 +134,17 @@ def _weighed(lot: Item, scale: Scale | None) -> Iterator[Weighed]:
         yield Weighed(what, line.amount, line.at, line.tank.code, **how)  # type: ignore[arg-type]
     for loss in Loss.objects.standing().filter(item=lot, amount__isnull=False):
         yield Weighed(str(loss.get_kind_display()), loss.amount or 0, loss.at, **how)  # type: ignore[arg-type]
+
+
+def unscanned_uses(lot: Item) -> int:
+    """Things that may hold some of a lot, or of what was mixed from it, because nobody knows what was scanned.
+
+    What may hold some by a tank or a change-over is not among them: its amount is on the books.
+    """
+    stands = Link.objects.newest().filter(status=Link.Status.STANDS)
+    made = stands.filter(parent=lot, child__kind=Part.Tracked.LOT).values("child")
+    doubted = stands.filter(Q(parent=lot) | Q(parent__in=made), certainty=Link.Certainty.POSSIBLE, draw=None, feed=None)
+    return doubted.values("child").distinct().count()
 
 
 def _gap(count: StockCount, weighed: Sequence[Weighed], scales: dict[str, Scale]) -> Gap:

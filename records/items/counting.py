@@ -26,6 +26,7 @@ class CountRow:
     at: datetime
     why: str
     words: str
+    scale: str = ""
 
     @property
     def difference(self) -> int:
@@ -48,7 +49,7 @@ class CountRow:
 def count_rows() -> list[CountRow]:
     """Every count, those first that nobody has explained, then the latest; one query."""
     counts = StockCount.objects.select_related(
-        "item__state", "item__revision__part", "entry__by__name_words", "explained__words"
+        "item__state", "item__revision__part", "entry__by__name_words", "explained__words", "scale"
     ).order_by("-at", "-pk")
     return sorted((_row(count) for count in counts), key=lambda row: not row.waits)
 
@@ -65,6 +66,7 @@ def _row(count: StockCount) -> CountRow:
         count.at,
         reason.get_why_display() if reason else "",
         str(reason.words or "") if reason else "",
+        count.scale.code if count.scale else "",
     )
 
 

@@ -35,7 +35,7 @@ from .models import (
     TankEntry,
 )
 from .queries import Balance, balances, holds_on, still_out
-from .shelf import states_of
+from .shelf import standing_of
 
 
 @dataclass(frozen=True)
@@ -128,7 +128,7 @@ def lot_page(lot: Item) -> LotPage:
         certificate=certificate_of(receipt) if receipt else [],
         against=against_accepting(lot),
         decisions=decisions,
-        state="held" if holds else states_of([lot])[lot.pk],
+        state="held" if holds else standing_of([lot])[lot.pk].state,
         risk=AtRisk(decisions[0], taken_of(lot)) if is_at_risk else None,
         splits=list(into_lots),
         made_from=list(out_of),

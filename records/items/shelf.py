@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
+from typing import NamedTuple
 
 from django.db.models import F
 
@@ -35,7 +36,7 @@ class StockRow:
     is_past: bool
     ends_at: datetime | None = None  # of a pot, a lot that is open, or one that is out of the freezer
     ends_why: str = ""
-    is_decided_on: bool = True  # itself; what was made here goes by what it comes from
+    decide_on: str = ""  # code of what waits for a decision: itself, or the delivery that it is a package of
 
     @property
     def may_be_used(self) -> bool:
@@ -53,11 +54,11 @@ def stock_rows() -> list[StockRow]:
     found = {lot.pk: lot for lot in lots}
     days = dict(Receipt.objects.standing().filter(item__in=found).values_list("item", "expires_on"))
     longer = dict(LifeExtension.objects.filter(item__in=found).order_by("at", "pk").values_list("item", "until"))
-    states = states_of(list(found.values()))
+    standing = standing_of(list(found.values()))
     held = {hold.item_id for hold in holds_on(found)}
     now = clock.now()
     rows = [
-        _row(lot, longer.get(pk) or days.get(pk, lot.expires_on), states[pk], pk in held, now)
+        _row(lot, longer.get(pk) or days.get(pk, lot.expires_on), standing[pk], pk in held, now)
         for pk, lot in found.items()
     ]
     return sorted(rows, key=lambda row: (row.part.number, _end(row), row.code))
@@ -68,15 +69,16 @@ def _end(row: StockRow) -> date:
     return min(row.last_day or date.max, works_day(row.ends_at) if row.ends_at else date.max)
 
 
-def _row(lot: Item, day: date | None, state: str, held: bool, now: datetime) -> StockRow:
+def _row(lot: Item, day: date | None, stands: Accepted, held: bool, now: datetime) -> StockRow:
     ends_at, why = _ends(lot, now)
     if ends_at is not None and day is not None and day < works_day(ends_at):
         ends_at, why = None, ""
     is_past = (day is not None and day < works_day(now)) or (ends_at is not None and ends_at < now)
     place = str(lot.state.place) if lot.state.place else ""
     left = lot.state.remaining or 0
-    own = lot.origin != Item.Origin.MADE
-    return StockRow(lot.state.code, lot.part, left, place, day, state, held, is_past, ends_at, why, own)
+    return StockRow(
+        lot.state.code, lot.part, left, place, day, stands.state, held, is_past, ends_at, why, stands.decide_on
+    )
 
 
 def _ends(lot: Item, now: datetime) -> tuple[datetime | None, str]:
@@ -93,36 +95,50 @@ def _ends(lot: Item, now: datetime) -> tuple[datetime | None, str]:
     return min(ends, default=(None, ""))
 
 
-def states_of(lots: list[Item]) -> dict[int, str]:
-    """How each lot stands as far as acceptance goes, by its own decision or those on what it was cut off from."""
+class Accepted(NamedTuple):
+    """How a lot stands as far as acceptance goes, and the code of what waits for a decision, if that does."""
+
+    state: str
+    decide_on: str = ""
+
+
+def standing_of(lots: list[Item]) -> dict[int, Accepted]:
+    """How each lot stands, by its own decision or by the worst of those on what it was cut off from."""
     mothers = _mothers([lot for lot in lots if lot.origin == Item.Origin.MADE and lot.good_until is None])
-    received = {lot.pk for lot in lots if lot.origin != Item.Origin.MADE}
-    decided = decisions_on(received.union(*mothers.values()))
-    states = {pk: decided.get(pk, QUARANTINE) for pk in received}
+    received = {lot.pk: lot.state.code for lot in lots if lot.origin != Item.Origin.MADE}
+    codes = received | {mother: code for found in mothers.values() for mother, code in found.items()}
+    decided = decisions_on(codes)
+
+    def stands(number: int) -> Accepted:
+        state = decided.get(number, QUARANTINE)
+        return Accepted(state, codes[number] if state == QUARANTINE else "")
+
+    found = {number: stands(number) for number in received}
     for lot in lots:
-        if lot.pk not in states:
-            found = {decided.get(pk, QUARANTINE) for pk in mothers.get(lot.pk, ())}
-            states[lot.pk] = next((state for state in _WORST if state in found), ACCEPT)
-    return states
+        if lot.pk not in found:
+            all_of_them = [stands(mother) for mother in sorted(mothers.get(lot.pk, ()))]
+            found[lot.pk] = min(all_of_them, key=lambda one: _WORST.index(one.state), default=Accepted(ACCEPT))
+    return found
 
 
-def _mothers(lots: list[Item]) -> dict[int, set[int]]:
-    """The received lots that each lot made here was cut off from, over however many cuts; a query for each depth."""
+def _mothers(lots: list[Item]) -> dict[int, dict[int, str]]:
+    """Codes of the received lots that each lot was cut off from, over however many cuts; a query for each depth."""
     cut_from: dict[int, set[int]] = {}
-    received: set[int] = set()
+    received: dict[int, str] = {}
     stated: set[int] = set()
     frontier = {lot.pk for lot in lots}
     while frontier:
         rows = Link.objects.newest().filter(child__in=frontier, status=Link.Status.STANDS, draw=None)
         rows = rows.filter(parent__revision__part=F("child__revision__part"))
         cut_from |= {child: set() for child in frontier}
-        for child, parent, origin in rows.values_list("child", "parent", "parent__origin"):
+        for child, parent, origin, code in rows.values_list("child", "parent", "parent__origin", "parent__state__code"):
             cut_from[child].add(parent)
-            received |= {parent} if origin != Item.Origin.MADE else set()
+            received |= {parent: code} if origin != Item.Origin.MADE else {}
             stated |= {parent} if origin == Item.Origin.STATED else set()
-        frontier = set().union(*(cut_from[child] for child in frontier)) - cut_from.keys() - received
-    received -= stated - _booked_in(stated)  # known only by its use, a lot stops nothing
-    return {lot.pk: _behind(lot.pk, cut_from) & received for lot in lots}
+        frontier = set().union(*(cut_from[child] for child in frontier)) - cut_from.keys() - received.keys()
+    unknown = stated - _booked_in(stated)  # known only by its use, a lot stops nothing
+    known = {number: code for number, code in received.items() if number not in unknown}
+    return {lot.pk: {pk: known[pk] for pk in _behind(lot.pk, cut_from) & known.keys()} for lot in lots}
 
 
 def _behind(lot: int, cut_from: dict[int, set[int]]) -> set[int]:

@@ -144,6 +144,7 @@ class CountTable(HouseTable):
     expected = tables.Column("The records said", attrs={"th": {"class": "n"}, "td": {"class": "n"}})
     difference = tables.Column("Difference", attrs={"th": {"class": "n"}, "td": {"class": "n"}})
     unit = tables.Column("Unit", accessor="part__unit", visible=False)
+    scale = tables.Column("Weighed on")
     by = tables.Column("Counted by")
     at = Drawn("When")
     why = Drawn("Why", empty_values=())

@@ -10,6 +10,8 @@ from plant.lists import list_page
 from plant.people.areas import in_area, shown_in
 
 from .actions import count_stock, explain_count
+from .balance_bar import balance_bar
+from .balancing import balanced
 from .clearing import at_risk
 from .counting import count_rows, lots_at, places_with_lots
 from .forms import CountForm, ExplainForm
@@ -26,7 +28,7 @@ def stock(request: HttpRequest) -> HttpResponse:
     asked = StockFilter(request.GET, rows)
     good, past = ([row for row in rows if row.is_past is ended] for ended in (False, True))
     page = list_page(request, StockTable(asked.kept([*good, *past])), name="shelf", filtered=asked, total=len(rows))
-    waits = sum(row.state == "quarantine" for row in good)
+    waits = len({row.decide_on for row in good if row.decide_on})
     context = {"list": page, "good": good, "past": past, "waits": waits, "at_risk": [] if page.file else at_risk()}
     return page.file or render(request, "items/stock.html", context)
 
@@ -78,4 +80,8 @@ def count_explain(request: HttpRequest, number: int) -> HttpResponse:
     if form.acted(lambda said: explain_count(found, **{n: form.cleaned_data[n] for n in ("why", "words")}, said=said)):
         messages.success(request, "Kept. What is lost is written off on the lot's page, what was not logged is logged.")
         return redirect("items:counts")
-    return form.page("items/count_explain.html", {"count": found})
+    balance = balanced(found.item)
+    is_last = balance is not None and balance.count == found
+    return form.page(
+        "items/count_explain.html", {"count": found, "balance": balance_bar(balance) if balance and is_last else None}
+    )

@@ -12,7 +12,7 @@ from uuid import NAMESPACE_URL, uuid5
 from plant.catalogue.actions import open_works
 from plant.catalogue.models import Part
 from plant.people.models import Person, Works
-from records.items.actions import accept_lot
+from records.items.actions import accept_lot, read_certificate
 from records.items.models import Hold, Item
 from records.items.queries import item_by_code
 from records.ledger.acts import Said
@@ -173,6 +173,8 @@ def trouble_of_the_day(diary: Diary, day: int) -> None:
     let_happen(diary, *TROUBLES.values())
     at_risk = diary.stock.lots.get("at-risk")
     if at_risk and day == min(5, diary.days - 1):
+        values = stores.ORDERS["HRD-A"][2]
+        diary.act("odo", lambda said: read_certificate(at_risk, values, said=said))
         diary.act("odo", lambda said: accept_lot(at_risk, words="certificate came", said=said))
         del diary.stock.lots["at-risk"]
 

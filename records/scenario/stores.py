@@ -6,7 +6,7 @@ from datetime import timedelta
 
 from plant.quantities import read_quantity
 from records.items import actions as items
-from records.items.actions.receiving import Delivery
+from records.items.actions.receiving import Delivery, Values
 from records.items.making import Input
 from records.items.models import Item, ItemState
 
@@ -30,17 +30,19 @@ ORDERS = {
 }
 
 
-def receive(diary: Diary, part: str, *, accept: bool = True) -> str:
-    """A delivery comes, is booked in and accepted; its code."""
-    supplier, amount, certificate = ORDERS[part]
+def receive(diary: Diary, part: str, *, accept: bool = True, certificate: Values | None = None) -> str:
+    """A delivery comes, is booked in and accepted; its code. Without another one its certificate says what is asked."""
+    supplier, amount, usual = ORDERS[part]
+    supplier_lot = f"{part[:1]}{diary.random.randrange(10**6):06d}"
     delivery = Delivery(
         part=part,
         quantity=read_quantity(amount),
         supplier=SUPPLIERS[supplier],
-        supplier_lot=f"{part[:1]}{diary.random.randrange(10**6):06d}",
+        supplier_lot=supplier_lot,
+        delivery_note=f"DN {supplier_lot[-4:]}",
         expires_on=(diary.now + timedelta(days=240)).date(),
         station=STATIONS["Stores"],
-        certificate=certificate,
+        certificate=usual if certificate is None else certificate,
     )
     lot = diary.act("odo", lambda said: items.receive_lot("", delivery, said=said)).code
     if accept:
@@ -160,9 +162,9 @@ def adhesive_pot(diary: Diary, frames: int) -> str:
 
 def quarantine_troubles(diary: Diary) -> None:
     """One lot is rejected; another is used before its certificate is there, and accepted later."""
-    rejected = receive(diary, "FIB-46", accept=False)
-    diary.act("odo", lambda said: items.reject_lot(rejected, words="sizing outside the certificate", said=said))
-    risky = receive(diary, "HRD-A", accept=False)
+    rejected = receive(diary, "FIB-46", accept=False, certificate=[("tensile modulus", "362", "GPa")])
+    diary.act("odo", lambda said: items.reject_lot(rejected, words="modulus below what is asked", said=said))
+    risky = receive(diary, "HRD-A", accept=False, certificate=())
     limit, until = read_quantity(RISKED), diary.now + RISKED_FOR
     words = "certificate is on its way"
     diary.act("quill", lambda said: items.release_at_risk(risky, words=words, limit=limit, until=until, said=said))

@@ -9,6 +9,7 @@ from collections.abc import Sequence
 from datetime import date
 
 from plant.catalogue.specs import (
+    CertificateSpec,
     CharacteristicSpec,
     GaugeSpec,
     InputSpec,
@@ -121,9 +122,31 @@ def _gauges() -> list[GaugeSpec]:
 def _parts() -> list[PartSpec]:
     materials = [
         PartSpec("FIB-24", "fibre", "g", "carbon fibre, 24 k", "FB"),
-        PartSpec("FIB-46", "fibre", "g", "carbon fibre, high modulus", "FB"),
-        PartSpec("RES-A", "resin", "g", "infusion resin", "RB"),
-        PartSpec("HRD-A", "hardener", "g", "hardener for RES-A", "HB"),
+        PartSpec(
+            "FIB-46",
+            "fibre",
+            "g",
+            "carbon fibre, high modulus",
+            "FB",
+            certificate=[CertificateSpec("tensile modulus", "GPa", lower="370")],
+        ),
+        PartSpec(
+            "RES-A",
+            "resin",
+            "g",
+            "infusion resin",
+            "RB",
+            opened_life="90 d",
+            certificate=[CertificateSpec("viscosity at 25 degC", "mPa s", "250", "400")],
+        ),
+        PartSpec(
+            "HRD-A",
+            "hardener",
+            "g",
+            "hardener for RES-A",
+            "HB",
+            certificate=[CertificateSpec("amine value", "mg KOH/g", "460", "500")],
+        ),
         PartSpec("RMX", "resin-mix", "g", "mixed resin", "PT"),
         PartSpec("ADH-A", "adhesive", "g", "bonding paste", "AD"),
         PartSpec("ADH-B", "adhesive-hardener", "g", "hardener for ADH-A", "AH"),

@@ -143,17 +143,16 @@ def lot_to_frames(request: HttpRequest, code: str) -> HttpResponse:
         "paper": urlencode({"as_of": as_of}) if as_of else "",
         "csv": urlencode({"form": "csv", **({"as_of": as_of} if as_of else {})}),
         "unplaced": entries_to_place().count(),
-        "balance": None if as_of else _balance(item, answer),
+        "balance": None if as_of else _balance(item),
         "lost": tablets_behind([item.pk, *(found.item for found in (*answer.frames, *answer.others))], mark),
         **_pictures(answer, request.GET.get("bundle", "")),
     }
     return render(request, "trace/lot_to_frames.html", context, status=400 if problem else 200)
 
 
-def _balance(item: Item, answer: Answer) -> BalanceBar | None:
-    """The balance of a lot, beside how many of its uses can't be ruled out."""
+def _balance(item: Item) -> BalanceBar | None:
     found = balanced(item)
-    return balance_bar(found, answer.count(POSSIBLE)) if found else None
+    return balance_bar(found) if found else None
 
 
 @in_area("Trace")

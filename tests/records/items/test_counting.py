@@ -10,9 +10,11 @@ from plant.quantities import read_quantity
 from records.items.actions import Counted, count_stock, explain_count
 from records.items.models import CountReason, StockCount
 from records.items.queries import balances, item_by_code
+from records.ledger.acts import flags_of
 from records.ledger.refusals import Conflict, Refused
 from tests import builders
 from tests.records.floor.told import tablet
+from tests.refusing import refuses
 
 pytestmark = pytest.mark.django_db
 
@@ -83,6 +85,17 @@ def test_no_difference_wants_no_reason_and_a_reason_is_one_of_the_list():
         with pytest.raises(Refused) as refused:
             explain_count(count, why=why, said=builders.said(4.5))
         assert refused.value.code == code
+
+
+def test_a_scale_past_its_check_flags_a_count_and_is_kept_with_it():
+    builders.a_lot("N1", "INS-BB", "60 pcs")
+    told = builders.said(4)
+    both = [Counted("R1", read_quantity("20 kg")), Counted("N1", read_quantity("60 pcs"))]
+    by_weight, by_piece = count_stock(both, scale="ga-late", said=told)
+    assert flags_of(told.key) == ["gauge-overdue"]
+    assert (by_weight.scale.code, by_piece.scale) == ("GA-LATE", None)
+    with refuses("unknown", "GHOST"):
+        count_stock(both, scale="GHOST", said=builders.said(4))
 
 
 def test_the_page_does_not_lead_the_hand_and_tells_the_difference_afterwards():
