@@ -25,6 +25,7 @@ from records.ledger.refusals import Refused
 from records.steps import actions as steps
 from records.steps.recording import Read
 
+from . import coming_and_going
 from .actions import call_lead
 from .fields import LONGEST_CODE, MALFORMED, Fields, read_moment
 from .proving import LONGEST_SALT, LONGEST_SIGNATURE, NO_PROOF, Proof
@@ -307,11 +308,6 @@ def _code_made_by(key: UUID) -> str:
     return made.code
 
 
-def _move(fields: Fields, said: Said) -> Callable[[], object]:
-    item, station = fields.text("item", needed=True), fields.text("station", needed=True)
-    return lambda: items.move_item(item, station=station, said=said)
-
-
 def _charge(fields: Fields, said: Said) -> Callable[[], object]:
     tank, lot = fields.text("tank", needed=True), _lot(fields)
     return lambda: items.charge_tank(tank, lot=lot, said=said)
@@ -325,16 +321,6 @@ def _draw(fields: Fields, said: Said) -> Callable[[], object]:
 def _clean(fields: Fields, said: Said) -> Callable[[], object]:
     tank = fields.text("tank", needed=True)
     return lambda: items.clean_tank(tank, said=said)
-
-
-def _send_out(fields: Fields, said: Said) -> Callable[[], object]:
-    units, to = fields.texts("units", needed=True), fields.text("to", needed=True, longest=120)
-    return lambda: steps.send_out(units, to=to, said=said)
-
-
-def _come_back(fields: Fields, said: Said) -> Callable[[], object]:
-    units, station = fields.texts("units", needed=True), fields.text("station", needed=True)
-    return lambda: items.bring_back(units, station=station, said=said)
 
 
 def _call(fields: Fields, said: Said) -> Callable[[], object]:
@@ -368,12 +354,10 @@ READERS: dict[str, Callable[[Fields, Said], Callable[[], object]]] = {
     "wait": _wait,
     "undo": _undo,
     "hold": _hold,
-    "move": _move,
+    **coming_and_going.READERS,
     "tank-charge": _charge,
     "tank-draw": _draw,
     "tank-clean": _clean,
-    "send-out": _send_out,
-    "come-back": _come_back,
     "call": _call,
 }
 

@@ -33,6 +33,7 @@ from records.items.reasons import reason_words
 from records.items.shelf import stock_rows
 from records.ledger.canonical import time_text
 from records.ledger.clock import clock
+from records.release.labels import labels_to_check
 from records.steps.checks import checks_of_all
 from records.steps.models import MeasureAgain, Waiting
 from records.steps.queries import done_operations, to_measure_again
@@ -40,6 +41,7 @@ from records.steps.queries import done_operations, to_measure_again
 from .closed import moulded_here
 from .holding import filling_of, stands_after
 from .listed import needs_list, not_listed
+from .many import MANY, many_data
 from .moulding import takes_pot
 from .pieces import choices_data
 from .sitting import sitting_of
@@ -48,6 +50,8 @@ from .tasks import TASKS, Task, hold_of, make_task, measure_of, step_of
 from .waits import counts_until
 
 Data = dict[str, Any]
+# Acts of the floor that no task of the list is for.
+OTHER_ACTS = {"step done", "unit made", "measured", "hold placed", "label checked"}
 
 
 def snapshot_for(person: Person, device: str, sat: datetime | None = None) -> Data:
@@ -68,6 +72,8 @@ def snapshot_for(person: Person, device: str, sat: datetime | None = None) -> Da
         "units": units,
         "lots": _lots(),
         "lots_held": _lots_held(),
+        "many": many_data(),
+        "labels": labels_to_check(),
         "parts": _parts(),
         "tools": list(Tool.objects.order_by("code").values("code", "kind")),
         "gauges": list(Gauge.objects.order_by("code").values("code", "kind")),
@@ -127,7 +133,7 @@ def _people() -> list[Data]:
     for person, role, given in PersonRole.objects.order_by("entry_id", "pk").values_list("person_id", "role", "given"):
         held[person][role] = given
     pins, lists = pin_revisions(), qualifications()
-    acts = sorted({task.act for task in TASKS.values()} | {"step done", "unit made", "measured", "hold placed"})
+    acts = sorted({task.act for task in TASKS.values()} | {many.act for many in MANY.values()} | OTHER_ACTS)
     people = Person.objects.filter(login=True, is_active=True).select_related("name_words").order_by("badge")
     return [
         {

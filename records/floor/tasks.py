@@ -280,11 +280,15 @@ TASKS: dict[str, Task] = {
 }
 
 
+# These are scanned as a list (``many``); the questions stay for a browser without script.
+BY_LIST = ("move", "out", "back")
+
+
 def offered(may: Callable[[str], bool]) -> list[tuple[str, str, str]]:
     """What is offered at a station besides units: name, what its address tells already, and its word."""
     found = []
     for name, task in TASKS.items():
-        if not may(task.act):
+        if not may(task.act) or name in BY_LIST:
             continue
         if name == "pot":
             found += [(name, f"?{urlencode({'mix': mix})}", _("Mix %(mix)s") % {"mix": mix}) for mix in mixes()]

@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from . import call_views, coming, entries, handing_views, tablet, views
+from . import call_views, coming, entries, handing_views, many_views, tablet, views
 
 app_name = "floor"
 urlpatterns = [
@@ -30,5 +30,6 @@ urlpatterns = [
     path("calls/<uuid:key>/answer/", call_views.call_answer, name="call_answer"),
     path("at/<str:station>/", views.station_page, name="station"),
     path("at/<str:station>/unit/<path:code>/", views.unit_here, name="unit_here"),
+    path("at/<str:station>/many/<str:name>/", many_views.many_page, name="many"),
     path("at/<str:station>/log/<str:name>/", views.log_page, name="log"),
 ]

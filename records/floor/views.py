@@ -35,6 +35,7 @@ from .handing import with_old_entries
 from .holding import what_to_do, where_it_stands
 from .listed import for_person
 from .locked import locked_words
+from .many import many_offered
 from .moulding import PotIn
 from .on_paper import CARRIED, from_paper, shown_of_paper
 from .pot_clock import clock_told, pot_clocks
@@ -93,6 +94,7 @@ def station_page(request: HttpRequest, station: str) -> HttpResponse:
         "count": waiting.count(),
         "waiting": waiting[:SHOWN],
         "parts": made_here(here) if user.may("unit made") else [],  # type: ignore[union-attr]
+        "many": many_offered(user.may, waiting),  # type: ignore[union-attr]
         "tasks": offered(user.may),  # type: ignore[union-attr]
         "pots": pot_clocks() if here.kind in POTS_STAND_AT else [],
     }

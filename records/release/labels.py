@@ -85,6 +85,16 @@ def not_scanned_back() -> QuerySet[LabelPrint]:
     return with_checks().filter(~Exists(later), is_checked=False).select_related(*related).order_by("pk")
 
 
+# A tablet takes along so many labels that wait to be scanned back, the newest first: a choice of this project.
+MOST_TAKEN_ALONG = 200
+
+
+def labels_to_check() -> list[list[str | int]]:
+    """Codes and numbers of labels that nobody has scanned back, as a tablet takes them along."""
+    waiting = not_scanned_back().order_by("-pk")[:MOST_TAKEN_ALONG]
+    return [[printed.code, printed.copy] for printed in waiting]
+
+
 def label_of(printed: LabelPrint, *, for_owner: bool = False) -> LabelFacts:
     """What stands on a label that was printed; ``for_owner`` the one with the link that a rider scans.
 

@@ -49,7 +49,9 @@ def lines_shipped() -> QuerySet[ConsignmentLine]:
     return rows.select_related(*related).order_by("-consignment__at", "-pk")
 
 
-def parties() -> list[str]:
-    """Names of those outside who got something before."""
+def parties(direction: str = "") -> list[str]:
+    """Names of those outside who got something before; of one direction where it is named."""
     places = Place.objects.filter(kind=Place.Kind.OUTSIDE, party__text__isnull=False)
+    if direction:
+        places = places.filter(pk__in=Consignment.objects.filter(direction=direction).values("place"))
     return sorted({str(name) for name in places.values_list("party__text", flat=True)})

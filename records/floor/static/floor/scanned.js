@@ -1,4 +1,5 @@
 // What a scan does on a screen of the floor: it changes the person, opens a station or a unit, or answers the question.
+import { noteLabel } from "./labels.js";
 import { recall } from "./outbox.js";
 import { say } from "./say.js";
 import { readCode } from "./scans.js";
@@ -61,6 +62,7 @@ function whereTo(text, code) {
 async function deliver(text) {
   const code = readCode(text);
   if (isAgain(code)) return tick();
+  await noteLabel(text).catch(() => {}); // a full tablet notes nothing, and the scan goes on
   if (!document.dispatchEvent(new CustomEvent("scanned", { detail: { text, code }, cancelable: true }))) return null;
   const snapshot = await recall("snapshot");
   const person = snapshot?.people.find((one) => one.badge.toUpperCase() === code);

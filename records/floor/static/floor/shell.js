@@ -2,6 +2,8 @@
 import { checksOf } from "./closed.js";
 import { heldScreen, laterHold, lotStands, safeSteps, standsOf } from "./held.js";
 import { drawKept } from "./kept.js";
+import { listsAt } from "./lists.js";
+import { drawMany } from "./many.js";
 import { entryMade, waitMade } from "./payload.js";
 import { maySay, routeOf, rules, stopping, unitAt } from "./rules.js";
 import { drawPot, potsOf } from "./pots.js";
@@ -13,6 +15,7 @@ import { changeTo } from "./who.js";
 
 const main = document.querySelector("main");
 const SHOWN = 6;
+const BY_LIST = new Set(["move", "out", "back"]); // scanned as a list
 const at = (station) => `/floor/at/${encodeURIComponent(station)}/`;
 const capital = (word) => word[0].toUpperCase() + word.slice(1);
 let known = null;
@@ -33,6 +36,7 @@ export async function drawShell() {
   const typed = new URLSearchParams(location.search).get("code");
   if (what === "unit") return drawUnit(found, readCode(name));
   if (what === "log") return drawTask(found, name);
+  if (what === "many") return drawMany(main, known, found, name);
   return typed ? scanned(found, typed) : drawStation(found, "", "");
 }
 
@@ -102,14 +106,16 @@ function drawStation(station, typed, problem, code = "") {
   const makes = Object.entries(known.snapshot.makes).filter(([, make]) => ["", station.kind].includes(make.station_kind) && maySay(known, make.act));
   const making = makes.map(([number, make]) => draw("li", {}, draw("a", { class: "key", href: `${at(station.code)}log/make/?part=${encodeURIComponent(number)}` },
     draw("span", {}, make.name, draw("small", {}, `${make.part_kind} ${number}`)))));
-  const others = Object.entries(known.snapshot.tasks).filter(([, task]) => maySay(known, task.act) && !task.pieces.some((piece) => piece.piece === "with-link"));
+  const others = Object.entries(known.snapshot.tasks).filter(([name, task]) => !BY_LIST.has(name) && maySay(known, task.act) && !task.pieces.some((piece) => piece.piece === "with-link"));
   const offered = others.flatMap(([name, task]) => (name === "pot" ? Object.keys(task.pieces[0].mixes).map((mix) => [`${name}/?mix=${encodeURIComponent(mix)}`, say("Mix %(mix)s", { mix })]) : [[`${name}/`, task.word]]));
   const keys = offered.map(([address, word]) => draw("li", {}, link(`${at(station.code)}log/${address}`, word)));
+  const lists = listsAt(known, waiting, (act) => maySay(known, act)).map(([address, word]) => draw("li", {}, link(`${at(station.code)}many/${address}`, word)));
   const count = waiting.length ? `${waiting.length} wait${waiting.length === 1 ? "s" : ""} here` : "Nothing waits here";
   const hold = problem && code && maySay(known, "hold placed") ? link(`${at(station.code)}log/hold/?unit=${encodeURIComponent(code)}`, `Hold ${code}`) : null;
   const left = draw("section", {}, telling("h1", "Scan a unit"), scan, problem ? note("bad", problem, "alert") : null, hold, asOf(), telling("h2", count), draw("ul", { class: "rows" }, rows));
   if (["mixing", "press"].includes(station.kind)) left.querySelector("h2").before(...potsOf(known).map((lot) => drawPot(known, lot, true)));
   const right = draw("section", {}, making.length ? [telling("h2", "Make one here"), draw("ul", { class: "keys" }, making)] : [],
+    lists.length ? [telling("h2", say("Several at once")), draw("ul", { class: "keys keys--low" }, lists)] : [],
     keys.length ? [telling("h2", "Something else"), draw("ul", { class: "keys keys--low" }, keys)] : note("watch", "You can read here, not log."));
   main.replaceChildren(draw("div", { class: "halves" }, left, right));
   field.focus();

@@ -4,6 +4,7 @@ import { EVERY_MS, photoKept, send, state, takeAlong, tellOthers, whenChanged } 
 import { change, entries, entryOf, makeRoom, put, recall, remember } from "./outbox.js";
 import { startCodes } from "./gathering.js";
 import { lastEntry } from "./last.js";
+import { openMany } from "./many.js";
 import { startHeld } from "./held.js";
 import { startPad } from "./pad.js";
 import { photosOf, sentAhead, startPhotos, sweepPhotos } from "./photos.js";
@@ -194,6 +195,8 @@ async function begin() {
   startCodes().catch(() => {});
   startRegister().catch(() => {});
   watchStill().catch(() => {});
+  const many = document.querySelector("[data-many]");
+  if (many) await openMany(many.dataset);
   whenChanged(drawBar);
   await drawBar();
   navigator.serviceWorker?.register("/floor/worker.js", { scope: "/floor/" }).catch(() => {});

@@ -1,0 +1,134 @@
+// Scan many: one after another is scanned, the count stands large, one press for all. The same with and without a link.
+import { entriesOf, isReady, listOf, toolOf } from "./lists.js";
+import { send, state as linkState, takeAlong } from "./link.js";
+import { signWaiting } from "./keys.js";
+import { drawList } from "./manyscreen.js";
+import { change, entryOf, put, recall, remember } from "./outbox.js";
+import { maySay, rules } from "./rules.js";
+import { say } from "./say.js";
+import { tellWrong } from "./scanned.js";
+import { draw, note, telling } from "./screens.js";
+import { taken, tick } from "./sounds.js";
+import { stillHere } from "./still.js";
+
+const PATIENCE_MS = 8_000;
+let on = null; // the list on the screen: known, list, state, station, main
+
+const fresh = () => ({ key: crypto.randomUUID(), lines: [], held: [], to: "", tool: "", all: false });
+const kept = () => `many ${on.station.code} ${on.list.name} ${on.list.told.operation ?? ""}`;
+const keep = () => remember(kept(), on.state);
+
+// A page that the server drew the frame of: the list is drawn from what is taken along now, or was taken along last.
+export async function openMany({ many: name, at }) {
+  await takeAlong(true).catch(() => {});
+  const known = await rules();
+  const station = known?.snapshot.stations.find((one) => one.code === at);
+  if (station) await drawMany(document.querySelector("main"), known, station, name);
+}
+
+// Draw a list on a station's screen and take scans for it from now on.
+export async function drawMany(main, known, station, name) {
+  const told = Object.fromEntries(new URLSearchParams(location.search));
+  const list = listOf(known, name, told);
+  const back = draw("a", { class: "key", href: `/floor/at/${encodeURIComponent(station.code)}/` }, say("Back to the station"));
+  if (!list) return main.replaceChildren(telling("h1", say("No such list")), back);
+  if (!maySay(known, list.act)) return main.replaceChildren(telling("h1", say("Not with this badge")), note("bad", say("Your role may not do this: %(act)s. Ask your lead.", { act: list.act })), back);
+  on = { main, known, station, list, state: fresh(), keep, takeOut, add, log, call: document.querySelector("form.call"), isTyping: false };
+  on.state = (await recall(kept())) ?? on.state;
+  document.addEventListener("scanned", onScan);
+  drawList(on);
+  return null;
+}
+
+function onScan(event) {
+  const { text, code } = event.detail;
+  if (on.known.snapshot.people.some((one) => one.badge.toUpperCase() === code) || code.startsWith("PB-")) return;
+  event.preventDefault();
+  add(text, code);
+}
+
+function add(text, code) {
+  const { known, list, state } = on;
+  const kind = toolOf(known, list);
+  const tool = known.snapshot.tools.find((one) => one.code === code);
+  if (kind && tool?.kind === kind) Object.assign(state, { tool: code });
+  else if (state.lines.some((line) => line.code === code)) return again(code);
+  else {
+    const judged = list.judge(code, text);
+    if (judged.wrong) {
+      drawList(on);
+      return tellWrong(judged.wrong);
+    }
+    if (judged.held) {
+      if (!state.held.some((one) => one.code === code)) state.held.push(judged.held);
+      tellWrong(say("%(code)s is held and stays here. Put it on the red shelf.", { code }));
+      return keep().then(drawKeepingWords);
+    }
+    state.lines.push({ ...judged.line, key: crypto.randomUUID(), at: Date.now() });
+    state.key = crypto.randomUUID(); // another content is another entry
+  }
+  taken();
+  return keep().then(() => drawList(on));
+}
+
+function again(code) {
+  tick();
+  document.querySelector(`[data-amount="${CSS.escape(code)}"]`)?.focus();
+  const said = document.querySelector("[data-many-said]");
+  if (said) said.textContent = say("%(code)s is on the list already.", { code });
+}
+
+function takeOut(code) {
+  Object.assign(on.state, { lines: on.state.lines.filter((line) => line.code !== code), key: crypto.randomUUID() });
+  keep().then(() => drawList(on));
+}
+
+function drawKeepingWords() {
+  const said = document.querySelector("[data-scan-said]");
+  drawList(on);
+  if (said) document.querySelector("main h1").after(said);
+}
+
+async function log() {
+  const { known, list, state, station, main } = on;
+  if (!isReady(on) || on.busy || !(await stillHere())) return;
+  on.busy = true;
+  const by = (await recall("active")) || document.querySelector("[data-badge]")?.dataset.badge || "";
+  const sitting = ((await recall("sittings")) ?? {})[by];
+  // With a link the gates are met before anything counts as done; without one it has happened.
+  const done = (await linkState()).is !== "linked";
+  const made = entriesOf(known, list, state, station.code).map((entry) => ({ ...entry, by, sitting, done }));
+  try {
+    await put(made);
+  } catch {
+    on.busy = false;
+    tellWrong(say("Nothing was kept: this tablet is full. Write it on a sheet, and tell your lead."));
+    return;
+  }
+  await signWaiting();
+  await Promise.race([send(), new Promise((resolve) => setTimeout(resolve, PATIENCE_MS))]);
+  on.busy = false;
+  await whatBecame(await Promise.all(made.map((entry) => entryOf(entry.key))), main);
+}
+
+// Refused ones stay on the list with their words; what was taken or is kept leaves it.
+async function whatBecame(entries) {
+  const refused = entries.filter((entry) => ["refused", "conflict"].includes(entry.state));
+  for (const entry of entries) if (entry.state === "waiting") await change(entry.key, { left: true });
+  if (refused.length) {
+    const stays = new Set(refused.map((entry) => entry.key));
+    if (!on.list.one) on.state.lines = on.state.lines.filter((line) => stays.has(line.key)).map((line) => ({ ...line, key: crypto.randomUUID() }));
+    for (const entry of refused) await change(entry.key, { state: "aside" }); // it stands on the list still, and is told again under another key
+    on.state.key = crypto.randomUUID();
+    await keep();
+    drawList(on);
+    tellWrong([...new Set(refused.map((entry) => entry.words))].join(" "));
+    return;
+  }
+  await remember(kept(), undefined);
+  const waiting = entries.filter((entry) => entry.state === "waiting").length;
+  const told = waiting ? [["watch", say("Kept on this tablet. It goes up when there is a link.")]] : [["good", say("%(n)s logged.", { n: on.state.lines.length })]];
+  for (const words of new Set(entries.map((entry) => entry.words).filter(Boolean))) told.push(["watch", words]);
+  sessionStorage.setItem("told", JSON.stringify(told));
+  location.assign(`/floor/at/${encodeURIComponent(on.station.code)}/`);
+}
