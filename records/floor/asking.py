@@ -83,6 +83,7 @@ class Question:
     leaves: bool = False  # not asked unless somebody wants to tell it
     own: str = ""  # key that asks it all the same
     given: str = ""  # what stands in the field before anybody types
+    expects: str = ""  # the answer that leads on, where no other one does
     wait_min: int = 0  # so long its key waits before it is measured again
     decimals: int | None = None  # as the drawing has them, where there is one
     again_at: str = ""  # task that "again" leads to, where it is not one more try of this one
@@ -109,8 +110,8 @@ class Question:
     @property
     def likely(self) -> str:
         """An answer that leads on as most do, to see whether anything is asked after it."""
-        if not self.is_number:
-            return ""
+        if not self.is_number or self.expects:
+            return self.expects
         band = self.band
         return (band.aimed or band.low or band.high if band else "") or "1"
 
@@ -224,8 +225,12 @@ def ask_lots(
     skip: str = "",
     fixed: int | None = None,
     band: Band | None = None,
+    twice: bool = False,
 ) -> Iterator[Question]:
-    """Lots that go in, one after the other; another one is asked for where the person says so beside an amount."""
+    """Lots that go in, one after the other; another one is asked for where the person says so beside an amount.
+
+    ``twice``: what was read off the scale is read once more, so that a slip of the finger is found.
+    """
     n = 1
     while True:
         lot, amount = f"{name}-{n}-lot", f"{name}-{n}-amount"
@@ -235,9 +240,25 @@ def ask_lots(
         yield from ask_gate(lot, told[lot])
         asked = amount_of(told, amount, lot, fixed=fixed, band=band if n == 1 else None)
         yield replace(asked, another=_("Another %(thing)s") % {"thing": word})
+        if twice and told.get(amount):
+            yield read_again(told, amount, asked)
         if told.get(f"{amount}-more") != "yes":
             return
         n += 1
+
+
+def read_again(told: Told, name: str, first: Question) -> Question:
+    """The same number once more; one that differs is told with both."""
+    check = partial(_same, first=told[name], unit=first.unit)
+    asks = _("Read the scale once more")
+    asked = Question(f"{name}-again", asks, _("Read again"), check, unit=first.unit, kind="number", band=first.band)
+    return replace(asked, expects=told[name])
+
+
+def _same(text: str, first: str, unit: str) -> None:
+    if read_decimal(text) != read_decimal(first):
+        words = "First %(first)s %(unit)s, now %(now)s %(unit)s. Read it once more, or go back one step."
+        raise Refused("not-a-number", words, first=first, now=text, unit=unit)
 
 
 def ask_units(told: Told, name: str, word: str, kinds: Sequence[str], *, go_in: bool = False) -> Iterator[Question]:

@@ -6,7 +6,7 @@ The tablet's batch and the plain forms go through here alike, so that both mean 
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from decimal import Decimal
 from uuid import UUID
 from zoneinfo import ZoneInfo
@@ -285,6 +285,8 @@ def _measure(fields: Fields, said: Said) -> Callable[[], object]:
 def _mix(fields: Fields, said: Said) -> Callable[[], object]:
     pot, mix, inputs = fields.text("pot"), fields.text("mix", needed=True), _lots(fields, "components")
     weighing = items.Weighing(scales=tuple(fields.texts("scales")), station=fields.text("station"))
+    again = fields.texts("again")  # the masses as read once more: sealed with the entry, for whoever doubts them
+    said = replace(said, told={**said.told, "read_again": again}) if again else said
     return lambda: items.mix_pot(pot, mix=mix, inputs=inputs, weighing=weighing, said=said)
 
 

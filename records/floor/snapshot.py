@@ -26,6 +26,7 @@ from plant.people.queries import works_zone
 from plant.people.rights import RIGHTS
 from plant.quantities import print_steps
 from plant.templatetags.showing import initials
+from records.items.actions.pots import step_of_scale
 from records.items.models import Hold
 from records.items.pots import Pot, standing_pots
 from records.items.queries import HERE, holds_on
@@ -76,7 +77,7 @@ def snapshot_for(person: Person, device: str, sat: datetime | None = None) -> Da
         "labels": labels_to_check(),
         "parts": _parts(),
         "tools": list(Tool.objects.order_by("code").values("code", "kind")),
-        "gauges": list(Gauge.objects.order_by("code").values("code", "kind")),
+        "gauges": _gauges(),
         "tanks": list(Tank.objects.order_by("code").values_list("code", flat=True)),
     }
     revision = sha256(repr(told).encode()).hexdigest()[:16]
@@ -123,7 +124,7 @@ def task_data(task: Task) -> Data:
         told["needs_list"] = True
     caution = caution_words(task.caution)
     pieces = [piece.data() for piece in task.pieces]
-    told |= {"press": task.press, "headline": task.headline} if task.bar else {"press": task.press}
+    told |= {"press": task.press, "headline": task.headline, "bar": bool(task.bar)}
     return told | {"caution": caution, "at_station": task.at_station, "pieces": pieces}
 
 
@@ -291,6 +292,16 @@ def _lots() -> list[Data]:
         }
         for row in stock_rows()
     ]
+
+
+def _gauges() -> list[Data]:
+    """Gauges; a scale with the step that it reads in, where its calibration tells one. [g]"""
+    found = []
+    for gauge in Gauge.objects.order_by("code"):
+        step = step_of_scale(gauge) if "scale" in gauge.kind else 0
+        told = {"code": gauge.code, "kind": gauge.kind}
+        found.append(told | ({"step": float(print_steps(step, "g", "mass"))} if step else {}))
+    return found
 
 
 def _span(pot: Pot) -> Data:

@@ -81,6 +81,7 @@ MODULES = (
     "undo.js",
     "walk.js",
     "wedge.js",
+    "weighing.js",
     "who.js",
 )
 PLAIN = (*(f"floor/{name}" for name in MODULES), "vendor/lean-qr/index.mjs")

@@ -7,6 +7,7 @@ from dataclasses import dataclass, field, replace
 from urllib.parse import urlencode
 
 from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop as noop
 
 from plant.catalogue.models import Operation, OperationInput, OperationReading, Part
 from plant.catalogue.queries import part_by_number, route_of, tank_by_code
@@ -67,7 +68,7 @@ class Task:
     @property
     def press(self) -> str:
         """What the press that logs says."""
-        return self.bar or _("Log %(task)s") % {"task": self.word}
+        return _(self.bar) if self.bar else _("Log %(task)s") % {"task": self.word}
 
     def asks(self, told: Told) -> Iterator[Question]:
         """Its questions, one after the other."""
@@ -270,7 +271,7 @@ _TO = One(Question("to", "To whom does it go?", "To", hint="The painter, or anot
 _UNITS = Units("units", "unit", Part.UNIT_KINDS)
 
 TASKS: dict[str, Task] = {
-    "pot": Task("mix", "pot mixed", "Mix a pot", [Mixed(), PotNumber()]),
+    "pot": Task("mix", "pot mixed", "Mix a pot", [Mixed(), PotNumber()], bar=noop("Start the pot clock")),
     "charge": Task("tank-charge", "tank charged", "Charge a tank or bin", [Charged()], at_station=False),
     "draw": Task("tank-draw", "tank drawn", "Draw from a tank or bin", [Drawn()], at_station=False),
     "clean": Task("tank-clean", "tank cleaned", "Clean a tank or bin", [One(ask_tank(), "tank")], at_station=False),

@@ -44,6 +44,7 @@ from .taking import REFUSED, Answer, take_entry
 from .tasks import Task, offered, task_named
 from .waits import may_wait, wait_payload, waits_told
 from .walking import is_last, left_out, walk_through
+from .weighing import moulds_to_fill, pot_words
 
 OF_THE_FORM = ("csrfmiddlewaretoken", "key", "made_at", "done", "photos")
 BY_PAPER = ("send-out", "come-back")  # a consignment goes with a slip, nothing is labelled
@@ -207,8 +208,15 @@ class Screen:
             "here": unit_in_front(item_by_code(self.task.unit)) if self.task.unit else None,
             "caution": caution_words(self.task.caution),
             "everywhere": gettext(EVERYWHERE),
+            **self.beside_the_scale(),
             "pot": clock_told(self.told) if any(isinstance(piece, PotIn) for piece in self.task.pieces) else None,
         }
+
+    def beside_the_scale(self) -> dict[str, object]:
+        """What is told where a pot is weighed: moulds that wait for it, shots that it serves, that it heats itself."""
+        if self.task.kind != "mix":
+            return {}
+        return {"ready": moulds_to_fill(), "beside": pot_words(self.told)}
 
     def carried(self, keep: list[Question]) -> list[tuple[str, str]]:
         """Answers as they travel with the form, and the key under which they are to be logged."""

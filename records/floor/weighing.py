@@ -3,11 +3,31 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from datetime import datetime
+from decimal import Decimal
 
-from plant.catalogue.models import MixComponent, MixRevision, Part
-from plant.catalogue.queries import mix_in_force
-from records.items.actions.pots import due_mass
+from django.utils.translation import gettext as _
+
+from plant.catalogue.models import (
+    MixComponent,
+    MixHeat,
+    MixRevision,
+    Operation,
+    OperationInput,
+    Part,
+    RouteRevision,
+)
+from plant.catalogue.queries import mix_in_force, route_of
+from plant.codes import fold
+from plant.equipment.models import Gauge
+from plant.quantities import print_steps
+from records.items.actions.pots import due_mass, step_of_scale
+from records.items.models import Item
+from records.items.queries import HERE
 from records.ledger.clock import clock
+from records.steps.checks import Check, checks_of_all
+from records.steps.models import Waiting
 
 from .asking import Choice, Question, Told, ask_lots, ask_scale
 from .bands import Band
@@ -19,26 +39,47 @@ OFF_RATIO = (
 )
 
 
+def coarse() -> tuple[Choice, ...]:
+    """What may be told where the scale can't judge a part of the mix."""
+    return (
+        Choice("again", _("Take the fine scale"), _("Nothing is kept of this weight.")),
+        Choice("done", _("It is weighed already"), _("It is kept and marked, and Review is told.")),
+    )
+
+
+def unready() -> tuple[Choice, ...]:
+    """What may be told where no closed mould waits for a pot."""
+    return (
+        Choice("again", _("Not yet: a mould is closed and tested first"), _("Nothing is kept.")),
+        Choice("as", _("Weigh it all the same"), _("It is for something else.")),
+    )
+
+
 class Mixed:
-    """The components of a mix, each weighed against what is due for the first."""
+    """The components of a mix, each weighed against what is due for the first, and each mass read twice."""
 
     def asks(self, told: Told) -> Iterator[Question]:
         choices = [Choice(name, name.capitalize()) for name in mixes()]
         yield Question("mix", "What do you mix?", "Mix", choices=choices, kind="choice")
         if not told.get("mix"):
             return
+        yield from ask_moulds(told["mix"])
         yield ask_scale()
         components = components_of(told["mix"])
         for component in components:
             name, part = f"component-{component.n}", component.part
+            yield from ask_coarse(told, component, components[0])
             band = due_band(told, component, components[0])
-            yield from ask_lots(told, name, part.name or part.number, [part.kind], band=band)
+            asked = ask_lots(told, name, part.name or part.number, [part.kind], band=band, twice=True)
+            yield from (_poured(one, band, part) for one in asked)
             if band is not None:
                 yield from ask_ratio(told, name, band, part)
 
     def tells(self, told: Told) -> Payload:
         lots = [lot for c in components_of(told["mix"]) for lot in lots_told(told, f"component-{c.n}")]
-        return {"mix": told["mix"], "components": lots, "scales": [told["scale"]] if told.get("scale") else []}
+        again = [value for name, value in told.items() if name.startswith("component-") and name.endswith("-again")]
+        scales = [told["scale"]] if told.get("scale") else []
+        return {"mix": told["mix"], "components": lots, "scales": scales, "again": again}
 
     def data(self) -> Payload:
         names = mixes()
@@ -52,6 +93,10 @@ class Mixed:
             "lives": {name: mix_in_force(name, clock.now()).pot_life_ms for name in names},
             "scale": scale,
             "off": [list(choice) for choice in OFF_RATIO],
+            "coarse": [list(choice) for choice in coarse()],
+            "unready": [list(choice) for choice in unready()],
+            "heat": {name: heat_of(name) for name in names},
+            "shot": shot_mass(),
         }
 
 
@@ -59,6 +104,113 @@ def mixes() -> list[str]:
     """Names of the mixes that are approved."""
     approved = MixRevision.objects.filter(proposal__approval__isnull=False)
     return sorted(set(approved.values_list("mix", flat=True)))
+
+
+def _poured(asked: Question, band: Band | None, part: Part) -> Question:
+    """The mass that is due stands in the question itself."""
+    if band is None or asked.band is None or asked.name.endswith("-again"):
+        return asked
+    return replace(
+        asked, asks=_("Pour %(thing)s to %(due)s g") % {"thing": part.name or part.number, "due": band.aimed}
+    )
+
+
+def ask_moulds(mix: str) -> Iterator[Question]:
+    """Before any resin is weighed for a mould: one is closed, and its checks hold."""
+    if mix_in_force(mix, clock.now()).part.kind != Part.Kind.RESIN_MIX or shot_mass() is None:
+        return
+    if not any(mould.is_ready for mould in moulds_to_fill()):
+        tells = _("Close a mould, test it for leaks and hold its bladder: that needs no resin.")
+        asks = _("No mould is ready to be filled")
+        yield Question("moulds", asks, "Stop", choices=unready(), tells=tells, kind="choice", again_at="../")
+
+
+@dataclass(frozen=True)
+class ToFill:
+    """A mould that waits for its pot, with what was checked of its closing."""
+
+    unit: Item
+    checks: list[Check]
+    at: datetime
+
+    @property
+    def is_ready(self) -> bool:
+        return all(check.holds(self.at) for check in self.checks)
+
+
+def moulds_to_fill() -> list[ToFill]:
+    """Moulds whose next step takes a pot, the longest waiting first."""
+    now = clock.now()
+    wanted = Operation.objects.filter(inputs__kind=Part.Kind.RESIN_MIX, n__gt=1)
+    rows = Waiting.objects.filter(operation__in=wanted, unit__state__where=HERE).order_by("since", "pk")
+    units = {row.unit_id: row.unit for row in rows.select_related("unit__state", "unit__revision__part")}
+    routes = {pk: route_of(unit.part, unit.born_at) for pk, unit in units.items()}
+    checks = checks_of_all(routes, now)
+    return [ToFill(unit, checks[pk], now) for pk, unit in units.items()]
+
+
+def shot_mass() -> str | None:
+    """Mass of a shot by the routes in force, in grams; none where they name none, or several."""
+    rows = OperationInput.objects.filter(
+        kind=Part.Kind.RESIN_MIX,
+        operation__n__gt=1,
+        operation__route_revision__in=RouteRevision.objects.in_force(clock.now()),
+    )
+    amounts = set(rows.values_list("amount", flat=True))
+    if not amounts:
+        return None
+    (amount,) = amounts if len(amounts) == 1 else (None,)
+    return "" if amount is None else print_steps(amount, "g", "mass")
+
+
+def heat_of(mix: str) -> str:
+    """Mass from which the data sheet of a mix warns of heat, in grams; empty where the works has stated none."""
+    heat = MixHeat.objects.filter(mix_revision=mix_in_force(mix, clock.now())).first()
+    return print_steps(heat.from_mass, "g", "mass") if heat else ""
+
+
+def pot_words(told: Told) -> list[str]:
+    """What is told beside the scale: how many shots the pot serves, and that so much of it heats itself."""
+    if not told.get("mix"):
+        return []
+    components = components_of(told["mix"])
+    base = mass_told(told, f"component-{components[0].n}")
+    whole = (
+        sum(mass_told(told, f"component-{c.n}") or due_mass(c, components[0], base)[0] for c in components[1:]) + base
+    )
+    if not whole:
+        return []
+    grams, found = print_steps(whole // 10**5 * 10**5, "g", "mass"), []
+    shot = shot_mass() if mix_in_force(told["mix"], clock.now()).part.kind == Part.Kind.RESIN_MIX else None
+    if shot:
+        shots = int(Decimal(grams) // Decimal(shot))
+        facts = {"shots": shots, "shot": shot, "rest": Decimal(grams) - shots * Decimal(shot)}
+        found.append(_("It serves %(shots)s shots of %(shot)s g; %(rest)s g stay in the cup.") % facts)
+    heat = heat_of(told["mix"])
+    if heat and Decimal(grams) >= Decimal(heat):
+        facts = {"grams": grams, "from": heat}
+        words = _("%(grams)s g in one cup: the data sheet warns of heat from %(from)s g. Weigh less.")
+        return [*found, words % facts]
+    words = _("%(grams)s g in one cup heats itself. Never leave it covered. The data sheet comes first.")
+    return [*found, words % {"grams": grams}]
+
+
+def ask_coarse(told: Told, component: MixComponent, base: MixComponent) -> Iterator[Question]:
+    """Said before a part is poured: the scale can't judge its ratio."""
+    mass = mass_told(told, f"component-{base.n}")
+    scale = Gauge.objects.filter(code=fold(told.get("scale", ""))).first()
+    if component.n == base.n or not mass or scale is None:
+        return
+    play, step = due_mass(component, base, mass)[1], step_of_scale(scale)
+    if step <= play:
+        return
+    facts = {"step": print_steps(step, "g", "mass"), "play": print_steps(play, "g", "mass")}
+    facts["part"] = component.part.name or component.part.number
+    tells = _("This scale reads %(step)s g; %(part)s may be off by %(play)s g at most. Use the fine scale.") % facts
+    asks, drops = _("This scale is too coarse"), 4  # the scale, and what was weighed on it
+    yield Question(
+        f"component-{component.n}-scale-stop", asks, "Stop", choices=coarse(), tells=tells, kind="choice", drops=drops
+    )
 
 
 def _component_data(component: MixComponent) -> Payload:
@@ -97,7 +249,7 @@ def ask_ratio(told: Told, name: str, band: Band, part: Part) -> Iterator[Questio
     if band.verdict(mass).startswith("outside"):
         tells = f"{band.aimed} g are due, {band.words}. A wrong mix can’t be mended."
         asks = f"{mass} g of {part.name or part.number} is {band.distance(mass)} the band"
-        yield Question(f"{name}-stop", asks, "Stop", choices=OFF_RATIO, tells=tells)
+        yield Question(f"{name}-stop", asks, "Stop", choices=OFF_RATIO, tells=tells, drops=2)  # both readings
 
 
 class PotNumber:

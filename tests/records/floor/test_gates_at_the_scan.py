@@ -58,14 +58,15 @@ def test_a_ratio_that_is_off_is_told_before_the_pot_is_logged():
     builders.a_lot("R1")
     builders.a_lot("H1", "HRD-A")
     told = {"mix": "EPOXY", "scale": "SCALE-1", "component-1-1-lot": "R1", "component-1-1-amount": "100"}
+    told |= {"component-1-1-amount-again": "100"}
     told |= {"component-2-1-lot": "H1"}
     weighing = screen(tablet(), "MOULD-1", "pot", **told)
     assert weighing.context["question"].hint == "30 g are due, 28.5 to 31.5 g."
-    told |= {"component-2-1-amount": "3"}
+    told |= {"component-2-1-amount": "3", "component-2-1-amount-again": "3"}
     page = screen(tablet(), "MOULD-1", "pot", **told)
     assert asked(page) == "3 g of HRD-A is 25.5 g below the band"
     again = screen(tablet(), "MOULD-1", "pot", **told, **{"component-2-stop": "again"})
-    assert asked(tablet().get(again.url)) == "How much of H1?"
+    assert asked(tablet().get(again.url)) == "Pour HRD-A to 30 g"
 
 
 def test_a_calliper_is_no_scale():

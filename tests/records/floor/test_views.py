@@ -227,7 +227,8 @@ def test_a_pot_is_mixed_and_carries_a_number_of_the_house():
     builders.a_lot("H1", "HRD-A")
     told = {"mix": "EPOXY", "scale": "SCALE-1", "pot": ""}
     for n, (lot, amount) in enumerate((("R1", "100"), ("H1", "30")), start=1):
-        told |= {f"component-{n}-1-lot": lot, f"component-{n}-1-amount": amount}
+        told |= {f"component-{n}-1-{name}": value for name, value in (("lot", lot), ("amount", amount))}
+        told |= {f"component-{n}-1-amount-again": amount}
     log(tablet(), "MOULD-1", "pot", **told)
     assert item_by_code(house_code("PT", 2026, 1)).part.kind == "resin-mix"
 

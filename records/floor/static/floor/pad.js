@@ -27,7 +27,7 @@ function show() {
   if (bar) {
     bar.dataset.rest ??= bar.textContent;
     const told = { value: field.value.trim(), unit: field.dataset.unit };
-    const taken = bar.dataset.verb ? say("Log %(value)s %(unit)s", told) : say("Take %(value)s %(unit)s", told);
+    const taken = bar.dataset.verb === "keep" ? bar.dataset.rest : bar.dataset.verb ? say("Log %(value)s %(unit)s", told) : say("Take %(value)s %(unit)s", told);
     bar.textContent = value === null ? bar.dataset.rest : taken;
   }
 }

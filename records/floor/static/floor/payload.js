@@ -40,7 +40,8 @@ function sheet(piece, told) {
 
 function mixed(known, piece, told) {
   const components = piece.mixes[told.mix].flatMap((component) => lotsTold(known, told, `component-${component.n}`));
-  return { mix: told.mix, components, scales: told.scale ? [told.scale] : [] };
+  const again = Object.entries(told).filter(([name]) => /^component-.*-again$/.test(name)).map(([, value]) => value);
+  return { mix: told.mix, components, scales: told.scale ? [told.scale] : [], again };
 }
 
 function fields(known, piece, told) {

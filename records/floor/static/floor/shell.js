@@ -11,6 +11,7 @@ import { say } from "./say.js";
 import { readCode, wrongWith } from "./scans.js";
 import { care, clockAt, draw, gaugeOf, hidden, link, listTold, note, pad, shapeOf, telling, when } from "./screens.js";
 import { isLast, shown, walk } from "./walk.js";
+import { potWords } from "./weighing.js";
 import { changeTo } from "./who.js";
 
 const main = document.querySelector("main");
@@ -219,6 +220,8 @@ function lower(screen) {
   return [link(back, "Back one step"), link(at(station.code), "Leave it")];
 }
 
+const besideOf = ({ task, told: answers }) => potWords(known, task, answers).map((words) => draw("p", { class: "note watch beside" }, telling("span", words)));
+
 // The clock of the pot that was scanned; of the one that ends first where none was yet.
 function potOf({ task, told: answers }, small) {
   if (!task.pieces.some((piece) => piece.piece === "pot-in")) return "";
@@ -259,7 +262,7 @@ function drawQuestion(screen) {
     work.append(press(screen, carry()));
   }
   side.append(care(task.caution, known.snapshot.everywhere, question.kind === "number" || Boolean(potOf(screen, true))) ?? "");
-  left.append(told(screen, "got") ?? "", low);
+  left.append(...besideOf(screen), told(screen, "got") ?? "", low);
   main.replaceChildren(work);
   document.querySelector("#answer")?.focus();
 }
@@ -269,7 +272,7 @@ function press(screen, carry) {
   const { question, task, told: answers } = screen;
   const last = isLast(known, task, answers, question);
   const words = last ? task.press : question.ends || say("Take it");
-  const says = draw("span", { "data-says-answer": "yes", "data-verb": last ? "Log" : "" }, words);
+  const says = draw("span", { "data-says-answer": "yes", "data-verb": !last ? "" : task.bar ? "keep" : "Log" }, words);
   if (question.ends) {
     const bar = draw("form", { class: "logrow" }, carry, draw("button", { class: "log", name: question.name }, shapeOf("released"), telling("span", words), last ? draw("small", {}, question.ends) : ""));
     bar.querySelector("button").setAttribute("value", "");

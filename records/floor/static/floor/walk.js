@@ -2,6 +2,7 @@
 import { closed, goesIn } from "./closed.js";
 import { askNumber, away, number, trimmed, waitOf } from "./numbers.js";
 import { stopping } from "./rules.js";
+import { mix } from "./weighing.js";
 import { say } from "./say.js";
 import { opened, readCode, unreadable, wrongWith } from "./scans.js";
 import { clockAt } from "./screens.js";
@@ -34,7 +35,7 @@ export function amountOf(known, told, name, lotName, due) {
   return due ? { ...question, hint: `${due.aimed} ${question.unit} are due, ${due.words}.`, band: due } : question;
 }
 
-function* lots(known, told, { name, word, of, may_skip }, due) {
+export function* lots(known, told, { name, word, of, may_skip, twice }, due) {
   for (let n = 1; ; n += 1) {
     const lot = `${name}-${n}-lot`;
     const asks = `Scan the ${word}`;
@@ -43,8 +44,15 @@ function* lots(known, told, { name, word, of, may_skip }, due) {
     yield* gate(known, told, lot);
     const amount = `${name}-${n}-amount`;
     yield { ...amountOf(known, told, amount, lot, n === 1 ? due : null), another: say("Another %(thing)s", { thing: word }) };
+    if (twice && told[amount]) yield readAgain(known, told, amount, lot, n === 1 ? due : null);
     if (told[`${amount}-more`] !== "yes") return;
   }
+}
+
+// The same number once more; one that differs is told with both.
+function readAgain(known, told, amount, lot, band) {
+  const { unit } = amountOf(known, told, amount, lot, null);
+  return { name: `${amount}-again`, asks: say("Read the scale once more"), word: say("Read again"), kind: "number", unit, expects: told[amount], ...(band ? { band } : {}) };
 }
 
 // What ends a list once something is in it: one press. Scanning the next one is the other answer.
@@ -67,41 +75,6 @@ function* bladders(known, told) {
   for (let n = 1; ; n += 1) {
     yield { name: `bladder-${n}`, word: `Bladder ${n}`, kind: "tool", of: ["bladder"], may_skip: "None is in it", ...ending(n - 1, "bladder") };
     if (!told[`bladder-${n}`]) return;
-  }
-}
-
-export function massTold(told, name) {
-  let sum = 0;
-  for (let n = 1; told[`${name}-${n}-lot`]; n += 1) sum += number(told[`${name}-${n}-amount`] ?? "") ?? 0;
-  return sum;
-}
-
-// Mass that is due of a component for what was weighed of the first; none for the first, or without a scale.
-function dueOf(told, component, base) {
-  const mass = massTold(told, `component-${base.n}`);
-  if (component.n === base.n || !told.scale || !mass) return null;
-  const [wanted, play] = [(mass * component.ratio) / base.ratio, (mass * component.play) / base.ratio];
-  const finest = [1, 0.1, 0.01].find((step) => play >= 10 * step) ?? 0.000001;
-  const low = trimmed(Math.ceil((wanted - play) / finest - 1e-9) * finest);
-  const high = trimmed(Math.floor((wanted + play) / finest + 1e-9) * finest);
-  return { low, high, aimed: trimmed(Math.round(wanted / finest) * finest), words: `${low} to ${high} g` };
-}
-
-function* mix(known, told, piece) {
-  const choices = Object.keys(piece.mixes).map((name) => [name, name[0].toUpperCase() + name.slice(1).toLowerCase(), ""]);
-  yield { name: "mix", asks: "What do you mix?", word: "Mix", kind: "choice", choices };
-  const components = piece.mixes[told.mix];
-  if (!components) return;
-  yield piece.scale;
-  for (const component of components) {
-    const name = `component-${component.n}`;
-    const due = dueOf(told, component, components[0]);
-    yield* lots(known, told, { name, word: component.word, of: component.of }, due);
-    const mass = massTold(told, name);
-    const off = due && away(mass, due, "g");
-    if (!off) continue;
-    const tells = `${due.aimed} g are due, ${due.words}. A wrong mix can’t be mended.`;
-    yield { name: `${name}-stop`, asks: `${trimmed(mass)} g of ${component.word} is ${off} the band`, word: "Stop", kind: "choice", choices: piece.off, tells };
   }
 }
 
@@ -144,6 +117,7 @@ export function problemWith(known, question, told) {
   const value = (told[question.name] ?? "").trim();
   if (!value) return question.may_skip ? "" : question.kind === "number" ? "Write the number first." : `${question.asks} first.`;
   if (question.choices?.length) return question.choices.some(([code]) => code === value) ? "" : "Choose one of these.";
+  if (question.expects && number(value) !== null && number(value) !== number(question.expects)) return say("First %(first)s %(unit)s, now %(now)s %(unit)s. Read it once more, or go back one step.", { first: question.expects, now: value, unit: question.unit });
   if (question.kind === "number") return number(value) === null ? `“${value}” can’t be read as a number. Read it again.` : "";
   const unread = SCANNED.has(question.kind) ? unreadable(value) : null;
   return unread ? unread.words : wrongThing(known, question, value, told[`${question.name}-part`]);
@@ -205,7 +179,7 @@ const isTyped = (question) => question.kind === "number" || (question.kind === "
 export function isLast(known, task, told, question) {
   if (!isTyped(question) && !question.ends) return false;
   const { aimed, low, high } = question.band ?? {};
-  const likely = question.kind === "number" ? aimed || low || high || "1" : "";
+  const likely = question.kind === "number" ? question.expects || aimed || low || high || "1" : "";
   return !walk(known, task, { ...told, [question.name]: likely }).question;
 }
 
