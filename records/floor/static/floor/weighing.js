@@ -1,6 +1,6 @@
 // A pot is weighed without a link: each part against its own ratio, read twice, and what is told beside the scale.
 import { checksOf } from "./closed.js";
-import { away, number, trimmed } from "./numbers.js";
+import { number, trimmed } from "./numbers.js";
 import { say } from "./say.js";
 import { lots } from "./walk.js";
 
@@ -18,7 +18,13 @@ function dueOf(told, component, base) {
   const finest = [1, 0.1, 0.01].find((step) => play >= 10 * step) ?? 0.000001;
   const low = trimmed(Math.ceil((wanted - play) / finest - 1e-9) * finest);
   const high = trimmed(Math.floor((wanted + play) / finest + 1e-9) * finest);
-  return { low, high, aimed: trimmed(Math.round(wanted / finest) * finest), words: `${low} to ${high} g` };
+  return { low, high, aimed: trimmed(Math.round(wanted / finest) * finest), words: `${low} to ${high} g`, lower: wanted - play, upper: wanted + play, finest };
+}
+
+// How far a mass lies outside what is due, in whole multiples of what is shown; empty inside.
+function offBy(mass, { lower, upper, finest }) {
+  const past = mass < lower - 1e-9 ? lower - mass : mass > upper + 1e-9 ? mass - upper : 0;
+  return past && `${trimmed(Math.ceil(past / finest - 1e-9) * finest)} g ${mass < lower ? "below" : "above"}`;
 }
 
 export function* mix(known, told, piece) {
@@ -34,7 +40,7 @@ export function* mix(known, told, piece) {
     const due = dueOf(told, component, components[0]);
     for (const asked of lots(known, told, { name, word: component.word, of: component.of, twice: true }, due)) yield poured(asked, component, due);
     const mass = massTold(told, name);
-    const off = due && away(mass, due, "g");
+    const off = due && offBy(mass, due);
     if (!off) continue;
     const tells = `${due.aimed} g are due, ${due.words}. A wrong mix can’t be mended.`;
     yield { name: `${name}-stop`, asks: `${trimmed(mass)} g of ${component.word} is ${off} the band`, word: "Stop", kind: "choice", choices: piece.off, tells, drops: 2 };
