@@ -25,6 +25,7 @@ from plant.people.actions import (
     close_badge,
     give_qualification,
     make_key,
+    name_deputy,
     open_badge,
     set_language,
     set_password,
@@ -129,6 +130,13 @@ def tablet_locked_out():
     builders.a_pot("P1", hours=5.5)
     device = a_tablet("MOULD-1")
     return lambda s: steps.lock_out_tablet(device.code, reason="lost", said=s)
+
+
+@exercise("deputy named")
+def deputy_named():
+    return lambda s: name_deputy(
+        "hold lifted", holder=a_person("review"), deputy=a_person("second"), from_on=moment(0).date(), said=s
+    )
 
 
 @exercise("key made")

@@ -227,6 +227,13 @@ PAGES += [
     ),
     Page("catalogue:proposal", DESK, ["{proposal}"]),
     Page("catalogue:proposal", ENGINEER | MANAGER, ["{proposal}"], {}),
+    Page("staff:deputy_list", DESK),
+    Page("staff:deputy_name", MANAGER),
+    Page(
+        "staff:deputy_name",
+        MANAGER,
+        sends={"decision": "hold lifted", "holder": "review", "deputy": "quill", "from_on": "2026-03-09"},
+    ),
     Page("staff:person_list", DESK),
     Page("staff:person_add", MANAGER),
     Page("staff:person_add", MANAGER, sends={"badge": "nell", "name": "Nell", "roles": "operator"}),

@@ -14,7 +14,8 @@ from plant.speaking import languages
 from records.ledger.acts import Act, Free, Said, act
 from records.ledger.refusals import Conflict, Refused
 
-from .models import BadgeChange, Device, Person, PersonKey, PersonRole, Qualification
+from .deputies import DECISIONS
+from .models import BadgeChange, Deputy, Device, Person, PersonKey, PersonRole, Qualification
 from .queries import somebody_else_is
 from .rights import Role
 from .tablets import read_key
@@ -128,6 +129,31 @@ def make_key(device: Device, public_key: str, *, said: Said) -> PersonKey:
             return PersonKey.objects.get(entry=a.entry)
         key = PersonKey(person=said.by, device=device, public_key=public_key)
         return a.write_only(key, Conflict("code-taken", "This key is on file already. Make another one."))
+
+
+def name_deputy(
+    decision: str, *, holder: Person, deputy: Person, from_on: date, until_on: date | None = None, said: Said
+) -> Deputy:
+    """Name who decides, and who does when that person is away. A newer word on the same decision takes its place.
+
+    Refuses ``unknown`` for a decision, ``itself``, ``days-upside-down``, and ``not-allowed`` for whoever may not do it.
+    """
+    stated = {"decision": decision, "holder": holder.pk, "deputy": deputy.pk, "from_on": from_on, "until_on": until_on}
+    with act("deputy named", said, **stated) as a:
+        if a.made:
+            return Deputy.objects.get(entry=a.entry)
+        if decision not in DECISIONS:
+            raise Refused("unknown", "Choose the decision from the list.")
+        if holder == deputy:
+            raise Refused("itself", "Name another person: nobody stands in for themselves.")
+        if until_on and until_on < from_on:
+            raise Refused("days-upside-down", "The last day lies before the first.")
+        for person in (holder, deputy):
+            if not person.may(decision):
+                raise Refused("not-allowed", "%(name)s may not decide this: give the role first.", name=person.name)
+        last = Deputy.objects.newest().filter(decision=decision).first()
+        content = {"holder": holder, "deputy": deputy, "from_on": from_on, "until_on": until_on}
+        return a.write(last.next_version(**content) if last else Deputy(decision=decision, **content))
 
 
 def refuse_weak_password(password: str, person: Person | None = None) -> None:

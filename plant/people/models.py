@@ -143,6 +143,27 @@ class Qualification(Version):
         ]
 
 
+class Deputy(Version):
+    """For a kind of decision: who decides, and who does when that person is away, from when until when."""
+
+    decision = models.CharField(max_length=40)  # the act that decides, as the table of rights names it
+    holder = models.ForeignKey(Person, models.PROTECT, related_name="+")
+    deputy = models.ForeignKey(Person, models.PROTECT, related_name="+")
+    from_on = models.DateField()
+    until_on = models.DateField(null=True)
+
+    class Meta:
+        verbose_name_plural = "deputies"
+        constraints = [
+            *version_rules("deputy"),
+            models.CheckConstraint(name="deputy_is_another_person", condition=~Q(holder=models.F("deputy"))),
+            models.CheckConstraint(
+                name="deputy_ends_after_it_begins",
+                condition=Q(until_on__isnull=True) | Q(until_on__gte=models.F("from_on")),
+            ),
+        ]
+
+
 class Device(Fact):
     """A tablet of the works: at which station it is used, and the key that only its browser holds."""
 

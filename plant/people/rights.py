@@ -38,6 +38,7 @@ RIGHTS: dict[str, frozenset[Role]] = {
     "password set": frozenset(Role),
     "pin set": frozenset(Role),
     "language set": frozenset(Role),
+    "deputy named": frozenset({Role.MANAGER}),
     "tablet registered": frozenset({Role.LEAD, Role.ENGINEER, Role.MANAGER}),
     "tablet locked out": frozenset({Role.LEAD, Role.REVIEW, Role.MANAGER}),
     # Everybody their own, at sign-in on a tablet of the works.

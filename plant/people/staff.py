@@ -11,13 +11,15 @@ from django.shortcuts import redirect, render
 from django.urls import path
 
 from plant.lists import list_page
+from records.ledger.clock import clock
 
 from .acting import ActForm
-from .actions import add_person, change_roles, give_qualification
+from .actions import add_person, change_roles, give_qualification, name_deputy
 from .areas import in_area
 from .badges import badge_of, password_of, person_here, pin_of
-from .models import Person
-from .queries import people_here
+from .deputies import DECISIONS, deputies_on, may_decide
+from .models import Deputy, Person
+from .queries import people_here, works_day
 from .rights import Role
 from .tables import CHANGES, PersonFilter, PersonTable
 
@@ -108,11 +110,54 @@ def qualification_give(request: HttpRequest, number: int) -> HttpResponse:
     return form.page("staff/person_form.html", {"finding": f"Qualify {person.name}", "press": "Put it on file"})
 
 
+class DeputyForm(ActForm):
+    """Who decides, and who does when that person is away."""
+
+    act = "deputy named"
+
+    decision = forms.ChoiceField(choices=[(act, words) for act, words in DECISIONS.items()], label="Decides on")
+    holder = forms.ModelChoiceField(Person.objects.none(), to_field_name="badge", label="First person")
+    deputy = forms.ModelChoiceField(Person.objects.none(), to_field_name="badge", label="When that person is away")
+    from_on = forms.DateField(label="From", help_text="As 2026-03-02.")
+    until_on = forms.DateField(required=False, label="Last day")
+
+    def __init__(self, request: HttpRequest) -> None:
+        super().__init__(request)
+        people = Person.objects.filter(login=True, is_active=True).select_related("name_words").order_by("badge")
+        for name in ("holder", "deputy"):
+            self.fields[name].queryset = people  # type: ignore[attr-defined]
+
+
+@in_area("Rulebook")
+def deputy_list(request: HttpRequest) -> HttpResponse:
+    """Who decides on what today, and who when that person is away."""
+    named = {row.decision: row for row in deputies_on(works_day(clock.now()))}
+    rows = [(words, may_decide(decision), named.get(decision)) for decision, words in DECISIONS.items()]
+    return render(request, "staff/deputy_list.html", {"rows": rows, "named": len(named)})
+
+
+def deputy_name(request: HttpRequest) -> HttpResponse:
+    """Name who decides."""
+    form = DeputyForm(request)
+
+    def name(said: Any) -> Deputy:
+        wanted = ("holder", "deputy", "from_on", "until_on")
+        return name_deputy(form.cleaned_data["decision"], **{n: form.cleaned_data[n] for n in wanted}, said=said)
+
+    if form.acted(name):
+        messages.success(request, f"{form.made.holder.name} decides on {DECISIONS[form.made.decision]}.")
+        return redirect("staff:deputy_list")
+    lead = "Shown on the bench of Review and on the screens of what is held. Rights stay as they are: both may decide."
+    return form.page("staff/person_form.html", {"finding": "Name who decides", "lead": lead, "press": "Name them"})
+
+
 app_name = "staff"
 urlpatterns = [
     # rulebook/people/
     path("", person_list, name="person_list"),
     path("add/", person_add, name="person_add"),
+    path("deputies/", deputy_list, name="deputy_list"),
+    path("deputies/name/", deputy_name, name="deputy_name"),
     path("<int:number>/roles/", roles_change, name="roles_change"),
     path("<int:number>/qualify/", qualification_give, name="qualification_give"),
     path("<int:number>/password/", password_of, name="password_of"),

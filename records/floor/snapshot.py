@@ -21,8 +21,9 @@ from plant.catalogue.cautions import EVERYWHERE, caution_words
 from plant.catalogue.models import Operation, OperationReading, Part, RouteRevision, Tank
 from plant.catalogue.queries import good_for_ms, route_of
 from plant.equipment.models import Gauge, Station, Tool
+from plant.people.deputies import deciders_on
 from plant.people.models import Person, PersonRole, Works
-from plant.people.queries import works_zone
+from plant.people.queries import works_day, works_zone
 from plant.people.rights import RIGHTS
 from plant.quantities import print_steps
 from plant.templatetags.showing import initials
@@ -65,6 +66,7 @@ def snapshot_for(person: Person, device: str, sat: datetime | None = None) -> Da
         "works": str(Works.current() or ""),
         "zone": str(works_zone()),
         "people": _people(),
+        "decides": deciders_on(works_day(clock.now())).get("hold lifted", ""),
         "stations": [
             {"code": s.code, "name": s.name, "kind": s.kind} for s in Station.objects.order_by("kind", "code")
         ],

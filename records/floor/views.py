@@ -19,7 +19,9 @@ from plant.catalogue.models import Part
 from plant.equipment.models import Station
 from plant.equipment.queries import station_by_code
 from plant.people.areas import in_area
+from plant.people.deputies import deciders_on
 from plant.people.models import Person
+from plant.people.queries import works_day
 from plant.scans import opened
 from records.items.models import Item
 from records.items.queries import find_item, holds_on, item_by_code
@@ -134,13 +136,15 @@ def unit_here(request: HttpRequest, station: str, code: str) -> HttpResponse:
                 "item": item,
                 "holds": holds,
                 "to_do": what_to_do(where_it_stands(item, (), ())),
+                "decides": deciders_on(works_day(clock.now())).get("hold lifted", ""),
             }
             return render(request, "floor/lot_held.html", context)
         messages.error(request, f"That is {item.part.get_kind_display()} {item.code}. A step needs a unit.")
         return redirect("floor:station", station=here.code)
     front = unit_in_front(item)
     pot = clock_told({}) if front.waits_for_pot else None
-    return render(request, "floor/unit_here.html", {"station": here, "here": front, "pot": pot})
+    decides = deciders_on(works_day(clock.now())).get("hold lifted", "") if front.holds else ""
+    return render(request, "floor/unit_here.html", {"station": here, "here": front, "pot": pot, "decides": decides})
 
 
 def told_of(request: HttpRequest) -> dict[str, str]:

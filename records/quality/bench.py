@@ -5,13 +5,16 @@ from __future__ import annotations
 import json
 from collections import defaultdict
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 
 from django.urls import NoReverseMatch, reverse
 
+from plant.people.deputies import deciders_on
+from plant.people.queries import works_day
 from records.items.models import Hold
 from records.items.reasons import reason_words
+from records.ledger.clock import clock
 from records.ledger.models import Flag
 from records.runs.queries import open_runs
 from records.spc.showing import signal_words
@@ -25,7 +28,8 @@ from .models import FlagAnswer
 class Matter:
     """One thing that waits: since when, how it stands, on what, why, who said so, and where it is decided.
 
-    ``act`` is the act that decides it, as the table of rights names it; ``press`` is the word on its link.
+    ``act`` is the act that decides it, as the table of rights names it; ``press`` is the word on its link; ``decides``
+    names the person who decides and the deputy, where they are named.
     """
 
     at: datetime
@@ -38,6 +42,7 @@ class Matter:
     act: str
     address: str
     press: str
+    decides: str = ""
 
 
 @dataclass(frozen=True)
@@ -85,6 +90,8 @@ def code_in(facts: dict[str, object]) -> str:
 def matters() -> list[Matter]:
     """What waits for a decision, the oldest first; the same number of queries whatever their number."""
     found = [*_holds(), *_departures(), *_countersigns(), *_runs(), *_unplaced(), *_swaps(), *_signals()]
+    deciders = deciders_on(works_day(clock.now()))
+    found = [replace(matter, decides=deciders.get(matter.act, "")) for matter in found]
     return sorted(found, key=lambda matter: matter.at)
 
 

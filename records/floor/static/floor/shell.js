@@ -85,7 +85,7 @@ function wayTo(unit, station) {
 function drawLotHeld(station, lot) {
   title(say("%(code)s is held", { code: lot.code }));
   const keys = [draw("li", {}, link(at(station.code), say("Scan something else")))];
-  main.replaceChildren(heldScreen(lot.code, known.snapshot.lots_held[lot.code], lotStands(lot), keys, false));
+  main.replaceChildren(heldScreen(lot.code, known.snapshot.lots_held[lot.code], lotStands(lot), keys, { hasSafe: false, decides: known.snapshot.decides }));
 }
 
 function stepOf(unit) {
@@ -138,7 +138,7 @@ function drawUnit(station, code) {
     title(say("%(code)s is held", { code: unit.code }));
     const safe = safeSteps(known, unit);
     list.prepend(...safe.map((one, n) => draw("li", {}, n ? draw("span", { class: "key key--later" }, capital(one.operation)) : link(operation(one), capital(one.operation), "key solid"))));
-    return main.replaceChildren(heldScreen(unit.code, holds, standsOf(known, unit), [...list.children], safe.length > 0));
+    return main.replaceChildren(heldScreen(unit.code, holds, standsOf(known, unit), [...list.children], { hasSafe: safe.length > 0, decides: known.snapshot.decides }));
   }
   title(unit.code);
   const wait = unit.wait && Date.parse(unit.wait.until) > Date.now() ? unit.wait : null;
