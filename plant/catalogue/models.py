@@ -35,6 +35,7 @@ class Part(Fact):
         FRAME = "frame", "frame"
         BLADDER = "bladder", "bladder"
 
+    POT_KINDS = (Kind.RESIN_MIX, Kind.ADHESIVE_MIX)
     UNIT_KINDS = (Kind.PREFORM, Kind.FRONT, Kind.REAR, Kind.FRAME, Kind.BLADDER)
 
     class Tracked(models.TextChoices):

@@ -20,6 +20,7 @@ from records.items.gates import may_go_in
 from records.items.making import fits
 from records.items.models import Item
 from records.items.queries import find_item
+from records.items.shelf import first_to_take
 from records.ledger.clock import clock
 from records.ledger.refusals import Refused
 from records.trace.finding import code_of, item_named
@@ -166,7 +167,11 @@ def scan_lot(name: str, word: str, kinds: Sequence[str], may_skip: str = "") -> 
     """Scan a lot of one of the kinds; one that is not on file may be taken by the part that its label states."""
     parts = list(Part.objects.filter(kind__in=kinds).order_by("number").values_list("number", flat=True))
     check = partial(_fitting, kinds=kinds)
-    return Question(name, f"Scan the {word}", _named(word), check, parts=parts, may_skip=may_skip, kind="lot", of=kinds)
+    first = first_to_take(kinds)
+    hint = _("Take %(code)s first: it ends before the others.") % {"code": first} if first else ""
+    return Question(
+        name, f"Scan the {word}", _named(word), check, hint, parts=parts, may_skip=may_skip, kind="lot", of=kinds
+    )
 
 
 def _named(word: str) -> str:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from typing import NamedTuple
@@ -44,12 +45,14 @@ class StockRow:
         return self.state in ("accept", "risk") and not self.held and not self.is_past
 
 
-def stock_rows() -> list[StockRow]:
-    """Lots with something left, those that end first at the head of their part; a fixed number of queries.
+def stock_rows(kinds: Collection[str] = ()) -> list[StockRow]:
+    """Lots with something left, of some kinds or of all, those that end first at the head of their part.
 
-    A lot whose data sheet limits how it keeps costs two more: there are few of them.
+    A fixed number of queries; a lot whose data sheet limits how it keeps costs two more: there are few of them.
     """
     lots = Item.objects.filter(kind=Part.Tracked.LOT, state__remaining__gt=0)
+    if kinds:
+        lots = lots.filter(revision__part__kind__in=kinds)
     lots = lots.select_related("revision__part", "state__place__party", "state__place__station")
     found = {lot.pk: lot for lot in lots}
     days = dict(Receipt.objects.standing().filter(item__in=found).values_list("item", "expires_on"))
@@ -62,6 +65,16 @@ def stock_rows() -> list[StockRow]:
         for pk, lot in found.items()
     ]
     return sorted(rows, key=lambda row: (row.part.number, _end(row), row.code))
+
+
+def first_to_take(kinds: Collection[str]) -> str:
+    """Code of the lot to be taken before any other of its kind, since it ends first; empty where that is no question.
+
+    Nobody is told which pot to take, nor where the shelf holds several parts of the kind.
+    """
+    rows = [row for row in stock_rows(kinds) if row.may_be_used]
+    is_plain = len({row.part.pk for row in rows}) == 1 and len(rows) > 1
+    return rows[0].code if is_plain and rows[0].part.kind not in Part.POT_KINDS else ""
 
 
 def _end(row: StockRow) -> date:

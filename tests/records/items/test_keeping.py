@@ -9,7 +9,7 @@ from records.items.actions import extend_life, log_keeping, split_lot, withdraw
 from records.items.keeping import is_expired, keeping_of, last_day_of
 from records.items.models import LifeEntry
 from records.items.queries import item_by_code
-from records.items.shelf import stock_rows
+from records.items.shelf import first_to_take, stock_rows
 from tests import builders
 from tests.builders import moment, of, said
 from tests.refusing import refuses, refuses_or_flags
@@ -136,3 +136,21 @@ def test_a_lot_without_a_last_day_or_a_unit_is_given_no_longer_life():
     builders.a_lot("R1")
     with refuses("unknown"):
         extend_life("R1", until=date(2026, 3, 9), certificate="LAB-7", words="good", said=said())
+
+
+def test_the_lot_that_ends_first_is_to_be_taken_first_and_nobody_is_told_which_pot(clock_at):
+    clock_at(moment(1))
+    assert first_to_take(["adhesive"]) == ""
+    builders.a_lot("A1", "PASTE", "5 kg", expires=date(2026, 4, 1))
+    assert first_to_take(["adhesive"]) == ""  # there is no other
+    builders.a_lot("A2", "PASTE", "5 kg", expires=date(2026, 3, 20))
+    builders.a_delivery("A3", "PASTE", "5 kg", expires=date(2026, 3, 10))
+    assert first_to_take(["adhesive"]) == "A2"
+    log_keeping("A1", what="opened", said=said(0))
+    assert first_to_take(["adhesive"]) == "A1"
+    builders.a_lot("A4", "FILM", "5 kg", expires=date(2026, 3, 3))
+    log_keeping("A4", what="in", said=said(-47))
+    assert first_to_take(["adhesive"]) == ""  # two parts of the kind: the label decides
+    for pot in ("P1", "P2"):
+        builders.a_pot(pot, hours=0.9)
+    assert first_to_take(["resin-mix"]) == ""

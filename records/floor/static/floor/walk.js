@@ -35,11 +35,18 @@ export function amountOf(known, told, name, lotName, due) {
   return due ? { ...question, hint: `${due.aimed} ${question.unit} are due, ${due.words}.`, band: due } : question;
 }
 
+// The lot of a kind that ends first, where several may be taken and all are of one part; never a pot.
+export function firstToTake(known, of) {
+  const fit = [...known.lots.values()].filter((lot) => of.includes(lot.kind) && ["accept", "risk"].includes(lot.state) && !lot.held && !lot.past);
+  const plain = fit.length > 1 && !fit[0].ends && fit.every((lot) => lot.part === fit[0].part);
+  return plain ? say("Take %(code)s first: it ends before the others.", { code: fit[0].code }) : "";
+}
+
 export function* lots(known, told, { name, word, of, may_skip, twice }, due) {
   for (let n = 1; ; n += 1) {
     const lot = `${name}-${n}-lot`;
     const asks = `Scan the ${word}`;
-    yield { name: lot, asks, word: word[0].toUpperCase() + word.slice(1), kind: "lot", of, may_skip: n === 1 ? may_skip : "" };
+    yield { name: lot, asks, word: word[0].toUpperCase() + word.slice(1), kind: "lot", of, may_skip: n === 1 ? may_skip : "", hint: firstToTake(known, of) };
     if (!told[lot]) return;
     yield* gate(known, told, lot);
     const amount = `${name}-${n}-amount`;
