@@ -30,9 +30,9 @@ async function page(redraw) {
   const gone = all.filter((entry) => entry.state === "taken" || entry.state === "seen" || entry.state === "aside").reverse();
   document.title = "Kept on this tablet, Floor, Framethread";
   const parts = [telling("h1", "Kept on this tablet"), draw("p", { class: "hint" }, lead(waiting, needs))];
+  parts.push(draw("div", { class: "low" }, pressing("Try again", () => send()), waiting.length ? [pressing("Save to a file", () => saveFile()), pressing("Show as codes", () => asCodes(redraw))] : ""));
   if (needs.length) parts.push(section("Needs you", needs.map((entry) => needing(entry, redraw))));
   parts.push(section(waiting.length ? `${waiting.length} wait${waiting.length === 1 ? "s" : ""} to go up` : "Nothing waits", waiting.map(row)));
-  parts.push(draw("div", { class: "low" }, pressing("Try again", () => send()), waiting.length ? [pressing("Save to a file", () => saveFile()), pressing("Show as codes", () => asCodes(redraw))] : ""));
   if (gone.length) parts.push(section("Gone up", gone.slice(0, GONE_SHOWN).map(row)));
   return parts;
 }
@@ -51,7 +51,7 @@ const STATES = { waiting: ["queued", "On this tablet"], taken: ["done", "Taken"]
 function row(entry, extra = null) {
   const [shape, word] = STATES[entry.state] ?? ["signal", entry.state === "flagged" ? "Taken and marked" : "Not taken"];
   const what = `${entry.label ?? entry.kind}${entry.touches[0] ? `, ${entry.touches.join(", ")}` : ""}${entry.made ? `, made ${entry.made}` : ""}${entry.photos?.length ? `, with ${entry.photos.length} photo${entry.photos.length === 1 ? "" : "s"}` : ""}`;
-  const told = draw("span", {}, telling("b", what), draw("small", {}, `${when(entry.made_at)} · ${entry.who || "whoever is signed in"}`), entry.words ? draw("span", { class: "said" }, entry.words) : "", extra?.nodeType ? extra : "");
+  const told = draw("span", {}, telling("b", what), draw("small", {}, `${when(entry.made_at)}${entry.time_unsure ? ", time unsure" : ""} · ${entry.who || "whoever is signed in"}`), entry.words ? draw("span", { class: "said" }, entry.words) : "", extra?.nodeType ? extra : "");
   return draw("li", { class: "row" }, draw("span", { class: "tag" }, shapeOf(shape), word), told);
 }
 
