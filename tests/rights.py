@@ -157,6 +157,7 @@ PAGES += [
     Page("floor:kept", EVERYBODY),
     Page("floor:codes_take", EVERYBODY),
     Page("floor:codes_take", EVERYBODY, sends={"lines": "FTC"}),
+    Page("floor:tablet_fit", EVERYBODY),
     Page("floor:file_take", EVERYBODY),
     Page("floor:file_take", EVERYBODY, sends={}),
     Page("floor:many", frozenset({Role.OPERATOR, Role.LEAD, Role.STORES}), ["Bench", "out"]),

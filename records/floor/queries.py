@@ -23,7 +23,7 @@ from records.steps.queries import done_operations, to_measure_again
 from .holding import Stands, what_to_do, where_it_stands
 from .moulding import takes_pot
 
-SHOWN = 6
+SHOWN = 4  # so many fit a tablet beside the keys, without scrolling
 # Of the units that wait at a station an emergency sheet names so many; each step stands so often without a unit. A
 # choice of this project, no source.
 UNITS_ON_SHEET, BLANK_LINES = 10, 2

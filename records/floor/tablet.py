@@ -17,6 +17,7 @@ from django.template.loader import render_to_string
 from django.templatetags.static import static
 from django.urls import reverse
 from django.utils import translation
+from django.utils.translation import gettext as _
 from django.views.decorators.csrf import ensure_csrf_cookie
 from django.views.i18n import JSONCatalog
 
@@ -50,6 +51,7 @@ MODULES = (
     "dialogs.js",
     "gathering.js",
     "gs1.js",
+    "fitting.js",
     "held.js",
     "kept.js",
     "keys.js",
@@ -78,6 +80,7 @@ MODULES = (
     "sounds.js",
     "still.js",
     "touches.js",
+    "touching.js",
     "undo.js",
     "walk.js",
     "wedge.js",
@@ -151,6 +154,13 @@ def shell_version() -> str:
     catalogs = [path for folder in settings.LOCALE_PATHS for path in sorted(folder.rglob("djangojs.mo"))]
     files = [path.read_bytes() for path in (*(Path(str(finders.find(name))) for name in (*NAMED, *PLAIN)), *catalogs)]
     return sha256(b"\0".join([shell_page().encode(), WORKER.read_bytes(), *files])).hexdigest()[:16]
+
+
+@in_area("Floor")
+def tablet_fit(request: HttpRequest) -> HttpResponse:
+    """How large a millimetre is on this tablet's glass, and how loud it is: kept on the tablet alone."""
+    volumes = [("0.05", _("Quiet")), ("0.5", _("Usual")), ("1", _("Loud"))]
+    return render(request, "floor/fit.html", {"volumes": volumes})
 
 
 @in_area("Floor")

@@ -18,6 +18,7 @@ urlpatterns = [
     path("shell/", tablet.shell, name="shell"),
     path("words/<slug:language>/", tablet.words, name="words"),
     path("kept/", tablet.shell, name="kept"),
+    path("fit/", tablet.tablet_fit, name="tablet_fit"),
     path("file/", tablet.file_take, name="file_take"),
     path("codes/", tablet.codes_take, name="codes_take"),
     path("hand-over/", handing_views.hand_over_page, name="hand_over"),

@@ -2,6 +2,7 @@
 import { routeOf } from "./rules.js";
 import { say } from "./say.js";
 import { draw, shapeOf, telling, when } from "./screens.js";
+import { held } from "./sounds.js";
 
 const TO_DO = {
   "hot-mould": "Finish the cure. Then put it on the red shelf.",
@@ -51,5 +52,8 @@ export function heldScreen(code, holds, stands, keys, { hasSafe, decides }) {
 
 // Whoever listens is told at once what is held, and not what stands above it.
 export function startHeld() {
-  document.querySelector("[data-held]")?.focus({ preventScroll: true });
+  const screen = document.querySelector("[data-held]");
+  if (!screen) return;
+  screen.focus({ preventScroll: true });
+  held();
 }

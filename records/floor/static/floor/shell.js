@@ -15,7 +15,7 @@ import { potWords } from "./weighing.js";
 import { changeTo } from "./who.js";
 
 const main = document.querySelector("main");
-const SHOWN = 6;
+const SHOWN = 4;
 const BY_LIST = new Set(["move", "out", "back"]); // scanned as a list
 const at = (station) => `/floor/at/${encodeURIComponent(station)}/`;
 const capital = (word) => word[0].toUpperCase() + word.slice(1);
@@ -115,7 +115,7 @@ function drawStation(station, typed, problem, code = "") {
   const hold = problem && code && maySay(known, "hold placed") ? link(`${at(station.code)}log/hold/?unit=${encodeURIComponent(code)}`, `Hold ${code}`) : null;
   const left = draw("section", {}, telling("h1", "Scan a unit"), scan, problem ? note("bad", problem, "alert") : null, hold, asOf(), telling("h2", count), draw("ul", { class: "rows" }, rows));
   if (["mixing", "press"].includes(station.kind)) left.querySelector("h2").before(...potsOf(known).map((lot) => drawPot(known, lot, true)));
-  const right = draw("section", {}, making.length ? [telling("h2", "Make one here"), draw("ul", { class: "keys" }, making)] : [],
+  const right = draw("section", {}, making.length ? [telling("h2", "Make one here"), draw("ul", { class: "keys keys--low" }, making)] : [],
     lists.length ? [telling("h2", say("Several at once")), draw("ul", { class: "keys keys--low" }, lists)] : [],
     keys.length ? [telling("h2", "Something else"), draw("ul", { class: "keys keys--low" }, keys)] : note("watch", "You can read here, not log."));
   main.replaceChildren(draw("div", { class: "halves" }, left, right));

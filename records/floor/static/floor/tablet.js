@@ -21,8 +21,12 @@ import { isRegistered, keyFor, secondPerson, takeUp } from "./who.js";
 import { startWho } from "./changing.js";
 import { signWaiting } from "./keys.js";
 import { drawUndo, undoOf } from "./undo.js";
+import { applySize, startFitting } from "./fitting.js";
+import { held, logged, marked } from "./sounds.js";
+import { startTouching } from "./touching.js";
 
 const PATIENCE_MS = 6_000;
+const SOUND_MS = 150;
 const OLD_MS = 3_600_000; // a lost tablet would lose what it has kept so long
 const bar = document.querySelector("[data-link]");
 const waitingLine = document.querySelector("[data-waiting]");
@@ -116,11 +120,20 @@ async function onPress(event) {
     if (entry.state === "waiting") await change(entry.key, { left: true });
     sessionStorage.setItem("told", JSON.stringify(whatBecame(entry)));
     sessionStorage.setItem("undo", JSON.stringify(undoOf(entry)));
+    await heardOf(entry, made.length > 1);
     location.assign(form.dataset.next);
   } catch {
     delete form.dataset.busy;
     nothingKept(form, button);
   }
+}
+
+// Look, sound and words tell the same; the next page would cut the sound off, so it waits a moment.
+async function heardOf(entry, holds) {
+  if (holds || entry.held?.length) held();
+  else if (entry.state === "flagged" || entry.words) marked();
+  else logged();
+  await new Promise((resolve) => setTimeout(resolve, SOUND_MS));
 }
 
 function whatBecame(entry) {
@@ -172,6 +185,8 @@ async function keyOfSession(snapshot) {
 }
 
 async function begin() {
+  applySize();
+  startTouching();
   await speak(isShell ? await languageHere() : document.documentElement.lang);
   document.addEventListener("submit", onPress);
   startWho();
@@ -189,6 +204,7 @@ async function begin() {
   startPad();
   startPots();
   startHeld();
+  startFitting();
   startPhotos().catch(() => {});
   startCalls();
   startTouches();
