@@ -132,6 +132,18 @@ def tablet_locked_out():
     return lambda s: steps.lock_out_tablet(device.code, reason="lost", said=s)
 
 
+@exercise("put aside")
+def put_aside():
+    builders.a_front("F1")
+    return lambda s: steps.put_aside("F1", words="dry patch at the shell", said=s)
+
+
+@exercise("sent to rework")
+def sent_to_rework():
+    builders.a_finished_front("F1")
+    return lambda s: steps.send_to_rework("F1", step="trim", words="edge is proud", said=s)
+
+
 @exercise("deputy named")
 def deputy_named():
     return lambda s: name_deputy(

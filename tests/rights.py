@@ -13,6 +13,7 @@ EVERYBODY = frozenset(Role)
 DESK = EVERYBODY - {Role.OPERATOR}
 REVIEW = frozenset({Role.REVIEW})
 STORES = frozenset({Role.STORES})
+DECIDERS = frozenset({Role.REVIEW, Role.LEAD})
 HOLDERS = frozenset({Role.OPERATOR, Role.LEAD, Role.STORES, Role.REVIEW})
 NOTERS = frozenset({Role.OPERATOR, Role.LEAD, Role.REVIEW})
 LABELLERS = EVERYBODY - {Role.AUDITOR}
@@ -69,6 +70,10 @@ PAGES = [
     Page("trace:hold_lift_several", REVIEW, ["{hold}"], {"which": "all", **WORDS}),
     Page("quality:bench", DESK),
     Page("quality:past", DESK),
+    Page("quality:unit_aside", DECIDERS, [HERE]),
+    Page("quality:unit_aside", DECIDERS, [HERE], WORDS),
+    Page("quality:unit_rework", DECIDERS, [HERE]),
+    Page("quality:unit_rework", DECIDERS, [HERE], {"step": "final", **WORDS}),
     Page("quality:departure_note", NOTERS, [HERE]),
     Page("quality:departure_note", NOTERS, [HERE], {"defect": "void", **WORDS}),
     Page("quality:departure", DESK, ["{departure}"]),

@@ -103,6 +103,9 @@ RIGHTS: dict[str, frozenset[Role]] = {
     "labels swapped": _DESK,
     "swap confirmed": _DESK | _FLOOR,
     "coupon cut": _FLOOR | _REVIEW,
+    # A lead puts aside and sends back along the route; what lets something go stays with Review.
+    "put aside": _DESK,
+    "sent to rework": _DESK,
     # decisions
     "hold placed": _FLOOR | _REVIEW | _STORES,
     "hold lifted": _REVIEW,

@@ -108,8 +108,9 @@ def check_pin(device: Device, person: Person, pin: str) -> None:
         over = guess.last_at + wait_after(guess.failed)
         if clock.now() < over:
             minutes = max(1, round((over - clock.now()) / timedelta(minutes=1)))
-            raise Refused("wait", "Too many wrong PINs. Wait %(minutes)s min, or sign in with your password.",
-                          minutes=minutes)  # fmt: skip
+            raise Refused(
+                "wait", "Too many wrong PINs. Wait %(minutes)s min, or sign in with your password.", minutes=minutes
+            )
     if not person.pin:
         raise Refused("no-pin", "No PIN is set for this badge. Sign in with your password and set one.")
     if check_password(pin, person.pin):

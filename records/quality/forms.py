@@ -102,6 +102,27 @@ class SwapForm(ActForm):
             raise ValidationError(str(refused)) from refused
 
 
+class AsideForm(ActForm):
+    """Something is put aside."""
+
+    act = "put aside"
+
+    words = reason("Why")
+
+
+class ReworkForm(ActForm):
+    """A unit goes back to a step of its route."""
+
+    act = "sent to rework"
+
+    step = forms.ChoiceField(label="From which step on", widget=forms.RadioSelect)
+    words = reason("Why")
+
+    def __init__(self, request: Any, steps: Iterable[str]) -> None:
+        super().__init__(request)
+        self.fields["step"].choices = [(step, step.capitalize()) for step in steps]  # type: ignore[attr-defined]
+
+
 class ConfirmForm(ActForm):
     """How one knows which of two swapped units is which."""
 

@@ -8,6 +8,8 @@ from django.contrib import messages
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 
+from plant.catalogue.models import Part
+from plant.catalogue.queries import route_of
 from plant.lists import list_page
 from plant.people.areas import areas_of, in_area
 from plant.people.models import Person
@@ -16,10 +18,21 @@ from records.items.models import LabelSwap
 from records.items.queries import find_item
 from records.ledger.actions import settle_unplaced
 from records.ledger.models import Flag, Unplaced
+from records.steps.actions import put_aside, send_to_rework
 
 from .actions import answer_flag, countersign_departure, decide_departure, note_departure, swap_labels
 from .bench import looked_at, marked, matters, to_look_at
-from .forms import ConfirmForm, CountersignForm, DecideForm, DepartureForm, FlagForm, SettleForm, SwapForm
+from .forms import (
+    AsideForm,
+    ConfirmForm,
+    CountersignForm,
+    DecideForm,
+    DepartureForm,
+    FlagForm,
+    ReworkForm,
+    SettleForm,
+    SwapForm,
+)
 from .models import BECAME, Disposition, Nonconformance
 from .past import decided
 from .queries import entries_near
@@ -53,6 +66,41 @@ def departure_note(request: HttpRequest, code: str) -> HttpResponse:
         sees_review = any(area.word == "Review" for area in areas_of(request.user))  # type: ignore[arg-type]
         return redirect("quality:departure", code=form.made.code) if sees_review else redirect("home")
     return form.page("quality/departure_note.html", {"item": item})
+
+
+def unit_aside(request: HttpRequest, code: str) -> HttpResponse:
+    """Put something on the red shelf until Review decides."""
+    item = find_item(code)
+    if item is None:
+        raise Http404(f"No such code here: {code}.")
+    form = AsideForm(request)
+    if form.acted(lambda said: put_aside(item.code, words=form.cleaned_data["words"], said=said)):
+        messages.success(request, f"{item.code} is held on the red shelf. Review decides.")
+        return redirect("trace:unit", code=item.code)
+    effect = (
+        "It counts as lying on the red shelf and is held: no use, step, send-out or shipping. Review alone lifts that."
+    )
+    return form.page(
+        "quality/unit_act.html",
+        {"item": item, "finding": f"Put {item.code} aside", "effect": effect, "press": "Put it aside"},
+    )
+
+
+def unit_rework(request: HttpRequest, code: str) -> HttpResponse:
+    """Send a unit back to a step of its route."""
+    item = find_item(code)
+    if item is None or item.kind != Part.Tracked.UNIT:
+        raise Http404(f"No unit {code} is on file.")
+    form = ReworkForm(request, [step.name for step in route_of(item.part, item.born_at)[1:]])
+    wanted = ("step", "words")
+    if form.acted(lambda said: send_to_rework(item.code, **{n: form.cleaned_data[n] for n in wanted}, said=said)):
+        messages.success(request, f"{item.code} goes back to {form.cleaned_data['step']}.")
+        return redirect("trace:unit", code=item.code)
+    effect = "That step and those after it are done once more. What is on file of them stays, and no hold is lifted."
+    return form.page(
+        "quality/unit_act.html",
+        {"item": item, "finding": f"Send {item.code} to rework", "effect": effect, "press": "Send it back"},
+    )
 
 
 @in_area("Review")

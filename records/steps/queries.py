@@ -31,9 +31,10 @@ def to_measure_again(units: Iterable[int], at: datetime) -> dict[int, MeasureAga
 
 
 def done_operations(units: Iterable[int], mark: Mark | None = None) -> dict[int, set[str]]:
-    """Names of the operations on file as done for each unit."""
+    """Names of the operations on file as done for each unit; what was done before rework is to be done once more."""
     found: dict[int, set[str]] = defaultdict(set)
-    rows = StepRecord.objects.standing(mark).filter(unit_id__in=list(units), outcome=StepRecord.Outcome.DONE)
+    counts = {"outcome": StepRecord.Outcome.DONE, "status": StepRecord.Status.STANDS}
+    rows = StepRecord.objects.standing(mark).filter(unit_id__in=list(units), **counts)
     for unit, name in rows.values_list("unit_id", "operation__name"):
         found[unit].add(name)
     return found

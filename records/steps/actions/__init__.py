@@ -1,6 +1,7 @@
 """What can happen on a unit's way: it is made, and worked on step by step."""
 
 from ..filling import Shot
+from .aside import put_aside, send_to_rework
 from .leaving import send_out
 from .making import Bonding, Goes, Made, Moulding, bond, make_unit, mould, wind
 from .tablets import lock_out_tablet
@@ -22,7 +23,9 @@ __all__ = [
     "measure_again",
     "mould",
     "move_steps",
+    "put_aside",
     "send_out",
+    "send_to_rework",
     "wind",
     "withdraw_step",
 ]
