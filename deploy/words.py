@@ -24,7 +24,17 @@ sys.path.insert(0, str(BASE))
 LOCALE = BASE / "plant" / "locale"
 LANGUAGES = ("de", "it")
 # Place of the sentence among the arguments of a call.
-CALLS = {"_": 0, "gettext": 0, "gettext_lazy": 0, "gettext_noop": 0, "Refused": 1, "Conflict": 1, "refuse_or_flag": 1}
+CALLS = {
+    "_": 0,
+    "say": 0,
+    "noop": 0,
+    "gettext": 0,
+    "gettext_lazy": 0,
+    "gettext_noop": 0,
+    "Refused": 1,
+    "Conflict": 1,
+    "refuse_or_flag": 1,
+}
 # Rooms that nobody meets on the floor.
 NOT_ON_THE_FLOOR = ("records/spc/", "records/scenario/", "records/runs/reading/", "/management/", "/migrations/")
 MADE = datetime(2026, 11, 26, tzinfo=UTC)  # the same sentences make the same bytes
@@ -93,10 +103,11 @@ def brought_up(language: str, domain: str, sentences: list[str], *, write: bool)
     from babel.messages.pofile import read_po, write_po
 
     path = LOCALE / language / "LC_MESSAGES" / f"{domain}.po"
-    before = {}
-    if path.exists():
-        with path.open("rb") as file:
-            before = {message.id: message.string for message in read_po(file) if message.id}
+    before: dict[str, str] = {}
+    both = sorted(path.parent.glob("*.po"), key=path.__eq__)  # what both say is said alike; its own words last
+    for one in both if write else filter(Path.exists, [path]):
+        with one.open("rb") as file:
+            before |= {str(one.id): str(one.string) for one in read_po(file) if one.id and one.string}
     catalog = Catalog(
         language,
         project="Framethread",

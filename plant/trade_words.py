@@ -90,6 +90,14 @@ PARTS = (
     "coupon cut from a part",
     "wound tube preform",
 )
+MIXES = ("resin", "adhesive")
+# What an answer is called where it is told again, and what is asked for one after the other.
+ANSWERS = ("Outside", "Amount", "Number", "Why", "Seen", "Code", "To", "Mix")
+THINGS = ("spool", "pot of adhesive", "pot", "lot that goes in", "or")
+MIXES = ("resin", "adhesive")
+# What an answer is called where it is told again, and what is asked for one after the other.
+ANSWERS = ("Outside", "Amount", "Number", "Why", "Seen", "Code", "To", "Mix")
+THINGS = ("spool", "pot of adhesive", "pot", "lot that goes in", "or")
 STATES = (
     "within",
     "near edge",
@@ -102,4 +110,23 @@ STATES = (
     "possible",
 )
 
-WORDS = tuple(dict.fromkeys((*KINDS, *TOOLS, *STATIONS, *STATION_NAMES, *OPERATIONS, *MEASURES, *PARTS, *STATES)))
+WORDS = tuple(
+    dict.fromkeys(
+        (
+            *KINDS,
+            *TOOLS,
+            *STATIONS,
+            *STATION_NAMES,
+            *OPERATIONS,
+            *MEASURES,
+            *PARTS,
+            *MIXES,
+            *ANSWERS,
+            *THINGS,
+            *MIXES,
+            *ANSWERS,
+            *THINGS,
+            *STATES,
+        )
+    )
+)

@@ -8,6 +8,7 @@ from functools import partial
 from typing import NamedTuple
 
 from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop as noop
 
 from plant.catalogue.models import Operation, Part
 from plant.catalogue.queries import tank_by_code
@@ -16,6 +17,8 @@ from plant.equipment.models import Gauge, Tool
 from plant.equipment.queries import gauge_by_code, tool_by_code
 from plant.quantities import print_steps, read_decimal, steps_of
 from plant.scans import opened
+from plant.speaking import say, spoken
+from plant.speaking import word as spoken_word
 from records.items.gates import may_go_in
 from records.items.making import fits
 from records.items.models import Item
@@ -53,8 +56,8 @@ class Choice(NamedTuple):
 # Answers that a symbol may give.
 SCANNED = ("unit", "lot", "item", "free", "tool", "gauge", "scale", "tank", "goes")
 STOPPED = (
-    Choice("again", "Take another one", "Nothing is kept of this one."),
-    Choice("done", "It has gone in already", "It is kept and marked, and Review is told."),
+    Choice("again", noop("Take another one"), noop("Nothing is kept of this one.")),
+    Choice("done", noop("It has gone in already"), noop("It is kept and marked, and Review is told.")),
 )
 
 
@@ -123,16 +126,16 @@ class Question:
     def shown(self, value: str) -> str:
         """An answer as the list of what is told shows it."""
         if not value:
-            return self.may_skip or "left out"
-        words = {choice.code: choice.word for choice in self.choices}
-        return words.get(value, f"{value} {self.unit}".strip())
+            return self.may_skip or _("left out")
+        words = {choice.code: spoken_word(choice.word) for choice in self.choices}
+        return words.get(value) or spoken(f"{value} {self.unit}".strip())
 
 
 def problem_with(question: Question, told: Told) -> Refused | None:
     """What is wrong with an answer; nothing where it can be taken."""
     value = told[question.name].strip()
     if not value:
-        return None if question.may_skip else Refused("unknown", f"{_what(question)} first.")
+        return None if question.may_skip else Refused("unknown", _first(question))
     if question.choices and not question.offers(value):
         return Refused("unknown", "Choose one of these.")
     try:
@@ -154,8 +157,10 @@ def _misread(value: str) -> Refused | None:
     return None
 
 
-def _what(question: Question) -> str:
-    return "Write the number" if question.is_number else question.asks if "Scan" in question.asks else "Write it"
+def _first(question: Question) -> str:
+    if question.is_number:
+        return noop("Write the number first.")
+    return noop("Scan it first, or type its code.") if question.kind in SCANNED else noop("Write it first.")
 
 
 def scan_unit(name: str, asks: str, word: str, kinds: Sequence[str]) -> Question:
@@ -168,10 +173,9 @@ def scan_lot(name: str, word: str, kinds: Sequence[str], may_skip: str = "") -> 
     parts = list(Part.objects.filter(kind__in=kinds).order_by("number").values_list("number", flat=True))
     check = partial(_fitting, kinds=kinds)
     first = first_to_take(kinds)
-    hint = _("Take %(code)s first: it ends before the others.") % {"code": first} if first else ""
-    return Question(
-        name, f"Scan the {word}", _named(word), check, hint, parts=parts, may_skip=may_skip, kind="lot", of=kinds
-    )
+    hint = say("Take %(code)s first: it ends before the others.", code=first) if first else ""
+    asks = say("Scan the %(thing)s", thing=word)
+    return Question(name, asks, _named(word), check, hint, parts=parts, may_skip=may_skip, kind="lot", of=kinds)
 
 
 def _named(word: str) -> str:
@@ -192,7 +196,8 @@ def ask_gate(name: str, code: str) -> Iterator[Question]:
     try:
         may_go_in(item, clock.now())
     except Refused as refused:
-        yield Question(f"{name}-stop", f"{item.code} may not go in", "Stop", choices=STOPPED, tells=str(refused))
+        asks = say("%(code)s may not go in", code=item.code)
+        yield Question(f"{name}-stop", asks, "Stop", choices=STOPPED, tells=str(refused))
 
 
 def lot_told(told: Told, name: str) -> tuple[str, Part | None]:
@@ -208,12 +213,12 @@ def amount_of(told: Told, name: str, lot: str, *, fixed: int | None = None, band
     """How much of a scanned lot, in the unit of its part. ``lot`` names the answer that holds its code."""
     code, part = lot_told(told, lot)
     unit, kind = (part.unit, part.unit_kind) if part else ("g", "mass")
-    hint = f"The route says {print_steps(fixed, unit, kind)} {unit}." if fixed else ""
-    if band is not None:
-        hint = f"{band.aimed} {unit} are due, {band.words}." if band.aimed else hint
-    check = partial(_not_below, unit=unit, kind=kind)
     given = print_steps(fixed, unit, kind) if fixed else ""
-    return Question(name, f"How much of {code}?", "Amount", check, hint, unit, band=band, given=given)
+    hint = say("The route says %(amount)s %(unit)s.", amount=given, unit=unit) if given else ""
+    if band is not None and band.aimed:
+        hint = say("%(amount)s %(unit)s are due, %(band)s.", amount=band.aimed, unit=unit, band=band.words)
+    check = partial(_not_below, unit=unit, kind=kind)
+    return Question(name, say("How much of %(code)s?", code=code), "Amount", check, hint, unit, band=band, given=given)
 
 
 def _not_below(text: str, unit: str, kind: str) -> None:
@@ -244,7 +249,7 @@ def ask_lots(
             return
         yield from ask_gate(lot, told[lot])
         asked = amount_of(told, amount, lot, fixed=fixed, band=band if n == 1 else None)
-        yield replace(asked, another=_("Another %(thing)s") % {"thing": word})
+        yield replace(asked, another=say("Another %(thing)s", thing=word))
         if twice and told.get(amount):
             yield read_again(told, amount, asked)
         if told.get(f"{amount}-more") != "yes":
@@ -262,7 +267,7 @@ def read_again(told: Told, name: str, first: Question) -> Question:
 
 def _same(text: str, first: str, unit: str) -> None:
     if read_decimal(text) != read_decimal(first):
-        words = "First %(first)s %(unit)s, now %(now)s %(unit)s. Read it once more, or go back one step."
+        words = noop("First %(first)s %(unit)s, now %(now)s %(unit)s. Read it once more, or go back one step.")
         raise Refused("not-a-number", words, first=first, now=text, unit=unit)
 
 
@@ -270,7 +275,7 @@ def ask_units(told: Told, name: str, word: str, kinds: Sequence[str], *, go_in: 
     """Units, one after the other, until a press ends the list. ``go_in``: into another unit."""
     n = 1
     while True:
-        asked = scan_unit(f"{name}-{n}", f"Scan the {word}", f"{word.capitalize()} {n}", kinds)
+        asked = scan_unit(f"{name}-{n}", say("Scan the %(thing)s", thing=word), f"{word.capitalize()} {n}", kinds)
         yield asked if n == 1 else next_of(asked, word, n - 1)
         if not told.get(f"{name}-{n}"):
             return
@@ -281,9 +286,8 @@ def ask_units(told: Told, name: str, word: str, kinds: Sequence[str], *, go_in: 
 
 def next_of(asked: Question, word: str, count: int) -> Question:
     """The question for one more of a list that holds so many; a press ends it."""
-    told = {"thing": word, "count": count}
-    ends = _("That is all: %(count)s scanned") % told
-    return replace(asked, asks=_("Scan the next %(thing)s") % told, may_skip=_("No more"), ends=ends)
+    ends = say("That is all: %(count)s scanned", count=count)
+    return replace(asked, asks=say("Scan the next %(thing)s", thing=word), may_skip=_("No more"), ends=ends)
 
 
 def ask_tool(operation: Operation) -> Iterator[Question]:
@@ -291,7 +295,8 @@ def ask_tool(operation: Operation) -> Iterator[Question]:
     if operation.tool_kind:
         word = dict(Tool.Kind.choices).get(operation.tool_kind, operation.tool_kind)
         check = partial(_tool, kind=operation.tool_kind)
-        yield Question("tool", f"Scan the {word}", word.capitalize(), check, kind="tool", of=[operation.tool_kind])
+        asks = say("Scan the %(thing)s", thing=word)
+        yield Question("tool", asks, word.capitalize(), check, kind="tool", of=[operation.tool_kind])
 
 
 def _tool(code: str, kind: str) -> Tool:
@@ -307,8 +312,9 @@ def ask_bladders(told: Told) -> Iterator[Question]:
     """Bladders in the mould."""
     n = 1
     while True:
-        check, skip = partial(_tool, kind="bladder"), "None is in it"
-        asked = Question(f"bladder-{n}", "Scan the bladder", f"Bladder {n}", check, may_skip=skip, kind="tool")
+        check, skip = partial(_tool, kind="bladder"), _("None is in it")
+        asks = say("Scan the %(thing)s", thing="bladder")
+        asked = Question(f"bladder-{n}", asks, f"Bladder {n}", check, may_skip=skip, kind="tool")
         yield asked if n == 1 else next_of(asked, "bladder", n - 1)
         if not told.get(f"bladder-{n}"):
             return
@@ -317,8 +323,8 @@ def ask_bladders(told: Told) -> Iterator[Question]:
 
 def ask_scale() -> Question:
     """The scale that a pot was weighed on."""
-    skip = "No scale: the ratio is not judged"
-    return Question("scale", "Scan the scale", "Scale", _scale, may_skip=skip, kind="scale")
+    skip = _("No scale: the ratio is not judged")
+    return Question("scale", say("Scan the %(thing)s", thing="scale"), "Scale", _scale, may_skip=skip, kind="scale")
 
 
 def _scale(code: str) -> Gauge:
@@ -330,7 +336,7 @@ def _scale(code: str) -> Gauge:
 
 def ask_tank() -> Question:
     """The tank or bin."""
-    return Question("tank", "Scan the tank or bin", "Tank", tank_by_code, kind="tank")
+    return Question("tank", _("Scan the tank or bin"), "Tank", tank_by_code, kind="tank")
 
 
 def check_share(text: str) -> None:

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from plant.pictures import gauge as gauge_picture
 from plant.quantities import print_steps, steps_of
+from plant.speaking import say
 from records.inspection.judging import judge
 from records.ledger.refusals import Refused
 
@@ -32,8 +33,10 @@ class Band:
         if not low and not high:
             return ""
         if not low or not high:
-            return f"at most {high} {self.unit}" if not low else f"at least {low} {self.unit}"
-        return f"{low} to {high} {self.unit}"
+            if not low:
+                return say("at most %(high)s %(unit)s", high=high, unit=self.unit)
+            return say("at least %(low)s %(unit)s", low=low, unit=self.unit)
+        return say("%(low)s to %(high)s %(unit)s", low=low, high=high, unit=self.unit)
 
     @property
     def low(self) -> str:
@@ -71,13 +74,15 @@ class Band:
         low, high, aim = (float(word) if word else None for word in (self.low, self.high, self.aimed))
         return gauge_picture.gauge(low, high, value=value, aim=aim)
 
-    def distance(self, text: str) -> str:
-        """How far a reading lies outside, "2.4 °C below"; empty inside."""
+    def outside(self, text: str) -> str:
+        """How far a reading lies outside, "52.6 °C is 2.4 °C below the band."; empty inside."""
         steps = steps_of(text, self.unit, self.unit_kind)
-        if judge(steps, self.lower, self.upper).is_outside:
-            limit = self.lower if self.lower is not None and steps < self.lower else self.upper
-            side = "below" if limit == self.lower else "above"
-            off = -(-abs(steps - (limit or 0)) // self.finest) * self.finest
-            away = print_steps(off, self.unit, self.unit_kind, difference=True)
-            return f"{away} {self.unit} {side}"
-        return ""
+        if not judge(steps, self.lower, self.upper).is_outside:
+            return ""
+        is_below = self.lower is not None and steps < self.lower
+        off = -(-abs(steps - ((self.lower if is_below else self.upper) or 0)) // self.finest) * self.finest
+        away = print_steps(off, self.unit, self.unit_kind, difference=True)
+        told = {"value": text, "unit": self.unit, "away": away}
+        if is_below:
+            return say("%(value)s %(unit)s is %(away)s %(unit)s below the band.", **told)
+        return say("%(value)s %(unit)s is %(away)s %(unit)s above the band.", **told)

@@ -10,6 +10,7 @@ from functools import partial
 from django.utils.translation import gettext as _
 
 from plant.quantities import read_decimal, steps_of
+from plant.speaking import say
 from records.ledger.refusals import Refused
 
 from .asking import Choice, Question, Told
@@ -25,7 +26,7 @@ def outside(wait_min: int = 0) -> list[Choice]:
     keep = Choice("keep", _("Keep it and hold the unit"), _("Review decides. Put it on the red shelf."))
     if wait_min < 1:
         return [again, keep]
-    words = _("Wait %(minutes)s min, then measure again") % {"minutes": wait_min}
+    words = say("Wait %(minutes)s min, then measure again", minutes=wait_min)
     return [again, Choice("wait", words, _("It is kept; the step stays locked until then.")), keep]
 
 
@@ -68,21 +69,20 @@ def ask_numbers(told: Told, question: Question, wait_min: int = 0) -> Iterator[Q
         yield Question(f"{name}-why", asks, question.word, choices=not_read(), kind="choice")
         return
     try:
-        away = band.distance(text) if band and text else ""
+        off = band.outside(text) if band and text else ""
     except Refused:
         return
-    if not (away and band and text):
+    if not (off and band and text):
         return
     slip = ask_slip(question, band, text)
     if slip is not None:
         yield slip
     yield Question(
         f"{name}-outside",
-        _("%(value)s %(unit)s is %(away)s the band. What is to be done?")
-        % {"value": text, "unit": band.unit, "away": away},
+        off,
         "Outside",
         choices=outside(wait_min),
-        tells=_("The band is %(band)s.") % {"band": band.words},
+        tells=say("The band is %(band)s. What is to be done?", band=band.words),
         band=band,
         drops=1 if slip is None else 2,
         wait_min=wait_min,
@@ -99,7 +99,7 @@ def ask_slip(question: Question, band: Band, text: str) -> Question | None:
     told = {"value": text, "unit": band.unit}
     keys = [Choice(one, f"{one} {band.unit}", _("That is what it reads."), question.name) for one in likely]
     keys += [Choice("again", _("Read it again"), _("Nothing is kept."))]
-    keys += [Choice("as", _("It reads %(value)s %(unit)s") % told, _("It is taken as it stands."))]
-    asks = _("Did you mean %(value)s?") % {"value": likely[0]} if likely else _("Is it %(value)s %(unit)s?") % told
-    tells = _("%(value)s %(unit)s lies far outside. The band is %(band)s.") % {**told, "band": band.words}
+    keys += [Choice("as", say("It reads %(value)s %(unit)s", **told), _("It is taken as it stands."))]
+    asks = say("Did you mean %(value)s?", value=likely[0]) if likely else say("Is it %(value)s %(unit)s?", **told)
+    tells = say("%(value)s %(unit)s lies far outside. The band is %(band)s.", **told, band=band.words)
     return Question(f"{question.name}-slip", asks, "Slip", choices=keys, tells=tells)

@@ -17,12 +17,14 @@ from plant.catalogue.models import CharacteristicRevision, OperationReading
 from plant.codes import read_typed
 from plant.equipment.queries import gauge_by_code
 from plant.quantities import TEXT
+from plant.speaking import say, word
 from records.items.queries import find_item
 from records.ledger.refusals import Refused
 from records.trace.finding import code_of
 
 from .asking import (
     STOPPED,
+    Choice,
     Question,
     Told,
     amount_of,
@@ -54,18 +56,23 @@ def question_data(question: Question) -> Payload:
     """A question as data; what is empty is left out."""
     told: Payload = {
         "name": question.name,
-        "asks": question.asks,
+        "asks": word(question.asks),
         "word": question.word,
         "kind": question.kind,
         "of": list(question.of),
-        "hint": question.hint,
+        "hint": word(question.hint),
         "unit": question.unit,
-        "may_skip": question.may_skip,
-        "choices": [list(choice) for choice in question.choices],
+        "may_skip": word(question.may_skip),
+        "choices": keys_data(question.choices),
         "band": band_data(question.band) if question.band else None,
         "decimals": question.decimals,
     }
     return {name: value for name, value in told.items() if value}
+
+
+def keys_data(choices: Sequence[Choice]) -> list[list[str]]:
+    """Keys of a question with their words said."""
+    return [[key.code, word(key.word), word(key.small), key.sets] for key in choices]
 
 
 def band_data(band: Band) -> Payload:
@@ -132,7 +139,7 @@ class Lots:
 
     def data(self) -> Payload:
         told = {"piece": "lots", "name": self.name, "word": self.word, "of": list(self.kinds), "into": self.into}
-        return told | {"may_skip": self.skip, "fixed": self.fixed}
+        return told | {"may_skip": word(self.skip), "fixed": self.fixed}
 
 
 @dataclass(frozen=True)
@@ -181,7 +188,7 @@ class Readings:
             yield from ask_numbers(told, self._question(n, row), self.wait_min)
 
     def _question(self, n: int, row: OperationReading) -> Question:
-        asks = row.name.replace("-", " ").capitalize()
+        asks = word(row.name.replace("-", " ").capitalize())
         if row.unit_kind == TEXT:
             return Question(f"reading-{n}", asks, row.name, may_skip=_("Can’t read it"))
         return band_of_reading(
@@ -223,26 +230,26 @@ class Values:
     def _gauge(self, n: int, band: CharacteristicRevision) -> Question:
         name = band.characteristic.name.replace("-", " ")
         with_what = band.gauge_kind or "gauge"
-        hint = f"The {with_what} that {name} is measured with."
+        hint = say("It measures: %(measure)s.", measure=name)
         return Question(
             f"gauge-{n}",
-            f"Scan the {with_what}",
-            f"{name}, with",
+            say("Scan the %(thing)s", thing=with_what),
+            say("Gauge for %(measure)s", measure=name),
             gauge_by_code,
             hint,
-            may_skip="No gauge to scan",
+            may_skip=_("No gauge to scan"),
             kind="gauge",
         )
 
     def _questions(self, n: int, band: CharacteristicRevision) -> list[Question]:
-        name = band.characteristic.name.replace("-", " ").capitalize()
+        name = word(band.characteristic.name.replace("-", " ").capitalize())
         within = Band(band.unit, band.unit_kind, band.lower, band.upper, band.nominal)
         count = band.readings
         return [
             replace(
                 band_of_reading(
                     f"value-{n}-{m}",
-                    name if count == 1 else f"{name}, {m} of {count}",
+                    name if count == 1 else say("%(name)s, %(n)s of %(count)s", name=name, n=m, count=count),
                     band.characteristic.name if count == 1 else f"{band.characteristic.name} {m}",
                     within,
                     band.unit_kind,
@@ -282,9 +289,9 @@ class Values:
 
 def number_of(name: str, label: str, *, has_own: bool) -> One:
     """The number of what is made: given by the house where it numbers such parts itself, else scanned."""
-    asks, skip = (
-        (f"Scan {label}, or let the house give a number", "Give it a number") if has_own else (f"Scan {label}", "")
-    )
+    asks, skip = say("Scan %(label)s", label=label), ""
+    if has_own:
+        asks, skip = say("Scan %(label)s, or let the house give a number", label=label), _("Give it a number")
     own = _("It has its own label")
     asked = Question(name, asks, "Number", _is_free, may_skip=skip, kind="free", leaves=has_own, own=own)
     return One(asked, name)
@@ -319,4 +326,4 @@ def units_told(told: Told, name: str) -> list[str]:
 
 def choices_data() -> Mapping[str, list[list[str]]]:
     """The keys that every task shares: what may not go in."""
-    return {"stopped": [list(choice) for choice in STOPPED]}
+    return {"stopped": keys_data(STOPPED)}

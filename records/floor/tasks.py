@@ -13,6 +13,7 @@ from plant.catalogue.models import Operation, OperationInput, OperationReading, 
 from plant.catalogue.queries import part_by_number, route_of, tank_by_code
 from plant.codes import read_typed
 from plant.equipment.models import Tool
+from plant.speaking import say
 from records.inspection.queries import bands_of
 from records.items.making import unit_for
 from records.items.models import Item
@@ -160,10 +161,10 @@ def make_task(number: str) -> Task:
         *(closing_pieces(operation) if fills_later(route) else _content_of(part, operation)),
         Readings(readings_of(operation)),
         # The mould's own code stands for what is in it: a number can wait for the link.
-        replace(number_of("unit", "its label", has_own=bool(part.prefix)), left=fills_later(route)),
+        replace(number_of("unit", noop("its label"), has_own=bool(part.prefix)), left=fills_later(route)),
     ]
     fixed = {"part": part.number, **_rules_seen(operation)}
-    word = f"{operation.name} {part.name or part.number}"
+    word = say("%(operation)s %(part)s", operation=operation.name, part=part.name or part.number)
     task = Task(MAKERS[part.kind], "unit made", word, pieces, fixed, operation, seen=_route_seen(operation))
     return replace(task, bar=_("The mould is closed")) if fills_later(route) else task
 
@@ -188,14 +189,17 @@ def _content_of(part: Part, operation: Operation) -> list[Piece]:
             "adhesive",
             fixed=_fixed(operation, KIND.ADHESIVE_MIX),
         )
-        front = scan_unit("front", "Scan the front triangle", "Front", [KIND.FRONT])
-        rear = scan_unit("rear", "Scan the rear triangle", "Rear", [KIND.REAR])
-        return [One(front, "front", gate=True), One(rear, "rear", gate=True), adhesive]
+        front, rear = (say("Scan the %(thing)s", thing=kind.label) for kind in (KIND.FRONT, KIND.REAR))
+        return [
+            One(scan_unit("front", front, "Front", [KIND.FRONT]), "front", gate=True),
+            One(scan_unit("rear", rear, "Rear", [KIND.REAR]), "rear", gate=True),
+            adhesive,
+        ]
     inserts = _fixed(operation, KIND.INSERT)
     return [
         Units("preforms", "preform", [KIND.PREFORM], go_in=True),
         Bladders(),
-        Lots("inserts", "frame insert", [KIND.INSERT], "inserts", skip="None goes in", fixed=inserts),
+        Lots("inserts", "frame insert", [KIND.INSERT], "inserts", skip=_("None goes in"), fixed=inserts),
         Lots("fill", "pot", [KIND.RESIN_MIX], "fill", fixed=_fixed(operation, KIND.RESIN_MIX)),
     ]
 
@@ -208,13 +212,13 @@ def hold_task(code: str) -> Task:
 
 def hold_of(code: str, item: Item | None = None) -> Task:
     """The hold of a thing, whatever it is."""
-    reasons = [Choice(name, word[:1].upper() + word[1:]) for name, word in CHOSEN.items()]
+    reasons = [Choice(name, _(word)[:1].upper() + _(word)[1:]) for name, word in CHOSEN.items()]
     pieces = [
-        One(Question("reason", "Why is it held?", "Why", choices=reasons, kind="choice"), "reason"),
-        One(Question("words", "What did you see?", "Seen", may_skip="Nothing to add", kind="text"), "words"),
+        One(Question("reason", _("Why is it held?"), "Why", choices=reasons, kind="choice"), "reason"),
+        One(Question("words", _("What did you see?"), "Seen", may_skip=_("Nothing to add"), kind="text"), "words"),
     ]
     unit = code if item is not None and item.kind == Part.Tracked.UNIT else ""
-    return Task("hold", "hold placed", "hold it", pieces, {"item": code}, unit=unit, at_station=False)
+    return Task("hold", "hold placed", noop("hold it"), pieces, {"item": code}, unit=unit, at_station=False)
 
 
 def measure_task(code: str) -> Task:
@@ -227,7 +231,7 @@ def measure_of(part: Part, unit: str = "") -> Task:
     """The sheet of a part."""
     bands = bands_of(part, clock.now())
     seen = {"bands": [{"name": band.characteristic.name, "revision": band.revision} for band in bands]}
-    return Task("measure", "measured", "measure", [Values(bands)], {"unit": unit}, unit=unit, seen=seen)
+    return Task("measure", "measured", noop("measure"), [Values(bands)], {"unit": unit}, unit=unit, seen=seen)
 
 
 class Charged:
@@ -236,7 +240,7 @@ class Charged:
     def asks(self, told: Told) -> Iterator[Question]:
         yield ask_tank()
         if told.get("tank"):
-            yield scan_lot("lot", "lot that goes in", [tank_by_code(told["tank"]).part.kind])
+            yield scan_lot("lot", noop("lot that goes in"), [tank_by_code(told["tank"]).part.kind])
             yield from ask_gate("lot", told.get("lot", ""))
             yield amount_of(told, "amount", "lot")
 
@@ -255,8 +259,8 @@ class Drawn:
         yield ask_tank()
         if told.get("tank"):
             part = tank_by_code(told["tank"]).part
-            yield Question("amount", "How much was drawn?", "Amount", unit=part.unit)
-            yield number_of("into", "the label of the vessel", has_own=bool(part.prefix)).question
+            yield Question("amount", _("How much was drawn?"), "Amount", unit=part.unit)
+            yield number_of("into", noop("the label of the vessel"), has_own=bool(part.prefix)).question
 
     def tells(self, told: Told) -> Payload:
         unit = tank_by_code(told["tank"]).part.unit
@@ -266,18 +270,20 @@ class Drawn:
         return {"piece": "with-link"}
 
 
-_CAME = One(scan_unit("item", "Scan what came here", "Code", []), "item")
-_TO = One(Question("to", "To whom does it go?", "To", hint="The painter, or another outside party."), "to")
+_CAME = One(scan_unit("item", noop("Scan what came here"), "Code", []), "item")
+_TO = One(Question("to", noop("To whom does it go?"), "To", hint=noop("The painter, or another outside party.")), "to")
 _UNITS = Units("units", "unit", Part.UNIT_KINDS)
 
 TASKS: dict[str, Task] = {
-    "pot": Task("mix", "pot mixed", "Mix a pot", [Mixed(), PotNumber()], bar=noop("Start the pot clock")),
-    "charge": Task("tank-charge", "tank charged", "Charge a tank or bin", [Charged()], at_station=False),
-    "draw": Task("tank-draw", "tank drawn", "Draw from a tank or bin", [Drawn()], at_station=False),
-    "clean": Task("tank-clean", "tank cleaned", "Clean a tank or bin", [One(ask_tank(), "tank")], at_station=False),
-    "move": Task("move", "item moved", "Bring something here", [_CAME]),
-    "out": Task("send-out", "sent out", "Send out", [_TO, _UNITS], at_station=False),
-    "back": Task("come-back", "come back", "Take back in", [_UNITS]),
+    "pot": Task("mix", "pot mixed", noop("Mix a pot"), [Mixed(), PotNumber()], bar=noop("Start the pot clock")),
+    "charge": Task("tank-charge", "tank charged", noop("Charge a tank or bin"), [Charged()], at_station=False),
+    "draw": Task("tank-draw", "tank drawn", noop("Draw from a tank or bin"), [Drawn()], at_station=False),
+    "clean": Task(
+        "tank-clean", "tank cleaned", noop("Clean a tank or bin"), [One(ask_tank(), "tank")], at_station=False
+    ),
+    "move": Task("move", "item moved", noop("Bring something here"), [_CAME]),
+    "out": Task("send-out", "sent out", noop("Send out"), [_TO, _UNITS], at_station=False),
+    "back": Task("come-back", "come back", noop("Take back in"), [_UNITS]),
 }
 
 
@@ -292,7 +298,7 @@ def offered(may: Callable[[str], bool]) -> list[tuple[str, str, str]]:
         if not may(task.act) or name in BY_LIST:
             continue
         if name == "pot":
-            found += [(name, f"?{urlencode({'mix': mix})}", _("Mix %(mix)s") % {"mix": mix}) for mix in mixes()]
+            found += [(name, f"?{urlencode({'mix': mix})}", say("Mix %(mix)s", mix=mix)) for mix in mixes()]
         else:
-            found.append((name, "", task.word))
+            found.append((name, "", _(task.word)))
     return found

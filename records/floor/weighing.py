@@ -8,6 +8,7 @@ from datetime import datetime
 from decimal import Decimal
 
 from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop as noop
 
 from plant.catalogue.models import (
     MixComponent,
@@ -22,6 +23,7 @@ from plant.catalogue.queries import mix_in_force, route_of
 from plant.codes import fold
 from plant.equipment.models import Gauge
 from plant.quantities import print_steps
+from plant.speaking import say
 from records.items.actions.pots import due_mass, step_of_scale
 from records.items.models import Item
 from records.items.queries import HERE
@@ -31,11 +33,11 @@ from records.steps.models import Waiting
 
 from .asking import Choice, Question, Told, ask_lots, ask_scale
 from .bands import Band
-from .pieces import One, Payload, lots_told, number_of
+from .pieces import One, Payload, keys_data, lots_told, number_of
 
 OFF_RATIO = (
-    Choice("again", "Weigh it again", "Nothing is kept of this weight."),
-    Choice("done", "It is mixed already", "It is kept and marked, and Review is told."),
+    Choice("again", noop("Weigh it again"), noop("Nothing is kept of this weight.")),
+    Choice("done", noop("It is mixed already"), noop("It is kept and marked, and Review is told.")),
 )
 
 
@@ -60,7 +62,7 @@ class Mixed:
 
     def asks(self, told: Told) -> Iterator[Question]:
         choices = [Choice(name, name.capitalize()) for name in mixes()]
-        yield Question("mix", "What do you mix?", "Mix", choices=choices, kind="choice")
+        yield Question("mix", _("What do you mix?"), "Mix", choices=choices, kind="choice")
         if not told.get("mix"):
             return
         yield from ask_moulds(told["mix"])
@@ -92,7 +94,7 @@ class Mixed:
             "makes": makes,
             "lives": {name: mix_in_force(name, clock.now()).pot_life_ms for name in names},
             "scale": scale,
-            "off": [list(choice) for choice in OFF_RATIO],
+            "off": keys_data(OFF_RATIO),
             "coarse": [list(choice) for choice in coarse()],
             "unready": [list(choice) for choice in unready()],
             "heat": {name: heat_of(name) for name in names},
@@ -110,9 +112,7 @@ def _poured(asked: Question, band: Band | None, part: Part) -> Question:
     """The mass that is due stands in the question itself."""
     if band is None or asked.band is None or asked.name.endswith("-again"):
         return asked
-    return replace(
-        asked, asks=_("Pour %(thing)s to %(due)s g") % {"thing": part.name or part.number, "due": band.aimed}
-    )
+    return replace(asked, asks=say("Pour %(thing)s to %(due)s g", thing=part.name or part.number, due=band.aimed))
 
 
 def ask_moulds(mix: str) -> Iterator[Question]:
@@ -185,14 +185,16 @@ def pot_words(told: Told) -> list[str]:
     if shot:
         shots = int(Decimal(grams) // Decimal(shot))
         facts = {"shots": shots, "shot": shot, "rest": Decimal(grams) - shots * Decimal(shot)}
-        found.append(_("It serves %(shots)s shots of %(shot)s g; %(rest)s g stay in the cup.") % facts)
+        found.append(say("It serves %(shots)s shots of %(shot)s g; %(rest)s g stay in the cup.", **facts))
     heat = heat_of(told["mix"])
     if heat and Decimal(grams) >= Decimal(heat):
         facts = {"grams": grams, "from": heat}
-        words = _("%(grams)s g in one cup: the data sheet warns of heat from %(from)s g. Weigh less.")
-        return [*found, words % facts]
-    words = _("%(grams)s g in one cup heats itself. Never leave it covered. The data sheet comes first.")
-    return [*found, words % {"grams": grams}]
+        words = say("%(grams)s g in one cup: the data sheet warns of heat from %(from)s g. Weigh less.", **facts)
+    else:
+        words = say(
+            "%(grams)s g in one cup heats itself. Never leave it covered. The data sheet comes first.", grams=grams
+        )
+    return [*found, words]
 
 
 def ask_coarse(told: Told, component: MixComponent, base: MixComponent) -> Iterator[Question]:
@@ -206,7 +208,7 @@ def ask_coarse(told: Told, component: MixComponent, base: MixComponent) -> Itera
         return
     facts = {"step": print_steps(step, "g", "mass"), "play": print_steps(play, "g", "mass")}
     facts["part"] = component.part.name or component.part.number
-    tells = _("This scale reads %(step)s g; %(part)s may be off by %(play)s g at most. Use the fine scale.") % facts
+    tells = say("This scale reads %(step)s g; %(part)s may be off by %(play)s g at most. Use the fine scale.", **facts)
     asks, drops = _("This scale is too coarse"), 4  # the scale, and what was weighed on it
     yield Question(
         f"component-{component.n}-scale-stop", asks, "Stop", choices=coarse(), tells=tells, kind="choice", drops=drops
@@ -247,8 +249,9 @@ def ask_ratio(told: Told, name: str, band: Band, part: Part) -> Iterator[Questio
     """Said before anything is mixed: a component that is off its ratio."""
     mass = band.printed(mass_told(told, name))
     if band.verdict(mass).startswith("outside"):
-        tells = f"{band.aimed} g are due, {band.words}. A wrong mix can’t be mended."
-        asks = f"{mass} g of {part.name or part.number} is {band.distance(mass)} the band"
+        due = {"part": part.name or part.number, "amount": band.aimed, "band": band.words}
+        tells = say("Of %(part)s %(amount)s g are due, %(band)s. A wrong mix can’t be mended.", **due)
+        asks = say("%(part)s: %(said)s", part=part.name or part.number, said=band.outside(mass))
         yield Question(f"{name}-stop", asks, "Stop", choices=OFF_RATIO, tells=tells, drops=2)  # both readings
 
 
@@ -267,4 +270,4 @@ class PotNumber:
 
     @staticmethod
     def _of(*parts: Part) -> One:
-        return number_of("pot", "the pot’s label", has_own=all(part.prefix for part in parts))
+        return number_of("pot", noop("the pot’s label"), has_own=all(part.prefix for part in parts))

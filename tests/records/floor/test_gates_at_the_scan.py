@@ -64,7 +64,7 @@ def test_a_ratio_that_is_off_is_told_before_the_pot_is_logged():
     assert weighing.context["question"].hint == "30 g are due, 28.5 to 31.5 g."
     told |= {"component-2-1-amount": "3", "component-2-1-amount-again": "3"}
     page = screen(tablet(), "MOULD-1", "pot", **told)
-    assert asked(page) == "3 g of HRD-A is 25.5 g below the band"
+    assert asked(page) == "HRD-A: 3 g is 25.5 g below the band."
     again = screen(tablet(), "MOULD-1", "pot", **told, **{"component-2-stop": "again"})
     assert asked(tablet().get(again.url)) == "Pour HRD-A to 30 g"
 

@@ -15,12 +15,17 @@ export function number(text) {
   return /^[+-]?(\d+\.?\d*|\.\d+)$/.test(plain) ? Number(plain) : null;
 }
 
-// How far a value lies outside its band, "2.4 °C below"; empty inside.
-export function away(value, band, unit) {
+// How far a number lies outside its band, "52.6 °C is 2.4 °C below the band."; empty inside.
+export function outsideBand(text, band, unit) {
+  const value = number(text);
   const [low, high] = limits(band);
   const limit = low !== null && value < low ? low : high !== null && value > high ? high : null;
   if (limit === null) return "";
-  return `${trimmed(Math.abs(value - limit))} ${unit} ${value < limit ? "below" : "above"}`;
+  return outsideWords({ value: text, unit, away: trimmed(Math.abs(value - limit)) }, value < limit);
+}
+
+export function outsideWords(told, isBelow) {
+  return isBelow ? say("%(value)s %(unit)s is %(away)s %(unit)s below the band.", told) : say("%(value)s %(unit)s is %(away)s %(unit)s above the band.", told);
 }
 
 export function isFar(value, band) {
@@ -78,12 +83,11 @@ export function* askNumber(told, question, waitMin) {
     return;
   }
   const value = number(text ?? "");
-  const off = value === null || !question.band ? "" : away(value, question.band, question.unit);
+  const off = value === null || !question.band ? "" : outsideBand(text, question.band, question.unit);
   if (!off) return;
   const slip = slipOf(question, text);
   if (slip) yield slip;
-  const asks = say("%(value)s %(unit)s is %(away)s the band. What is to be done?", { value: text, unit: question.unit, away: off });
-  yield { name: `${question.name}-outside`, asks, word: "Outside", kind: "choice", choices: outside(waitMin), tells: say("The band is %(band)s.", { band: question.band.words }), drops: slip ? 2 : 1, wait_min: waitMin };
+  yield { name: `${question.name}-outside`, asks: off, word: "Outside", kind: "choice", choices: outside(waitMin), tells: say("The band is %(band)s. What is to be done?", { band: question.band.words }), drops: slip ? 2 : 1, wait_min: waitMin };
 }
 
 // The side of its band on which what is typed lies; "go-on" while more digits may bring it inside.

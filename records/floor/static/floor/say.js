@@ -4,12 +4,25 @@ let mark = ".";
 
 // A whole sentence, with its named places filled: say("%(count)s wait here", { count: 3 }). A trade word in a place is said too.
 export function say(sentence, told = {}) {
-  const words = word(sentence);
+  const words = table.get(sentence) ?? sentence;
   return words.replace(/%\((\w+)\)s/g, (place, name) => (name in told ? spoken(word(String(told[name]))) : place)).replaceAll("%%", "%");
 }
 
-// A trade word as it is kept, in the language in use; what is on no list, such as a code or a name, as it stands.
-export const word = (text) => table.get(text) ?? text;
+// A trade word as it is kept, in the language in use; what is on no list, such as a code or a name, as it stands. A
+// capital at its head and a number at its end stay: "Bladder 2" is said by the word "bladder", "fibre or binder" by two.
+export function word(text) {
+  const [, stem, number] = text.match(/^(.+?)( \d+)$/s) ?? [];
+  if (stem && found(stem)) return found(stem) + number;
+  const words = text.split(" or ").map(found);
+  return words.every(Boolean) ? words.join(` ${found("or")} `) : text;
+}
+
+const headed = (text, how) => text.slice(0, 1)[how]() + text.slice(1);
+
+function found(text) {
+  const small = table.get(headed(text, "toLowerCase"));
+  return table.get(text) ?? (small ? headed(small, "toUpperCase") : "");
+}
 
 // A sentence that is said later, by its name.
 export const noop = (sentence) => sentence;

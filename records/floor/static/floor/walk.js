@@ -1,9 +1,9 @@
 // The walk through a task's questions, as the server walks it: the same pieces, the same names of the answers.
 import { closed, goesIn } from "./closed.js";
-import { askNumber, away, number, trimmed, waitOf } from "./numbers.js";
+import { askNumber, number, waitOf } from "./numbers.js";
 import { stopping } from "./rules.js";
 import { mix } from "./weighing.js";
-import { say } from "./say.js";
+import { say, spoken } from "./say.js";
 import { opened, readCode, unreadable, wrongWith } from "./scans.js";
 import { clockAt } from "./screens.js";
 
@@ -20,19 +20,19 @@ export function* gate(known, told, name) {
   const lot = known.lots.get(code);
   const unit = known.units.get(code);
   let tells = "";
-  if (lot?.held || (unit && stopping(known, unit, "").length)) tells = `${code} is held. Do not use it: put it aside and ask Review.`;
-  else if (lot && !["accept", "risk"].includes(lot.state)) tells = `${code} is not accepted. Take another can, or ask Stores.`;
+  if (lot?.held || (unit && stopping(known, unit, "").length)) tells = say("%(code)s is held. Do not use it: put it aside and ask Review.", { code });
+  else if (lot && !["accept", "risk"].includes(lot.state)) tells = say("%(code)s is not accepted. Take another can, or ask Stores.", { code });
   else if (lot?.ends && Date.parse(lot.ends) < known.now()) tells = overWords(known, lot);
   else if (lot?.past) tells = say("%(code)s is past its end. Do not use it: put it aside and tell Stores.", { code });
   if (!tells) return;
-  yield { name: `${name}-stop`, asks: `${code} may not go in`, word: "Stop", kind: "choice", choices: known.snapshot.choices.stopped, tells };
+  yield { name: `${name}-stop`, asks: say("%(code)s may not go in", { code }), word: "Stop", kind: "choice", choices: known.snapshot.choices.stopped, tells };
 }
 
 export function amountOf(known, told, name, lotName, due) {
   const code = readCode(told[lotName] ?? "");
   const lot = known.lots.get(code);
-  const question = { name, asks: `How much of ${code}?`, word: "Amount", kind: "number", unit: unitOf(known, lot, told[`${lotName}-part`]) };
-  return due ? { ...question, hint: `${due.aimed} ${question.unit} are due, ${due.words}.`, band: due } : question;
+  const question = { name, asks: say("How much of %(code)s?", { code }), word: "Amount", kind: "number", unit: unitOf(known, lot, told[`${lotName}-part`]) };
+  return due ? { ...question, hint: say("%(amount)s %(unit)s are due, %(band)s.", { amount: due.aimed, unit: question.unit, band: due.words }), band: due } : question;
 }
 
 // The lot of a kind that ends first, where several may be taken and all are of one part; never a pot.
@@ -45,7 +45,7 @@ export function firstToTake(known, of) {
 export function* lots(known, told, { name, word, of, may_skip, twice }, due) {
   for (let n = 1; ; n += 1) {
     const lot = `${name}-${n}-lot`;
-    const asks = `Scan the ${word}`;
+    const asks = say("Scan the %(thing)s", { thing: word });
     yield { name: lot, asks, word: word[0].toUpperCase() + word.slice(1), kind: "lot", of, may_skip: n === 1 ? may_skip : "", hint: firstToTake(known, of) };
     if (!told[lot]) return;
     yield* gate(known, told, lot);
@@ -80,7 +80,7 @@ function* units(known, told, { name, word, of, gate: goesIn }) {
 
 function* bladders(known, told) {
   for (let n = 1; ; n += 1) {
-    yield { name: `bladder-${n}`, word: `Bladder ${n}`, kind: "tool", of: ["bladder"], may_skip: "None is in it", ...ending(n - 1, "bladder") };
+    yield { name: `bladder-${n}`, word: `Bladder ${n}`, kind: "tool", of: ["bladder"], may_skip: say("None is in it"), ...ending(n - 1, "bladder") };
     if (!told[`bladder-${n}`]) return;
   }
 }
@@ -122,12 +122,17 @@ export function* asks(known, task, told) {
 // What is wrong with an answer; empty where it can be taken.
 export function problemWith(known, question, told) {
   const value = (told[question.name] ?? "").trim();
-  if (!value) return question.may_skip ? "" : question.kind === "number" ? "Write the number first." : `${question.asks} first.`;
-  if (question.choices?.length) return question.choices.some(([code]) => code === value) ? "" : "Choose one of these.";
+  if (!value) return question.may_skip ? "" : first(question);
+  if (question.choices?.length) return question.choices.some(([code]) => code === value) ? "" : say("Choose one of these.");
   if (question.expects && number(value) !== null && number(value) !== number(question.expects)) return say("First %(first)s %(unit)s, now %(now)s %(unit)s. Read it once more, or go back one step.", { first: question.expects, now: value, unit: question.unit });
-  if (question.kind === "number") return number(value) === null ? `“${value}” can’t be read as a number. Read it again.` : "";
+  if (question.kind === "number") return number(value) === null ? say("“%(text)s” can't be read as a number. Read it again.", { text: value }) : "";
   const unread = SCANNED.has(question.kind) ? unreadable(value) : null;
   return unread ? unread.words : wrongThing(known, question, value, told[`${question.name}-part`]);
+}
+
+function first(question) {
+  if (question.kind === "number") return say("Write the number first.");
+  return SCANNED.has(question.kind) ? say("Scan it first, or type its code.") : say("Write it first.");
 }
 
 // Which kind it is, which is due, and how the codes of that begin where the house numbers them.
@@ -144,7 +149,7 @@ function wrongThing(known, { kind, of }, typed, statedPart) {
   const code = readCode(typed);
   const wrong = wrongWith(typed);
   const misread = wrong?.words;
-  const unknown = misread ?? `This tablet knows no ${code} since ${clockAt(known.as_of)}. Look again, or type it.`;
+  const unknown = misread ?? say("This tablet knows no %(code)s since %(since)s. Look again, or type it.", { code, since: clockAt(known.as_of) });
   if (kind === "goes") return goesIn(known, code) ? "" : unknown;
   if (kind === "unit" || kind === "lot") {
     const found = known.units.get(code) ?? known.lots.get(code);
@@ -156,12 +161,12 @@ function wrongThing(known, { kind, of }, typed, statedPart) {
     const found = lists[kind].find((one) => one.code === code);
     if (!found) return unknown;
     if (kind === "tool" && !of.includes(found.kind)) return say("That is the %(kind)s %(code)s. This needs %(due)s. Scan another code.", { kind: found.kind, code, due: of.join(" or ") });
-    return kind === "scale" && found.kind && !found.kind.includes("scale") ? `That is the ${found.kind} ${code}. Scan a scale.` : "";
+    return kind === "scale" && found.kind && !found.kind.includes("scale") ? say("That is the %(kind)s %(code)s. Scan a scale.", { kind: found.kind, code }) : "";
   }
   if (kind === "tank") return snapshot.tanks.includes(code) ? "" : unknown;
   const isTaken = known.units.has(code) || known.lots.has(code);
   if (kind === "free" && !isTaken) return misread ?? "";
-  return kind === "free" ? `${code} is taken: no number is used twice. Take another one.` : "";
+  return kind === "free" ? say("%(code)s is taken: no number is used twice. Take another one.", { code }) : "";
 }
 
 // Questions answered so far, the next one, and what is wrong with its answer.
@@ -191,7 +196,7 @@ export function isLast(known, task, told, question) {
 }
 
 export function shown(question, value) {
-  if (!value) return question.may_skip || "left out";
+  if (!value) return question.may_skip || say("left out");
   const choice = question.choices?.map(key).find((one) => one.code === value);
-  return choice ? choice.word : `${value} ${question.unit ?? ""}`.trim();
+  return choice ? choice.word : spoken(`${value} ${question.unit ?? ""}`.trim());
 }

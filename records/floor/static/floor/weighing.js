@@ -1,6 +1,6 @@
 // A pot is weighed without a link: each part against its own ratio, read twice, and what is told beside the scale.
 import { checksOf } from "./closed.js";
-import { number, trimmed } from "./numbers.js";
+import { number, outsideWords, trimmed } from "./numbers.js";
 import { say } from "./say.js";
 import { lots } from "./walk.js";
 
@@ -18,18 +18,18 @@ function dueOf(told, component, base) {
   const finest = [1, 0.1, 0.01].find((step) => play >= 10 * step) ?? 0.000001;
   const low = trimmed(Math.ceil((wanted - play) / finest - 1e-9) * finest);
   const high = trimmed(Math.floor((wanted + play) / finest + 1e-9) * finest);
-  return { low, high, aimed: trimmed(Math.round(wanted / finest) * finest), words: `${low} to ${high} g`, lower: wanted - play, upper: wanted + play, finest };
+  return { low, high, aimed: trimmed(Math.round(wanted / finest) * finest), words: say("%(low)s to %(high)s %(unit)s", { low, high, unit: "g" }), lower: wanted - play, upper: wanted + play, finest };
 }
 
 // How far a mass lies outside what is due, in whole multiples of what is shown; empty inside.
 function offBy(mass, { lower, upper, finest }) {
   const past = mass < lower - 1e-9 ? lower - mass : mass > upper + 1e-9 ? mass - upper : 0;
-  return past && `${trimmed(Math.ceil(past / finest - 1e-9) * finest)} g ${mass < lower ? "below" : "above"}`;
+  return past && outsideWords({ value: trimmed(mass), unit: "g", away: trimmed(Math.ceil(past / finest - 1e-9) * finest) }, mass < lower);
 }
 
 export function* mix(known, told, piece) {
   const choices = Object.keys(piece.mixes).map((name) => [name, name[0].toUpperCase() + name.slice(1).toLowerCase(), ""]);
-  yield { name: "mix", asks: "What do you mix?", word: "Mix", kind: "choice", choices };
+  yield { name: "mix", asks: say("What do you mix?"), word: "Mix", kind: "choice", choices };
   const components = piece.mixes[told.mix];
   if (!components) return;
   yield* mouldsReady(known, told, piece);
@@ -42,8 +42,8 @@ export function* mix(known, told, piece) {
     const mass = massTold(told, name);
     const off = due && offBy(mass, due);
     if (!off) continue;
-    const tells = `${due.aimed} g are due, ${due.words}. A wrong mix can’t be mended.`;
-    yield { name: `${name}-stop`, asks: `${trimmed(mass)} g of ${component.word} is ${off} the band`, word: "Stop", kind: "choice", choices: piece.off, tells, drops: 2 };
+    const tells = say("Of %(part)s %(amount)s g are due, %(band)s. A wrong mix can’t be mended.", { part: component.word, amount: due.aimed, band: due.words });
+    yield { name: `${name}-stop`, asks: say("%(part)s: %(said)s", { part: component.word, said: off }), word: "Stop", kind: "choice", choices: piece.off, tells, drops: 2 };
   }
 }
 
