@@ -160,6 +160,7 @@ PAGES += [
     Page("floor:shell", EVERYBODY),
     Page("floor:words", EVERYBODY, ["it"]),
     Page("floor:kept", EVERYBODY),
+    Page("floor:camera", EVERYBODY),
     Page("floor:codes_take", EVERYBODY),
     Page("floor:codes_take", EVERYBODY, sends={"lines": "FTC"}),
     Page("floor:tablet_fit", EVERYBODY),

@@ -28,6 +28,7 @@ from plant.speaking import languages
 from records.ledger.photos import keep_photo
 from records.ledger.refusals import Refused
 
+from .camera import camera_page
 from .codes import file_of_lines
 from .fields import LONGEST_CODE
 from .files import read_file
@@ -40,7 +41,7 @@ FONTS = [
 ]
 STYLES = ("plant/fonts.css", "plant/tokens.css", "plant/site.css", "plant/drawings.css", "plant/charts.css")
 # What pages and style sheets name stands under a name of its content; modules import each other by their plain names.
-NAMED = (*STYLES, "floor/floor.css", "floor/tablet.js", "plant/lights.js", "plant/mark.svg", *FONTS)
+NAMED = (*STYLES, "floor/floor.css", "floor/tablet.js", "floor/camera.js", "plant/lights.js", "plant/mark.svg", *FONTS)
 MODULES = (
     "ais.js",
     "calls.js",
@@ -145,7 +146,7 @@ def shell_files() -> list[str]:
     """Addresses that the worker keeps."""
     plain = (settings.STATIC_URL + name for name in PLAIN)
     spoken = (reverse("floor:words", args=[code]) for code, _ in languages() if code != settings.LANGUAGE_CODE)
-    return [reverse("floor:shell"), *spoken, *(static(name) for name in NAMED), *plain]
+    return [reverse("floor:shell"), reverse("floor:camera"), *spoken, *(static(name) for name in NAMED), *plain]
 
 
 @lru_cache
@@ -153,7 +154,9 @@ def shell_version() -> str:
     """Hash over the content of everything that the worker keeps, and over the worker itself."""
     catalogs = [path for folder in settings.LOCALE_PATHS for path in sorted(folder.rglob("djangojs.mo"))]
     files = [path.read_bytes() for path in (*(Path(str(finders.find(name))) for name in (*NAMED, *PLAIN)), *catalogs)]
-    return sha256(b"\0".join([shell_page().encode(), WORKER.read_bytes(), *files])).hexdigest()[:16]
+    return sha256(b"\0".join([shell_page().encode(), camera_page().encode(), WORKER.read_bytes(), *files])).hexdigest()[
+        :16
+    ]
 
 
 @in_area("Floor")

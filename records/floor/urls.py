@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from . import call_views, coming, entries, handing_views, many_views, tablet, views
+from . import call_views, camera, coming, entries, handing_views, many_views, tablet, views
 
 app_name = "floor"
 urlpatterns = [
@@ -17,6 +17,7 @@ urlpatterns = [
     path("worker.js", tablet.worker, name="worker"),
     path("shell/", tablet.shell, name="shell"),
     path("words/<slug:language>/", tablet.words, name="words"),
+    path("camera/", camera.camera, name="camera"),
     path("kept/", tablet.shell, name="kept"),
     path("fit/", tablet.tablet_fit, name="tablet_fit"),
     path("file/", tablet.file_take, name="file_take"),

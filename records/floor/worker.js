@@ -57,7 +57,9 @@ async function page(request) {
   try {
     return await fromServer(request);
   } catch {
-    return (await caches.match(SHELL[0])) ?? Response.error();
+    // The camera has a page of its own, for its policy; any other is drawn by the shell.
+    const own = await caches.match(new URL(request.url).pathname);
+    return own ?? (await caches.match(SHELL[0])) ?? Response.error();
   }
 }
 

@@ -75,4 +75,14 @@ async function deliver(text) {
   return whereTo(text, code);
 }
 
-export const startScans = () => startWedge(deliver);
+// Hear the hand scanner, lead to the camera, and take up what the camera read for this screen.
+export function startScans() {
+  startWedge(deliver);
+  document.querySelector("[data-camera]")?.addEventListener("click", () => sessionStorage.setItem("camera-back", location.pathname + location.search));
+}
+
+export function takeUpCamera() {
+  const text = sessionStorage.getItem("camera-scan");
+  sessionStorage.removeItem("camera-scan");
+  if (text) deliver(text);
+}

@@ -9,7 +9,7 @@ import { startHeld } from "./held.js";
 import { startPad } from "./pad.js";
 import { photosOf, sentAhead, startPhotos, sweepPhotos } from "./photos.js";
 import { rules } from "./rules.js";
-import { startScans } from "./scanned.js";
+import { startScans, takeUpCamera } from "./scanned.js";
 import { startPots } from "./pots.js";
 import { drawShell } from "./shell.js";
 import { say, speak } from "./say.js";
@@ -213,6 +213,7 @@ async function begin() {
   watchStill().catch(() => {});
   const many = document.querySelector("[data-many]");
   if (many) await openMany(many.dataset);
+  takeUpCamera();
   whenChanged(drawBar);
   await drawBar();
   navigator.serviceWorker?.register("/floor/worker.js", { scope: "/floor/" }).catch(() => {});
