@@ -12,6 +12,7 @@ from records.items.making import Input
 from records.ledger.acts import Said
 from records.ledger.clock import clock
 from records.scenario import works
+from records.scenario.stores import ORDERS
 from records.steps import actions as steps
 from records.steps.recording import Read
 from tests import shelf
@@ -43,7 +44,7 @@ def a_shift_begins() -> None:
 def _open() -> None:
     open_works(works.opening(), said=Said(Person.objects.set_up(), uuid4(), clock.now() - timedelta(days=30)))
     for code, (part, amount) in LOTS.items():
-        delivery = Delivery(part, read_quantity(amount), "Fellgate Supply")
+        delivery = Delivery(part, read_quantity(amount), "Fellgate Supply", certificate=ORDERS[part][2])
         receive_lot(code, delivery, said=said("odo", before=48))
         accept_lot(code, said=said("odo", before=47))
     split_lot("FIBRE-1", [Input(SPOOL, read_quantity("3 kg"))], said=said("odo", before=46))
