@@ -4,11 +4,13 @@ from datetime import timedelta
 from uuid import uuid4
 
 from plant.catalogue.actions import open_works
+from plant.catalogue.queries import route_of
 from plant.people.models import Person, Works
 from plant.quantities import read_quantity
 from records.items.actions import Weighing, accept_lot, mix_pot, receive_lot, split_lot
 from records.items.actions.receiving import Delivery
 from records.items.making import Input
+from records.items.queries import item_by_code
 from records.ledger.acts import Said
 from records.ledger.clock import clock
 from records.scenario import works
@@ -69,4 +71,34 @@ def a_mould_to_fill() -> str:
     for step, name, value in (("leak test", "pressure-rise", "0.2"), ("bladder hold", "pressure-drop", "20")):
         work = steps.Work(STATION["Press 1"], readings=[Read(name, value, "mbar")])
         steps.log_step(unit, step=step, work=work, said=said("lenz", before=0.15))
+    return unit
+
+
+def some_glue(code: str) -> None:
+    """A pot of adhesive, just mixed."""
+    inputs = [Input("PASTE-1", read_quantity("80 g")), Input("PASTE-2", read_quantity("40 g"))]
+    mix_pot(code, mix="adhesive", inputs=inputs, said=said("lenz", before=0.1))
+
+
+def a_front_to_bond() -> str:
+    """A front with its whole route behind it, its surface made ready."""
+    return _to_bond("OS-F", "front", TUBES[:2], [Input("INSERT-1", read_quantity("1 pcs"))])
+
+
+def a_rear_to_bond() -> str:
+    """A rear with its whole route behind it, its surface made ready."""
+    return _to_bond("OS-R", "rear", TUBES[2:], [])
+
+
+def _to_bond(part: str, end: str, tubes: tuple[str, ...], inserts: list[Input]) -> str:
+    made = steps.Made([works.MOULDS[end][0]], STATION["Press 2"])
+    moulding = steps.Moulding(tubes, [], inserts, [works.BLADDERS[1]])
+    unit = steps.mould("", part=part, moulding=moulding, made=made, said=said("lenz", before=0.95)).code
+    readings = {"leak test": ("pressure-rise", "0.2", "mbar"), "bladder hold": ("pressure-drop", "20", "mbar")}
+    readings |= {"vent": ("gauge", "0", "bar")}
+    for n, operation in enumerate(route_of(item_by_code(unit).part, clock.now())[1:]):
+        read = [Read(*readings[operation.name])] if operation.name in readings else []
+        shots = [steps.Shot("POT-0")] if operation.name == "fill" else []
+        work = steps.Work(STATION["Press 2"], readings=read, shots=shots)
+        steps.log_step(unit, step=operation.name, work=work, said=said("lenz", before=0.9 - n / 60))
     return unit

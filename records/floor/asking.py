@@ -114,7 +114,7 @@ class Question:
     @property
     def likely(self) -> str:
         """An answer that leads on as most do, to see whether anything is asked after it."""
-        if not self.is_number or self.expects:
+        if self.ends or self.expects:
             return self.expects
         band = self.band
         return (band.aimed or band.low or band.high if band else "") or "1"

@@ -16,7 +16,7 @@ from records.items.models import Hold, Item
 from records.items.queries import HERE, holds_on
 from records.ledger.clock import clock
 from records.ledger.refusals import Refused
-from records.steps.checks import Check, checks_of
+from records.steps.checks import Check, before, checks_of
 from records.steps.models import MeasureAgain, Waiting
 from records.steps.queries import done_operations, to_measure_again
 
@@ -135,7 +135,7 @@ def unit_in_front(unit: Item) -> Here:
     fill = next((step for step in route[1:] if takes_pot(step)), None)
     if fill is None or fill.name in done:
         return here
-    checks = checks_of(unit, route, clock.now()) if here.waits_for_pot else []
+    checks = before(checks_of(unit, route, clock.now()), operation) if here.waits_for_pot else []
     return replace(here, checks=checks, closes=route[0])
 
 

@@ -28,7 +28,7 @@ from records.items.actions.pots import due_mass, step_of_scale
 from records.items.models import Item
 from records.items.queries import HERE
 from records.ledger.clock import clock
-from records.steps.checks import Check, checks_of_all
+from records.steps.checks import Check, before, checks_of_all
 from records.steps.models import Waiting
 
 from .asking import Choice, Question, Told, ask_lots, ask_scale
@@ -143,10 +143,10 @@ def moulds_to_fill() -> list[ToFill]:
     now = clock.now()
     wanted = Operation.objects.filter(inputs__kind=Part.Kind.RESIN_MIX, n__gt=1)
     rows = Waiting.objects.filter(operation__in=wanted, unit__state__where=HERE).order_by("since", "pk")
-    units = {row.unit_id: row.unit for row in rows.select_related("unit__state", "unit__revision__part")}
-    routes = {pk: route_of(unit.part, unit.born_at) for pk, unit in units.items()}
+    found = list(rows.select_related("operation", "unit__state", "unit__revision__part"))
+    routes = {row.unit_id: route_of(row.unit.part, row.unit.born_at) for row in found}
     checks = checks_of_all(routes, now)
-    return [ToFill(unit, checks[pk], now) for pk, unit in units.items()]
+    return [ToFill(row.unit, before(checks[row.unit_id], row.operation), now) for row in found]
 
 
 def shot_mass() -> str | None:

@@ -87,6 +87,11 @@ def checks_of_all(routes: Mapping[int, Sequence[Operation]], at: datetime) -> di
     }
 
 
+def before(checks: Iterable[Check], operation: Operation | None) -> list[Check]:
+    """The checks that come before an operation of the route."""
+    return [check for check in checks if operation is not None and check.operation.n < operation.n]
+
+
 def _check(operation: Operation, closes: Operation, told: Told) -> Check:
     closed = told.of(closes)
     since = closed.ended_at if closed else None

@@ -69,6 +69,14 @@ class Hands:
         key.first.click()
         self.page.wait_for_url(lambda url: url != before)
 
+    def number(self, text: str) -> None:
+        """A number with others after it: its digits, and the press that takes it, counted with the things."""
+        self.things.append(f"take {text}")
+        before = self.page.url
+        self.page.locator("#answer").fill(text)
+        self.page.locator("button.log").click()
+        self.page.wait_for_url(lambda url: url != before)
+
     def digits(self, text: str) -> None:
         """Digits, which are not counted."""
         self.page.locator("#answer").fill(text)

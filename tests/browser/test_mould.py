@@ -6,7 +6,7 @@ from playwright.sync_api import Page, expect
 from records.items.models import Link
 from records.items.queries import item_by_code
 from records.ledger.models import Flag
-from records.scenario.works import BLADDERS, MOULDS, SCALE_FINE
+from records.scenario.works import BLADDERS, MOULDS
 from records.steps.models import StepRecord
 from tests import demo
 from tests.browser.floor import Hands, all_sent, at, enter
@@ -51,18 +51,6 @@ def fill(page: Page, pot: str) -> Hands:
     hands.scan(MOULD)
     hands.scan(pot)
     hands.press("The mould is full")
-    return hands
-
-
-def mix_a_pot(page: Page) -> Hands:
-    hands = log(page, "Mixing")
-    hands.press("Mix resin")
-    hands.scan(SCALE_FINE, thing=True)
-    hands.scan("RESIN-1", thing=True)
-    hands.digits("150")
-    hands.press("Take 150 g")
-    hands.scan("HARDENER-1", thing=True)
-    hands.digits("45")
     return hands
 
 

@@ -191,7 +191,7 @@ const isTyped = (question) => question.kind === "number" || (question.kind === "
 export function isLast(known, task, told, question) {
   if (!isTyped(question) && !question.ends) return false;
   const { aimed, low, high } = question.band ?? {};
-  const likely = question.kind === "number" ? question.expects || aimed || low || high || "1" : "";
+  const likely = question.ends ? "" : question.expects || aimed || low || high || "1";
   return !walk(known, task, { ...told, [question.name]: likely }).question;
 }
 
