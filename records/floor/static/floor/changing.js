@@ -6,7 +6,9 @@ import { askWho, changeTo, isRegistered } from "./who.js";
 function again(person) {
   if (!person) return;
   isHere();
-  location.reload();
+  // The page may be none of theirs; what is worked on at a station is everybody's.
+  if (location.pathname.startsWith("/floor/at/")) location.reload();
+  else location.assign("/floor/");
 }
 
 async function onChange(event) {

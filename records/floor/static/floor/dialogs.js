@@ -74,7 +74,7 @@ export function askPin(name, problem) {
   return ask(say("PIN of %(name)s", { name }), (end) => {
     let pin = "";
     const shown = draw("output", { class: "pin-dots", "aria-live": "polite" });
-    const enter = draw("button", { class: "log", type: "button", disabled: "disabled" }, say("Come in"));
+    const enter = keyed(say("Come in"), "", () => end(pin), "key solid w");
     const show = () => {
       shown.textContent = "●".repeat(pin.length);
       shown.setAttribute("aria-label", say("%(count)s digits typed", { count: pin.length }));
@@ -88,10 +88,10 @@ export function askPin(name, problem) {
       pin = pin.slice(0, -1);
       show();
     };
-    enter.onclick = () => end(pin);
-    const keys = [..."1234567890"].map((sign) => keyed(sign, "", () => type(sign)));
-    const pad = draw("section", { class: "pad", "aria-label": say("Number pad") }, keys, keyed(say("Rub out"), "", rub, "key w"));
-    const frame = draw("div", { class: "pin-pad" }, problem ? note("bad", problem, "alert") : "", shown, pad, enter);
+    const key = (sign) => keyed(sign, "", () => type(sign));
+    const last = [keyed(say("Rub out"), "", rub, "key w"), key("0"), enter];
+    const pad = draw("section", { class: "pad", "aria-label": say("Number pad") }, [..."123456789"].map(key), last);
+    const frame = draw("div", { class: "pin-pad" }, problem ? note("bad", problem, "alert") : "", shown, pad);
     frame.tabIndex = -1;
     frame.onkeydown = (event) => {
       if (/^\d$/.test(event.key)) type(event.key);
