@@ -178,6 +178,7 @@ def test_a_number_is_asked_without_a_link_with_its_gauge_and_judged_as_it_is_typ
     page.get_by_role("textbox").fill("900")
     expect(page.get_by_text("Outside, high")).to_be_visible()
     page.get_by_role("button", name=re.compile("^Take 900")).click()
+    page.get_by_role("button", name=re.compile("^It reads 900 mm")).click()  # so far off, a slip is asked about first
     expect(page.get_by_text("What is to be done?")).to_be_visible()
 
 
