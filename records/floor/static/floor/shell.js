@@ -220,7 +220,10 @@ function lower(screen) {
   return [link(back, "Back one step"), link(at(station.code), "Leave it")];
 }
 
-const besideOf = ({ task, told: answers }) => potWords(known, task, answers).map((words) => draw("p", { class: "note watch beside" }, telling("span", words)));
+function besideOf({ task, told: answers }) {
+  const words = potWords(known, task, answers);
+  return words.length ? [draw("p", { class: "note watch beside" }, telling("span", words.join(" ")))] : [];
+}
 
 // The clock of the pot that was scanned; of the one that ends first where none was yet.
 function potOf({ task, told: answers }, small) {
