@@ -60,13 +60,13 @@ def of_python() -> Iterator[str]:
                 yield told.value
 
 
-def of_templates() -> Iterator[str]:
+def of_templates(pattern: str = "*.html") -> Iterator[str]:
     """Sentences of the pages."""
     from django.template.base import Node
     from django.template.loader import get_template
     from django.templatetags.i18n import BlockTranslateNode, TranslateNode
 
-    for path in sorted((BASE / "templates").rglob("*.html")):
+    for path in sorted((BASE / "templates").rglob(pattern)):
         page = get_template(str(path.relative_to(BASE / "templates"))).template  # type: ignore[attr-defined]
         for node in page.nodelist.get_nodes_by_type(Node):
             if isinstance(node, TranslateNode):
@@ -90,10 +90,18 @@ def of_scripts() -> Iterator[str]:
 
 def gathered() -> dict[str, list[str]]:
     """Sentences by catalog."""
+    from plant.pictures.states import STATES
     from plant.trade_words import WORDS
+    from records.items.reasons import CAUSES, CHOSEN
 
     pages = {*of_python(), *of_templates(), *WORDS} - {"%(words)s"}  # a sentence that is only a place has no words
-    return {"django": sorted(pages), "djangojs": sorted({*of_scripts(), *WORDS})}
+    reasons = {*CHOSEN.values(), *(cause.word for cause in CAUSES.values())}
+    said = {cause.said for cause in CAUSES.values() if cause.said}
+    states = {state for _, _, state in STATES.values()}
+    return {
+        "django": sorted({*pages, *reasons, *said, *states}),
+        "djangojs": sorted({*of_scripts(), *of_templates("shell.html"), *WORDS, *reasons}),
+    }
 
 
 def brought_up(language: str, domain: str, sentences: list[str], *, write: bool) -> list[str]:

@@ -18,6 +18,9 @@ from plant.people.queries import works_zone
 from plant.people.rights import Role
 from plant.pictures.states import STATES
 from plant.quantities import print_amount, print_share
+from plant.speaking import day_words
+from plant.speaking import spoken as spoken_numbers
+from plant.speaking import word as spoken_word
 from records.ledger.clock import clock
 from records.ledger.models import Entry
 
@@ -33,7 +36,13 @@ def when(moment: datetime | date | None) -> str:
     is_time = isinstance(moment, datetime)
     local = moment.astimezone(works_zone()) if isinstance(moment, datetime) else moment
     year = "" if local.year == clock.now().astimezone(works_zone()).year else f" {local.year}"
-    return f"{local.day} {local:%b}{year}" + (f" {local:%H:%M}" if is_time else "")
+    return f"{day_words(local)}{year}" + (f" {local:%H:%M}" if is_time else "")
+
+
+@register.filter
+def spoken(words: object) -> str:
+    """A trade word or a number in the language of the page; what is on no list as it stands."""
+    return spoken_numbers(spoken_word(str(words))) if words else ""
 
 
 @register.filter

@@ -129,8 +129,9 @@ def words(request: HttpRequest, language: str) -> HttpResponse:
 
 
 def shell_page() -> str:
-    """The same for everybody: nothing of a person stands in it."""
-    return render_to_string("floor/shell.html")
+    """The same for everybody: nothing of a person stands in it, and a script says it in the language in use."""
+    with translation.override(settings.LANGUAGE_CODE):
+        return render_to_string("floor/shell.html")
 
 
 @in_area("Floor")

@@ -69,7 +69,7 @@ class Task:
     @property
     def press(self) -> str:
         """What the press that logs says."""
-        return _(self.bar) if self.bar else _("Log %(task)s") % {"task": self.word}
+        return _(self.bar) if self.bar else say("Log %(task)s", task=self.word)
 
     def asks(self, told: Told) -> Iterator[Question]:
         """Its questions, one after the other."""

@@ -13,6 +13,7 @@ from django.http import Http404, HttpRequest, HttpResponse, JsonResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.utils.translation import gettext
+from django.utils.translation import gettext as _
 
 from plant.catalogue.cautions import EVERYWHERE, caution_words
 from plant.catalogue.models import Part
@@ -23,6 +24,7 @@ from plant.people.deputies import deciders_on
 from plant.people.models import Person
 from plant.people.queries import works_day
 from plant.scans import opened
+from plant.speaking import say
 from records.items.models import Item
 from records.items.queries import find_item, holds_on, item_by_code
 from records.ledger.acts import was_taken
@@ -139,7 +141,10 @@ def unit_here(request: HttpRequest, station: str, code: str) -> HttpResponse:
                 "decides": deciders_on(works_day(clock.now())).get("hold lifted", ""),
             }
             return render(request, "floor/lot_held.html", context)
-        messages.error(request, f"That is {item.part.get_kind_display()} {item.code}. A step needs a unit.")
+        messages.error(
+            request,
+            say("That is %(kind)s %(code)s. A step needs a unit.", kind=item.part.get_kind_display(), code=item.code),
+        )
         return redirect("floor:station", station=here.code)
     front = unit_in_front(item)
     pot = clock_told({}) if front.waits_for_pot else None
@@ -162,7 +167,7 @@ def log_page(request: HttpRequest, station: str, name: str) -> HttpResponse:
     except Refused as refused:
         raise Http404(str(refused)) from refused
     if not request.user.may(task.act):  # type: ignore[union-attr]
-        raise PermissionDenied(f"Your role may not do this: {task.act}. Ask your lead.")
+        raise PermissionDenied(say("Your role may not do this: %(act)s. Ask your lead.", act=task.act))
     answered, question, problem = walk_through(task, told)
     screen = Screen(request, here, name, task, told, answered)
     if request.headers.get("Accept") == "application/json":
@@ -342,10 +347,10 @@ class Screen:
 
     def tell(self, answer: Answer) -> None:
         """Say what became of the entry."""
-        what = f"{answer.made} is on file." if answer.made else "Logged."
+        what = say("%(code)s is on file.", code=answer.made) if answer.made else _("Logged.")
         if answer.made and self.task.kind not in BY_PAPER:
-            what += " Stick its label on and scan it back."
-        messages.success(self.request, f"Logged before: nothing changed. {what}" if answer.repeat else what)
+            what += " " + _("Stick its label on and scan it back.")
+        messages.success(self.request, f"{_('Logged before: nothing changed.')} {what}" if answer.repeat else what)
         if answer.words:
             messages.warning(self.request, answer.words)
 
@@ -364,4 +369,5 @@ class Screen:
         if held.outcome == REFUSED:
             messages.error(self.request, held.words)
         else:
-            messages.warning(self.request, f"{self.task.unit or answer.made} is held. Put it on the red shelf.")
+            words = say("%(code)s is held. Put it on the red shelf.", code=self.task.unit or answer.made)
+            messages.warning(self.request, words)

@@ -2,8 +2,13 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from typing import NamedTuple
+
+from plant.speaking import in_language, word
+
+PLACE = re.compile(r"%\((\w+)\)s")
 
 # Chosen by a person who holds something.
 CHOSEN: dict[str, str] = {
@@ -83,11 +88,6 @@ CAUSES: dict[str, Cause] = {
 }
 
 
-class _Facts(dict[str, object]):
-    def __missing__(self, name: str) -> str:
-        return "it"
-
-
 def reason_words(code: str) -> str:
     """Words of a reason; a code that is not on the list is told as it stands.
 
@@ -109,4 +109,7 @@ def because(code: str, facts: Mapping[str, object]) -> str:
     ('RB-26-000042-7 was past its end', 'it was past its end')
     """
     cause = CAUSES.get(code)
-    return cause.said % _Facts(facts) if cause and cause.said else reason_words(code)
+    if not (cause and cause.said):
+        return word(reason_words(code))
+    places = dict.fromkeys(PLACE.findall(cause.said), "it")
+    return in_language(cause.said, {name: facts.get(name, it) for name, it in places.items()})

@@ -6,6 +6,7 @@ import json
 from collections.abc import Sequence
 from uuid import UUID
 
+from plant.speaking import say
 from records.ledger.acts import Act
 from records.ledger.models import Flag
 
@@ -35,8 +36,12 @@ def kept_sentence(flags: Sequence[Flag], holds: Sequence[Hold]) -> str:
     if not told:
         return ""
     held = sorted({hold.item.code for hold in holds})
-    what = f"and {_listed(held)} held" if held else "and marked"
-    return f"Kept, {what} because {'; '.join(dict.fromkeys(told))}."
+    facts = {"why": "; ".join(dict.fromkeys(told)), "code": held[0] if held else "", "codes": ", ".join(held)}
+    if not held:
+        return say("Kept, and marked because %(why)s.", **facts)
+    if len(held) == 1:
+        return say("Kept, and %(code)s is held because %(why)s.", **facts)
+    return say("Kept, and %(codes)s are held because %(why)s.", **facts)
 
 
 def kept_words(key: UUID) -> str:
@@ -52,7 +57,3 @@ def _because(flag: Flag) -> str:
         item = Item.objects.select_related("state").filter(pk=number).first()
         facts["code"] = item.code if item else "it"
     return because(flag.code, facts)
-
-
-def _listed(codes: Sequence[str]) -> str:
-    return f"{codes[0]} is" if len(codes) == 1 else f"{', '.join(codes[:-1])} and {codes[-1]} are"

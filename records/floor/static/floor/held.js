@@ -1,16 +1,16 @@
 // What is held, over the whole screen, where there is no link: what to do by where it stands, as the server says it.
 import { routeOf } from "./rules.js";
-import { say } from "./say.js";
+import { noop, say } from "./say.js";
 import { draw, shapeOf, telling, when } from "./screens.js";
 import { held } from "./sounds.js";
 
 const TO_DO = {
-  "hot-mould": "Finish the cure. Then put it on the red shelf.",
-  "closed-mould": "Do not fill. Open it, put the preform on the red shelf.",
-  jig: "Leave it in the jig until the glue has set. Then the red shelf.",
-  bench: "Do not work on it. Put it on the red shelf.",
-  stock: "Take no more from it. Put the red tag on.",
-  pot: "Do not fill from it. Marked place: it gets hot.",
+  "hot-mould": noop("Finish the cure. Then put it on the red shelf."),
+  "closed-mould": noop("Do not fill. Open it, put the preform on the red shelf."),
+  jig: noop("Leave it in the jig until the glue has set. Then the red shelf."),
+  bench: noop("Do not work on it. Put it on the red shelf."),
+  stock: noop("Take no more from it. Put the red tag on."),
+  pot: noop("Do not fill from it. Marked place: it gets hot."),
 };
 const POTS = ["resin-mix", "adhesive-mix"];
 
@@ -42,7 +42,7 @@ export function laterHold(hold) {
 // The screen: ``keys`` are list items, those that make it safe first; ``decides`` is who, and the deputy, where named.
 export function heldScreen(code, holds, stands, keys, { hasSafe, decides }) {
   const row = (word, told) => draw("div", {}, telling("dt", say(word)), telling("dd", told));
-  const rows = holds.flatMap((hold, n) => [row("Held since", when(hold.at)), row("Why", hold.reason), n ? row("It stops", stops(hold)) : ""]);
+  const rows = holds.flatMap((hold, n) => [row(noop("Held since"), when(hold.at)), row(noop("Why"), say(hold.reason)), n ? row(noop("It stops"), stops(hold)) : ""]);
   const facts = draw("dl", { class: "facts", id: "held-facts" }, rows, row("Who decides", decides || say("Review")));
   const says = draw("div", { class: "hz" }, shapeOf("held"), telling("b", say("Held")), telling("span", stops(holds[0])));
   const safe = draw("div", { class: "safe" }, hasSafe ? telling("h3", say("What makes it safe can always be logged")) : "", draw("ul", { class: "keys" }, keys));

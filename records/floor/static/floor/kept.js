@@ -5,6 +5,7 @@ import { asSent, change, device, entries } from "./outbox.js";
 import { showCodes } from "./leaving.js";
 import { bytesOf } from "./photos.js";
 import { rules } from "./rules.js";
+import { noop, say, word as spokenWord } from "./say.js";
 import { age, draw, note, shapeOf, telling, when } from "./screens.js";
 
 const WHAT = "framethread entries of a tablet";
@@ -28,40 +29,48 @@ async function page(redraw) {
   const waiting = all.filter((entry) => entry.state === "waiting");
   const needs = all.filter((entry) => NEEDING.includes(entry.state));
   const gone = all.filter((entry) => entry.state === "taken" || entry.state === "seen" || entry.state === "aside").reverse();
-  document.title = "Kept on this tablet, Floor, Framethread";
-  const parts = [telling("h1", "Kept on this tablet"), draw("p", { class: "hint" }, lead(waiting, needs))];
-  parts.push(draw("div", { class: "low" }, pressing("Try again", () => send()), waiting.length ? [pressing("Save to a file", () => saveFile()), pressing("Show as codes", () => asCodes(redraw))] : ""));
-  if (needs.length) parts.push(section("Needs you", needs.map((entry) => needing(entry, redraw))));
-  parts.push(section(waiting.length ? `${waiting.length} wait${waiting.length === 1 ? "s" : ""} to go up` : "Nothing waits", waiting.map(row)));
-  if (gone.length) parts.push(section("Gone up", gone.slice(0, GONE_SHOWN).map(row)));
+  document.title = `${say("Kept on this tablet")}, ${say("Floor")}, Framethread`;
+  const parts = [telling("h1", say("Kept on this tablet")), draw("p", { class: "hint" }, lead(waiting, needs))];
+  parts.push(draw("div", { class: "low" }, pressing(say("Try again"), () => send()), waiting.length ? [pressing(say("Save to a file"), () => saveFile()), pressing(say("Show as codes"), () => asCodes(redraw))] : ""));
+  if (needs.length) parts.push(section(say("Needs you"), needs.map((entry) => needing(entry, redraw))));
+  parts.push(section(headOf(waiting.length), waiting.map(row)));
+  if (gone.length) parts.push(section(say("Gone up"), gone.slice(0, GONE_SHOWN).map(row)));
   return parts;
 }
 
+function headOf(count) {
+  if (!count) return say("Nothing waits");
+  return count === 1 ? say("1 waits to go up") : say("%(count)s wait to go up", { count });
+}
+
 function lead(waiting, needs) {
-  const told = waiting.length ? `The oldest is ${age(waiting[0].made_at)}. They go up by themselves, in this order, when there is a link.` : "Everything has gone up.";
-  return needs.length ? `${told} ${needs.length === 1 ? "One entry needs you." : `${needs.length} entries need you.`}` : told;
+  const told = waiting.length ? say("The oldest is %(age)s. They go up by themselves, in this order, when there is a link.", { age: age(waiting[0].made_at) }) : say("Everything has gone up.");
+  const need = needs.length === 1 ? say("One entry needs you.") : say("%(count)s entries need you.", { count: needs.length });
+  return needs.length ? `${told} ${need}` : told;
 }
 
 function section(head, rows) {
   return draw("section", {}, telling("h2", head), draw("ol", { class: "rows kept" }, rows));
 }
 
-const STATES = { waiting: ["queued", "On this tablet"], taken: ["done", "Taken"], seen: ["done", "Taken and marked"], aside: ["corrected", "Put aside"] };
+const STATES = { waiting: ["queued", noop("On this tablet")], taken: ["done", noop("Taken")], seen: ["done", noop("Taken and marked")], aside: ["corrected", noop("Put aside")] };
 
 function row(entry, extra = null) {
-  const [shape, word] = STATES[entry.state] ?? ["signal", entry.state === "flagged" ? "Taken and marked" : "Not taken"];
-  const what = `${entry.label ?? entry.kind}${entry.touches[0] ? `, ${entry.touches.join(", ")}` : ""}${entry.made ? `, made ${entry.made}` : ""}${entry.photos?.length ? `, with ${entry.photos.length} photo${entry.photos.length === 1 ? "" : "s"}` : ""}`;
-  const told = draw("span", {}, telling("b", what), draw("small", {}, `${when(entry.made_at)}${entry.time_unsure ? ", time unsure" : ""} · ${entry.who || "whoever is signed in"}`), entry.words ? draw("span", { class: "said" }, entry.words) : "", extra?.nodeType ? extra : "");
-  return draw("li", { class: "row" }, draw("span", { class: "tag" }, shapeOf(shape), word), told);
+  const [shape, word] = STATES[entry.state] ?? ["signal", entry.state === "flagged" ? noop("Taken and marked") : noop("Not taken")];
+  const made = entry.made ? say("made %(code)s", { code: entry.made }) : "";
+  const photos = entry.photos?.length ? say("photos: %(count)s", { count: entry.photos.length }) : "";
+  const what = [spokenWord(entry.label ?? entry.kind), ...entry.touches, made, photos].filter(Boolean).join(", ");
+  const told = draw("span", {}, telling("b", what), draw("small", {}, `${when(entry.made_at)}${entry.time_unsure ? `, ${say("time unsure")}` : ""} · ${entry.who || say("whoever is signed in")}`), entry.words ? draw("span", { class: "said" }, entry.words) : "", extra?.nodeType ? extra : "");
+  return draw("li", { class: "row" }, draw("span", { class: "tag" }, shapeOf(shape), say(word)), told);
 }
 
 function needing(entry, redraw) {
   const keys = draw("span", { class: "low" });
   const set = (words, what) => keys.append(pressing(words, () => change(entry.key, what).then(send).then(redraw)));
-  if (entry.state === "flagged") set("I have read it", { state: "seen" });
+  if (entry.state === "flagged") set(say("I have read it"), { state: "seen" });
   else {
-    if (entry.state === "refused" && !entry.done) set("It has been done: keep it and mark it", { state: "waiting", done: true });
-    set(entry.done ? "Review has it: put it aside" : "It has not happened: put it aside", { state: "aside" });
+    if (entry.state === "refused" && !entry.done) set(say("It has been done: keep it and mark it"), { state: "waiting", done: true });
+    set(entry.done ? say("Review has it: put it aside") : say("It has not happened: put it aside"), { state: "aside" });
   }
   return row(entry, keys);
 }
@@ -89,8 +98,8 @@ async function saveFile() {
   document.body.append(anchor);
   anchor.click();
   anchor.remove();
-  document.querySelector("main h1").after(note("good", "Saved. Take the file to a desk: Floor, Take a tablet’s file in. It stays here too until it has gone up."));
-  if (left) document.querySelector("main h1").after(note("watch", `${left} photos did not fit into the file. Their entries wait for them; they go up from this tablet when there is a link.`));
+  document.querySelector("main h1").after(note("good", say("Saved. Take the file to a desk: Floor, Take a tablet’s file in. It stays here too until it has gone up.")));
+  if (left) document.querySelector("main h1").after(note("watch", say("%(count)s photos did not fit into the file. Their entries wait for them; they go up from this tablet when there is a link.", { count: left })));
 }
 
 // Codes carry no photos: an entry that has one waits for it, and the photo goes up from here when there is a link.

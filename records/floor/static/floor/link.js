@@ -3,6 +3,7 @@ import { clockNow } from "./clocks.js";
 import { answered, asSent, device, entries, recall, remember } from "./outbox.js";
 import { isUnsigned, signWaiting } from "./keys.js";
 import { sendPhotos } from "./photos.js";
+import { say } from "./say.js";
 import { dropOld } from "./pin.js";
 
 const ENTRIES = "/floor/entries/";
@@ -97,7 +98,7 @@ export async function photoKept(bytes, again = true) {
 // The server stumbled over a batch: each goes alone, so that one that it can't bear does not keep the others back.
 async function oneByOne(batch) {
   if (batch.length === 1) {
-    const words = "The server could not work on this. It is sent again by itself; tell your lead.";
+    const words = say("The server could not work on this. It is sent again by itself; tell your lead.");
     return { answers: [{ key: batch[0].key, outcome: "later", code: "server-fault", words }] };
   }
   const answers = [];

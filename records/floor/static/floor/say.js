@@ -24,6 +24,17 @@ function found(text) {
   return table.get(text) ?? (small ? headed(small, "toUpperCase") : "");
 }
 
+// What stands in the page already is said too: its texts, and what is read out of it.
+export function sayPage(root) {
+  const texts = document.createTreeWalker(root, NodeFilter.SHOW_TEXT);
+  while (texts.nextNode()) {
+    const text = texts.currentNode.data.trim();
+    if (table.has(text)) texts.currentNode.data = table.get(text);
+  }
+  for (const one of root.querySelectorAll("[aria-label]")) one.setAttribute("aria-label", say(one.getAttribute("aria-label")));
+  for (const one of root.querySelectorAll("template")) sayPage(one.content);
+}
+
 // A sentence that is said later, by its name.
 export const noop = (sentence) => sentence;
 
@@ -33,6 +44,18 @@ export function spoken(text) {
 }
 
 export const decimalMark = () => mark;
+
+const MONTHS = {
+  en: ["Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec"],
+  de: ["Jan", "Feb", "Mär", "Apr", "Mai", "Jun", "Jul", "Aug", "Sep", "Okt", "Nov", "Dez"],
+  it: ["gen", "feb", "mar", "apr", "mag", "giu", "lug", "ago", "set", "ott", "nov", "dic"],
+};
+
+// A day without its year: "24 Nov", "24. Nov", "24 nov".
+export function dayWords(day, month) {
+  const language = document.documentElement.lang in MONTHS ? document.documentElement.lang : "en";
+  return `${day}${language === "de" ? "." : ""} ${MONTHS[language][month - 1]}`;
+}
 
 // Take up a language; its words stand on the server and are kept with the shell.
 export async function speak(language) {

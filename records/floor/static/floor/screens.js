@@ -36,8 +36,8 @@ export function link(address, words, look = "key") {
 // How long ago, in words that stay short: "12 min old", "3 h old".
 export function age(moment) {
   const minutes = Math.max(0, Math.round((Date.now() - Date.parse(moment)) / 60_000));
-  if (minutes < 1) return "under a minute old";
-  return minutes < 120 ? `${minutes} min old` : `${Math.round(minutes / 60)} h old`;
+  if (minutes < 1) return say("under a minute old");
+  return minutes < 120 ? say("%(minutes)s min old", { minutes }) : say("%(hours)s h old", { hours: Math.round(minutes / 60) });
 }
 
 // Times stand as the clocks of the works show them, whatever zone this tablet is set to.
@@ -49,7 +49,7 @@ function inZone(moment, shape) {
 }
 
 export const clockAt = (moment) => inZone(moment, { hour: "2-digit", minute: "2-digit" });
-export const when = (moment) => `${inZone(moment, { day: "numeric", month: "short" })} ${clockAt(moment)}`;
+export const when = (moment) => `${dayWords(Number(inZone(moment, { day: "numeric" })), Number(inZone(moment, { month: "numeric" })))} ${clockAt(moment)}`;
 
 // A gauge as the server drew it, which came along with the snapshot.
 export function gaugeOf(band) {
@@ -57,17 +57,19 @@ export function gaugeOf(band) {
   return document.importNode(new DOMParser().parseFromString(band.gauge, "text/html").querySelector("svg"), true);
 }
 
+const capital = (text) => text[0].toUpperCase() + text.slice(1);
+
 export function listTold(rows, look) {
   if (!rows.length) return null;
   return draw("dl", { class: look }, rows.map(([word, value]) => draw("div", {},
-    draw("dt", {}, shapeOf("done"), word[0].toUpperCase() + word.slice(1)), draw("dd", {}, value))));
+    draw("dt", {}, shapeOf("done"), capital(spokenWord(word))), draw("dd", {}, value))));
 }
 
 export function pad(minus) {
-  const keys = [..."123456789", ".", "0"].map((sign) => draw("button", { type: "button", class: "key", "data-sign": sign, "aria-label": sign === "." ? "Decimal point" : "" }, sign));
-  keys.push(draw("button", { type: "button", class: "key w", "data-rub": "yes" }, "Rub out"));
-  if (minus) keys.push(draw("button", { type: "button", class: "key", "data-sign": "-", "aria-label": "Minus" }, "−"));
-  return draw("section", { class: "pad", "aria-label": "Number pad", "data-pad-of": "answer", hidden: "hidden" }, keys);
+  const keys = [..."123456789", ".", "0"].map((sign) => draw("button", { type: "button", class: "key", "data-sign": sign, "aria-label": sign === "." ? say("Decimal mark") : "" }, sign));
+  keys.push(draw("button", { type: "button", class: "key w", "data-rub": "yes" }, say("Rub out")));
+  if (minus) keys.push(draw("button", { type: "button", class: "key", "data-sign": "-", "aria-label": say("Minus") }, "−"));
+  return draw("section", { class: "pad", "aria-label": say("Number pad"), "data-pad-of": "answer", hidden: "hidden" }, keys);
 }
 
 export function hidden(told) {
@@ -76,5 +78,5 @@ export function hidden(told) {
 
 export function care(caution, everywhere, folded = false) {
   if (caution && folded) return draw("details", { class: "care" }, draw("summary", {}, telling("b", say("Take care: what can hurt here"))), ` ${caution} ${everywhere}`);
-  return caution ? draw("aside", { class: "care", "aria-label": "Take care" }, telling("b", "Take care."), ` ${caution} ${everywhere}`) : null;
+  return caution ? draw("aside", { class: "care", "aria-label": say("Take care") }, telling("b", say("Take care.")), ` ${caution} ${everywhere}`) : null;
 }

@@ -7,7 +7,7 @@ import { drawMany } from "./many.js";
 import { entryMade, waitMade } from "./payload.js";
 import { maySay, routeOf, rules, stopping, unitAt } from "./rules.js";
 import { drawPot, potsOf } from "./pots.js";
-import { say } from "./say.js";
+import { say, word } from "./say.js";
 import { readCode, wrongWith } from "./scans.js";
 import { care, clockAt, draw, gaugeOf, hidden, link, listTold, note, pad, shapeOf, telling, when } from "./screens.js";
 import { isLast, shown, walk } from "./walk.js";
@@ -27,12 +27,12 @@ export async function drawShell() {
   const what = location.pathname.split("/").map(decodeURIComponent)[4];
   if (known) drawWho();
   if (place === "kept") return drawKept(main);
-  if (!known) return main.replaceChildren(telling("h1", "This tablet has not been here with a link yet"), note("watch", "Open the floor once where there is a link and sign in: then it takes the rules along. Write on a sheet until then."));
+  if (!known) return main.replaceChildren(telling("h1", say("This tablet has not been here with a link yet")), note("watch", say("Open the floor once where there is a link and sign in: then it takes the rules along. Write on a sheet until then.")));
   if (place !== "at") return drawStations();
   const found = known.snapshot.stations.find((one) => one.code === station);
   if (!found) return drawStations();
   const head = document.querySelector("[data-station]");
-  head.textContent = found.name || found.code;
+  head.textContent = word(found.name) || found.code;
   head.href = at(station);
   const typed = new URLSearchParams(location.search).get("code");
   if (what === "unit") return drawUnit(found, readCode(name));
@@ -42,11 +42,11 @@ export async function drawShell() {
 }
 
 function title(words) {
-  document.title = `${words}, Floor, Framethread`;
+  document.title = `${words}, ${say("Floor")}, Framethread`;
 }
 
 function asOf() {
-  return draw("p", { class: "hint as-of" }, `No link. Rules, holds and lots as of ${clockAt(known.as_of)}.`);
+  return draw("p", { class: "hint as-of" }, say("No link. Rules, holds and lots as of %(at)s.", { at: clockAt(known.as_of) }));
 }
 
 function drawWho() {
@@ -56,10 +56,10 @@ function drawWho() {
 }
 
 function drawStations() {
-  title("Stations");
+  title(say("Stations"));
   const keys = known.snapshot.stations.map((one) => draw("li", {}, draw("a", { class: "key", href: at(one.code) },
-    draw("span", {}, one.name || one.code, draw("small", {}, `${one.kind || "any work"} · ${one.code}`)))));
-  main.replaceChildren(telling("h1", "Where are you?"), asOf(), draw("ul", { class: "keys" }, keys));
+    draw("span", {}, word(one.name) || one.code, draw("small", {}, `${word(one.kind) || say("any work")} · ${one.code}`)))));
+  main.replaceChildren(telling("h1", say("Where are you?")), asOf(), draw("ul", { class: "keys" }, keys));
 }
 
 function scanned(station, typed) {
@@ -70,7 +70,7 @@ function scanned(station, typed) {
   if (unit) return location.replace(wayTo(unit, station));
   const lot = known.lots.get(code);
   if (lot?.held && known.snapshot.lots_held[code]) return drawLotHeld(station, lot);
-  return drawStation(station, typed, lot ? `That is ${lot.kind} ${code}. A step needs a unit.` : wrongWith(typed)?.words ?? `This tablet knows no ${code} since ${clockAt(known.as_of)}. Look again, or type it.`, code);
+  return drawStation(station, typed, lot ? say("That is %(kind)s %(code)s. A step needs a unit.", { kind: lot.kind, code }) : wrongWith(typed)?.words ?? say("This tablet knows no %(code)s since %(since)s. Look again, or type it.", { code, since: clockAt(known.as_of) }), code);
 }
 
 // Where a scan leads: a mould that waits for its pot goes to the pot at once, all else to its own screen.
@@ -98,26 +98,27 @@ function isHere(unit, station) {
 }
 
 function drawStation(station, typed, problem, code = "") {
-  title(station.name || station.code);
+  title(word(station.name) || station.code);
   const waiting = [...known.units.values()].filter((unit) => isHere(unit, station));
   const field = draw("input", { id: "code", name: "code", value: typed, autocomplete: "off", autocapitalize: "characters", spellcheck: "false", "aria-invalid": problem ? "true" : "" });
-  const scan = draw("form", { class: "scan" }, draw("label", { class: "vh", for: "code" }, "Code of the unit"), field, draw("button", { class: "key" }, "Take it"));
+  const scan = draw("form", { class: "scan" }, draw("label", { class: "vh", for: "code" }, say("Code of the unit")), field, draw("button", { class: "key" }, say("Take it")));
   const rows = waiting.slice(0, SHOWN).map((unit) => draw("li", {}, draw("a", { class: "row", href: `${at(station.code)}unit/${encodeURIComponent(unit.code)}/` },
-    draw("b", { class: "code" }, unit.code), draw("span", {}, `${unit.name}, ${unit.next}`, draw("small", {}, `waits since ${when(unit.since)}`)))));
+    draw("b", { class: "code" }, unit.code), draw("span", {}, `${word(unit.name)}, ${word(unit.next)}`, draw("small", {}, say("waits since %(since)s", { since: when(unit.since) }))))));
   const makes = Object.entries(known.snapshot.makes).filter(([, make]) => ["", station.kind].includes(make.station_kind) && maySay(known, make.act));
   const making = makes.map(([number, make]) => draw("li", {}, draw("a", { class: "key", href: `${at(station.code)}log/make/?part=${encodeURIComponent(number)}` },
-    draw("span", {}, make.name, draw("small", {}, `${make.part_kind} ${number}`)))));
+    draw("span", {}, word(make.name), draw("small", {}, `${word(make.part_kind)} ${number}`)))));
   const others = Object.entries(known.snapshot.tasks).filter(([name, task]) => !BY_LIST.has(name) && maySay(known, task.act) && !task.pieces.some((piece) => piece.piece === "with-link"));
-  const offered = others.flatMap(([name, task]) => (name === "pot" ? Object.keys(task.pieces[0].mixes).map((mix) => [`${name}/?mix=${encodeURIComponent(mix)}`, say("Mix %(mix)s", { mix })]) : [[`${name}/`, task.word]]));
-  const keys = offered.map(([address, word]) => draw("li", {}, link(`${at(station.code)}log/${address}`, word)));
-  const lists = listsAt(known, waiting, (act) => maySay(known, act)).map(([address, word]) => draw("li", {}, link(`${at(station.code)}many/${address}`, word)));
-  const count = waiting.length ? `${waiting.length} wait${waiting.length === 1 ? "s" : ""} here` : "Nothing waits here";
-  const hold = problem && code && maySay(known, "hold placed") ? link(`${at(station.code)}log/hold/?unit=${encodeURIComponent(code)}`, `Hold ${code}`) : null;
-  const left = draw("section", {}, telling("h1", "Scan a unit"), scan, problem ? note("bad", problem, "alert") : null, hold, asOf(), telling("h2", count), draw("ul", { class: "rows" }, rows));
+  const offered = others.flatMap(([name, task]) => (name === "pot" ? Object.keys(task.pieces[0].mixes).map((mix) => [`${name}/?mix=${encodeURIComponent(mix)}`, say("Mix %(mix)s", { mix })]) : [[`${name}/`, word(task.word)]]));
+  const keys = offered.map(([address, words]) => draw("li", {}, link(`${at(station.code)}log/${address}`, words)));
+  const lists = listsAt(known, waiting, (act) => maySay(known, act)).map(([address, words]) => draw("li", {}, link(`${at(station.code)}many/${address}`, words)));
+  const some = waiting.length === 1 ? say("1 waits here") : say("%(count)s wait here", { count: waiting.length });
+  const count = waiting.length ? some : say("Nothing waits here");
+  const hold = problem && code && maySay(known, "hold placed") ? link(`${at(station.code)}log/hold/?unit=${encodeURIComponent(code)}`, say("Hold %(code)s", { code })) : null;
+  const left = draw("section", {}, telling("h1", say("Scan a unit")), scan, problem ? note("bad", problem, "alert") : null, hold, asOf(), telling("h2", count), draw("ul", { class: "rows" }, rows));
   if (["mixing", "press"].includes(station.kind)) left.querySelector("h2").before(...potsOf(known).map((lot) => drawPot(known, lot, true)));
-  const right = draw("section", {}, making.length ? [telling("h2", "Make one here"), draw("ul", { class: "keys keys--low" }, making)] : [],
+  const right = draw("section", {}, making.length ? [telling("h2", say("Make one here")), draw("ul", { class: "keys keys--low" }, making)] : [],
     lists.length ? [telling("h2", say("Several at once")), draw("ul", { class: "keys keys--low" }, lists)] : [],
-    keys.length ? [telling("h2", "Something else"), draw("ul", { class: "keys keys--low" }, keys)] : note("watch", "You can read here, not log."));
+    keys.length ? [telling("h2", say("Something else")), draw("ul", { class: "keys keys--low" }, keys)] : note("watch", say("You can read here, not log.")));
   main.replaceChildren(draw("div", { class: "halves" }, left, right));
   field.focus();
 }
@@ -130,29 +131,29 @@ function drawUnit(station, code) {
   const log = (name, more = "") => `${at(station.code)}log/${name}/?unit=${encodeURIComponent(unit.code)}${more}`;
   const operation = (one) => log("step", `&operation=${encodeURIComponent(one.operation)}`);
   const keys = [];
-  if (known.snapshot.sheets[unit.part] && maySay(known, "measured")) keys.push(link(log("measure"), "Measure it"));
-  if (!holds.length && maySay(known, "hold placed")) keys.push(link(log("hold"), "Hold it"));
-  keys.push(link(at(station.code), "Another unit"));
+  if (known.snapshot.sheets[unit.part] && maySay(known, "measured")) keys.push(link(log("measure"), say("Measure it")));
+  if (!holds.length && maySay(known, "hold placed")) keys.push(link(log("hold"), say("Hold it")));
+  keys.push(link(at(station.code), say("Another unit")));
   const list = draw("ul", { class: "keys" }, keys.map((key) => draw("li", {}, key)));
   if (holds.length) {
     title(say("%(code)s is held", { code: unit.code }));
     const safe = safeSteps(known, unit);
-    list.prepend(...safe.map((one, n) => draw("li", {}, n ? draw("span", { class: "key key--later" }, capital(one.operation)) : link(operation(one), capital(one.operation), "key solid"))));
+    list.prepend(...safe.map((one, n) => draw("li", {}, n ? draw("span", { class: "key key--later" }, capital(word(one.operation))) : link(operation(one), capital(word(one.operation)), "key solid"))));
     return main.replaceChildren(heldScreen(unit.code, holds, standsOf(known, unit), [...list.children], { hasSafe: safe.length > 0, decides: known.snapshot.decides }));
   }
   title(unit.code);
   const wait = unit.wait && Date.parse(unit.wait.until) > Date.now() ? unit.wait : null;
   if (wait && !wait.operation) list.querySelector('a[href*="/log/measure/"]')?.closest("li").remove();
   const [pot] = step?.takes_pot ? potsOf(known) : [];
-  const next = step ? [draw("h2", { class: "big" }, `Next: ${unit.next}`)] : [draw("h2", { class: "big" }, "Its route is done. Nothing waits on it here.")];
+  const next = step ? [draw("h2", { class: "big" }, say("Next: %(step)s", { step: unit.next }))] : [draw("h2", { class: "big" }, say("Its route is done. Nothing waits on it here."))];
   if (wait) next.unshift(note("watch", say("Measure %(name)s again at %(until)s. It read %(value)s %(unit)s, outside its band.", { ...wait, until: clockAt(wait.until) })));
   const checks = checksOf(known, unit);
   const [untested] = checks.filter((check) => check.fault);
-  const holding = checks.filter((check) => !check.fault).map(({ step: one, until }) => draw("li", {}, shapeOf("done"), say("%(step)s good until %(until)s", { step: capital(one.operation), until: clockAt(until) })));
+  const holding = checks.filter((check) => !check.fault).map(({ step: one, until }) => draw("li", {}, shapeOf("done"), say("%(step)s good until %(until)s", { step: capital(word(one.operation)), until: clockAt(until) })));
   next.push(...checks.filter((check) => check.fault).map((check) => note("bad", check.fault, "alert")));
   if (holding.length && !untested) next.push(draw("ul", { class: "checked" }, holding));
   const due = untested?.step ?? step;
-  const words = untested ? say("%(step)s again: log it", { step: capital(due.operation) }) : step && `${capital(unit.next)}: log it`;
+  const words = untested ? say("%(step)s again: log it", { step: capital(word(due.operation)) }) : step && say("%(step)s: log it", { step: capital(word(unit.next)) });
   if (due && maySay(known, "step done") && wait?.operation !== due.operation) next.push(draw("a", { class: "log", href: operation(due) }, shapeOf("working"), telling("span", words)));
   if (checks.length && maySay(known, "step done")) {
     const [closes] = routeOf(known, unit);
@@ -165,10 +166,11 @@ function drawUnit(station, code) {
 }
 
 function headOf(unit, task = null) {
-  if (!unit) return [draw("div", { class: "uline" }, draw("p", { class: "task" }, capital(task.word)))];
+  if (!unit) return [draw("div", { class: "uline" }, draw("p", { class: "task" }, capital(word(task.word))))];
   const steps = routeOf(known, unit).length;
-  const line = draw("div", { class: "uline" }, draw("div", {}, draw(task ? "p" : "h1", { class: "code" }, unit.code), draw("p", { class: "what" }, unit.name)));
-  const done = draw("p", { class: "step" }, `${unit.done.length} of ${steps} steps done${task ? `, now ${task.word}` : ""}`);
+  const line = draw("div", { class: "uline" }, draw("div", {}, draw(task ? "p" : "h1", { class: "code" }, unit.code), draw("p", { class: "what" }, word(unit.name))));
+  const told = { n: unit.done.length, all: steps, task: task?.word };
+  const done = draw("p", { class: "step" }, task ? say("%(n)s of %(all)s steps done, now %(task)s", told) : say("%(n)s of %(all)s steps done", told));
   return [line, steps ? done : ""];
 }
 
@@ -192,15 +194,15 @@ function taskNamed(name, told) {
 function drawTask(station, name) {
   const told = Object.fromEntries(new URLSearchParams(location.search));
   const task = taskNamed(name, told);
-  const back = link(at(station.code), "Back to the station");
-  if (!task || task.pieces.some((piece) => piece.piece === "with-link")) return main.replaceChildren(telling("h1", "This needs a link"), note("watch", `This tablet does not know enough of it since ${clockAt(known.as_of)}. Hold the thing where in doubt, or write it on a sheet.`), back);
-  if (!maySay(known, task.act)) return main.replaceChildren(telling("h1", "Not with this badge"), note("bad", `Your role may not do this: ${task.act}. Ask your lead.`), back);
+  const back = link(at(station.code), say("Back to the station"));
+  if (!task || task.pieces.some((piece) => piece.piece === "with-link")) return main.replaceChildren(telling("h1", say("This needs a link")), note("watch", say("This tablet does not know enough of it since %(since)s. Hold the thing where in doubt, or write it on a sheet.", { since: clockAt(known.as_of) })), back);
+  if (!maySay(known, task.act)) return main.replaceChildren(telling("h1", say("Not with this badge")), note("bad", say("Your role may not do this: %(act)s. Ask your lead.", { act: task.act })), back);
   told.key ||= crypto.randomUUID();
   const found = walk(known, task, told);
   const screen = { station, name, task, told, ...found };
   if (found.again && found.question.again_at) return location.replace(`${at(station.code)}log/${found.question.again_at}`);
   if (found.again) return location.replace(addressOf(screen, found.answered.slice(0, -(found.question.drops ?? 1) || undefined)));
-  title(found.question ? found.question.asks : capital(task.word));
+  title(found.question ? word(found.question.asks) : capital(word(task.word)));
   return found.question ? drawQuestion(screen) : drawConfirm(screen);
 }
 
@@ -217,7 +219,7 @@ function addressOf(screen, answered) {
 function lower(screen) {
   const { answered, station } = screen;
   const back = answered.length ? addressOf(screen, answered.slice(0, -1)) : at(station.code);
-  return [link(back, "Back one step"), link(at(station.code), "Leave it")];
+  return [link(back, say("Back one step")), link(at(station.code), say("Leave it"))];
 }
 
 function besideOf({ task, told: answers }) {
@@ -255,8 +257,8 @@ function drawQuestion(screen) {
   const work = draw("div", { class: `work${["Outside", "Stop", "Slip"].includes(question.word) ? " work--bad" : ""}` }, left, side);
   if (question.choices?.length) {
     left.append(telling("h1", question.asks), question.tells ? draw("p", { class: "hint" }, question.tells) : "");
-    const keys = question.choices.map(([code, word, small, sets]) => draw("button", { class: `key${code === "again" ? " solid" : ["keep", "done"].includes(code) ? " key--hold" : ""}`, name: sets || question.name, value: code },
-      draw("span", {}, word, small ? draw("small", {}, small) : "")));
+    const keys = question.choices.map(([code, words, small, sets]) => draw("button", { class: `key${code === "again" ? " solid" : ["keep", "done"].includes(code) ? " key--hold" : ""}`, name: sets || question.name, value: code },
+      draw("span", {}, words, small ? draw("small", {}, small) : "")));
     side.append(draw("form", { class: "choose" }, carry(), said, keys));
   } else {
     screen.form = askOne(screen, carry(), said);
@@ -313,30 +315,31 @@ function askOne({ question, problem, told: answers }, carry, said) {
   const isNumber = question.kind === "number";
   if (isNumber) Object.assign(input.dataset, { unit: question.unit, low: question.band?.low ?? "", high: question.band?.high ?? "" });
   input.setAttribute(isNumber ? "inputmode" : "autocapitalize", isNumber ? "decimal" : "characters");
-  const tag = (says, tone, word) => draw("span", { class: `tag ${tone}`, "data-says": says, hidden: "hidden" }, word);
+  const tag = (says, tone, words) => draw("span", { class: `tag ${tone}`, "data-says": says, hidden: "hidden" }, words);
   const verdict = question.band ? draw("output", { class: "verdict", for: "answer", "aria-live": "polite" }, tag("go-on", "calm", say("Go on")), tag("within", "good", say("Within")), tag("low", "bad", say("Outside, low")), tag("high", "bad", say("Outside, high"))) : null;
   const answer = draw("div", { class: `answer${isNumber ? " answer--number" : ""}` }, input, isNumber ? draw("span", { class: "u" }, question.unit) : question.ends ? draw("button", { class: "key take" }, say("Take it")) : "", verdict);
   const label = draw("label", { for: "answer" }, telling("h1", question.asks));
-  return draw("form", { class: "askone", id: "ask" }, carry, label, question.hint ? draw("p", { class: "hint" }, question.hint) : null, said, answer, gaugeOf(question.band), statePart(question, problem));
+  return draw("form", { class: "askone", id: "ask" }, carry, label, question.hint ? draw("p", { class: "hint" }, question.hint) : null, said, answer, gaugeOf(question.band), statePart(question, problem, answers[question.name] ?? ""));
 }
 
 // A lot that is not known here may be taken by the part that its label states.
-function statePart(question, problem) {
-  if (question.kind !== "lot" || !problem.startsWith("This tablet knows no")) return null;
+function statePart(question, problem, typed) {
+  const code = readCode(typed);
+  if (question.kind !== "lot" || !problem || wrongWith(typed) || known.lots.has(code) || known.units.has(code)) return null;
   const parts = known.snapshot.parts.filter((part) => question.of.includes(part.kind));
-  const options = [draw("option", { value: "" }, "Nothing, I look again"), ...parts.map((part) => draw("option", {}, part.number))];
+  const options = [draw("option", { value: "" }, say("Nothing, I look again")), ...parts.map((part) => draw("option", {}, part.number))];
   options[0].setAttribute("value", "");
-  return draw("div", { class: "stated" }, draw("label", { for: "part" }, "It is in front of you and not on file? What does its label say?"), draw("select", { id: "part", name: `${question.name}-part` }, options));
+  return draw("div", { class: "stated" }, draw("label", { for: "part" }, say("It is in front of you and not on file? What does its label say?")), draw("select", { id: "part", name: `${question.name}-part` }, options));
 }
 
 function drawConfirm(screen) {
   const { task, station, told: answers } = screen;
   const entry = entryMade(known, task, answers, station.code);
-  const left = draw("section", { class: "ask-side" }, headOf(task.on, task), telling("h1", task.headline || "Is this right?"),
-    told(screen, "told") ?? draw("p", { class: "hint" }, "Nothing else is asked here."), asOf(), draw("div", { class: "low" }, lower(screen), ownKey(screen)));
+  const left = draw("section", { class: "ask-side" }, headOf(task.on, task), telling("h1", task.headline || say("Is this right?")),
+    told(screen, "told") ?? draw("p", { class: "hint" }, say("Nothing else is asked here.")), asOf(), draw("div", { class: "low" }, lower(screen), ownKey(screen)));
   const side = draw("section", { class: "side" }, potOf(screen, false), care(task.caution, known.snapshot.everywhere, Boolean(potOf(screen, false))));
   const waits = waitMade(task, screen.answered, answers);
-  const words = waits ? say("Keep it and wait %(minutes)s min", waits) : entry.told_done ? "Keep it and mark it" : task.press;
+  const words = waits ? say("Keep it and wait %(minutes)s min", waits) : entry.told_done ? say("Keep it and mark it") : task.press;
   const form = logging(draw("form", { class: "logrow" }, hidden([["key", answers.key]]),
     draw("button", { class: "log" }, shapeOf("released"), telling("span", words))), screen, answers);
   main.replaceChildren(draw("div", { class: "work" }, left, side, form));

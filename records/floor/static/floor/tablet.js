@@ -12,7 +12,7 @@ import { rules } from "./rules.js";
 import { startScans, takeUpCamera } from "./scanned.js";
 import { startPots } from "./pots.js";
 import { drawShell } from "./shell.js";
-import { say, speak } from "./say.js";
+import { say, sayPage, speak } from "./say.js";
 import { figuresTold, startTouches } from "./touches.js";
 import { age, hidden, note, shapeOf, telling } from "./screens.js";
 import { startRegister } from "./register.js";
@@ -38,21 +38,21 @@ async function drawBar() {
   const [link, waiting, clock] = [await state(), await entries("waiting"), (await recall("clock"))?.offset_ms ?? 0];
   const needs = (await entries()).filter((entry) => ["flagged", "refused", "conflict"].includes(entry.state)).length;
   const linked = link.is === "linked";
-  const states = { linked: waiting.length ? "Linked." : "Linked. Everything has gone up.", "signed-out": "Signed out.", locked: say("This tablet is locked. Use another one, or a sheet."), none: "No link." };
-  const says = states[link.is] ?? "Looking for the link.";
+  const states = { linked: waiting.length ? say("Linked.") : say("Linked. Everything has gone up."), "signed-out": say("Signed out."), locked: say("This tablet is locked. Use another one, or a sheet."), none: say("No link.") };
+  const says = states[link.is] ?? say("Looking for the link.");
   if (bar.dataset.says !== says) {
     bar.dataset.says = says;
     bar.replaceChildren(shapeOf(linked && !waiting.length ? "done" : "queued"), telling("span", says));
   }
   bar.closest(".link").classList.toggle("link--none", !linked);
-  const many = waiting.length === 1 ? "1 entry is" : `${waiting.length} entries are`;
+  const told = { count: waiting.length, age: waiting.length ? age(waiting[0].made_at) : "" };
   const lines = [];
-  if (waiting.length) lines.push(`${many} safe on this tablet, the oldest ${age(waiting[0].made_at)}.`);
+  if (waiting.length) lines.push(waiting.length === 1 ? say("1 entry is safe on this tablet, %(age)s.", told) : say("%(count)s entries are safe on this tablet, the oldest %(age)s.", told));
   if (waiting.length && Date.now() - Date.parse(waiting[0].made_at) > OLD_MS) lines.push(say("Older than an hour: tell your lead."));
-  if (needs) lines.push(needs === 1 ? "1 needs you." : `${needs} need you.`);
+  if (needs) lines.push(needs === 1 ? say("1 needs you.") : say("%(count)s need you.", { count: needs }));
   if (Math.abs(clock) > 60_000) {
     const minutes = Math.round(Math.abs(clock) / 60_000);
-    lines.push(`This tablet’s clock is ${minutes} min ${clock > 0 ? "slow" : "fast"}. Times are being put right.`);
+    lines.push(clock > 0 ? say("This tablet’s clock is %(minutes)s min slow. Times are being put right.", { minutes }) : say("This tablet’s clock is %(minutes)s min fast. Times are being put right.", { minutes }));
   }
   waitingLine.textContent = lines.join(" ");
 }
@@ -137,9 +137,9 @@ async function heardOf(entry, holds) {
 }
 
 function whatBecame(entry) {
-  if (entry.state === "waiting") return [["watch", `Kept on this tablet. It goes up when there is a link. ${entry.code === "other-person" ? entry.words : ""}`.trim()]];
-  const paper = ["send-out", "come-back"].includes(entry.kind) ? "" : " Stick its label on and scan it back.";
-  const told = [["good", entry.made ? `${entry.made} is on file.${paper}` : "Logged."]];
+  if (entry.state === "waiting") return [["watch", `${say("Kept on this tablet. It goes up when there is a link.")} ${entry.code === "other-person" ? entry.words : ""}`.trim()]];
+  const paper = ["send-out", "come-back"].includes(entry.kind) ? "" : ` ${say("Stick its label on and scan it back.")}`;
+  const told = [["good", entry.made ? `${say("%(code)s is on file.", { code: entry.made })}${paper}` : say("Logged.")]];
   if (entry.words) told.push(["watch", entry.words]);
   return told;
 }
@@ -153,12 +153,12 @@ async function nothingKept(form, button) {
     form.submit();
     return;
   }
-  form.before(note("bad", "Nothing was kept: this tablet is full and has no link. Write it on a sheet, and tell your lead.", "alert"));
+  form.before(note("bad", say("Nothing was kept: this tablet is full and has no link. Write it on a sheet, and tell your lead."), "alert"));
 }
 
 function showRefused(form, entry) {
   delete form.dataset.busy;
-  document.querySelector("main h1").textContent = "Not logged yet";
+  document.querySelector("main h1").textContent = say("Not logged yet");
   document.querySelector("[data-refusal]")?.remove();
   const said = note("bad", entry.words, "alert");
   said.dataset.refusal = "yes";
@@ -166,7 +166,7 @@ function showRefused(form, entry) {
   document.querySelector("main .work")?.classList.add("work--bad");
   form.querySelectorAll("button").forEach((button) => button.remove());
   if (entry.state === "conflict") return;
-  const key = telling("button", "It has been done: keep it and mark it");
+  const key = telling("button", say("It has been done: keep it and mark it"));
   key.className = "key key--hold";
   Object.assign(key, { name: "done", value: "yes" });
   form.append(key);
@@ -188,6 +188,7 @@ async function begin() {
   applySize();
   startTouching();
   await speak(isShell ? await languageHere() : document.documentElement.lang);
+  if (isShell) sayPage(document.body);
   document.addEventListener("submit", onPress);
   startWho();
   startScans();
@@ -195,7 +196,7 @@ async function begin() {
     const active = await takeUp(badge);
     if (active && active !== badge) {
       const name = document.querySelector("[data-badge] span")?.textContent ?? badge;
-      document.querySelector("main")?.prepend(note("watch", `What you log here goes under ${name}. Change if that is not you.`));
+      document.querySelector("main")?.prepend(note("watch", say("What you log here goes under %(name)s. Change if that is not you.", { name })));
     }
   }
   drawBar();
