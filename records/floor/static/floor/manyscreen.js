@@ -22,6 +22,7 @@ export function drawList(list_) {
   const left = draw("section", { class: "ask-side" }, head, draw("ol", { class: "scanned" }, shown.map(row)), more, on.isTyping ? typing() : null, draw("div", { class: "low" }, on.call, on.isTyping ? null : pressing(say("Type a code"), () => { on.isTyping = true; drawList(on); document.querySelector("#typed").focus(); }), draw("a", { class: "key", href: `/floor/at/${encodeURIComponent(on.station.code)}/` }, say("Leave it"))));
   main.querySelector(".work")?.remove();
   main.querySelector("[data-soon]")?.remove();
+  main.querySelector("[data-many]")?.remove(); // its frame: an empty one would push the press off the screen
   main.prepend(draw("div", { class: "work work--many" }, left, side(), foot()));
 }
 
