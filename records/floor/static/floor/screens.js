@@ -1,5 +1,5 @@
 // Pieces of a screen, drawn by script where the server can't: the same markup as the templates of the floor.
-import { say } from "./say.js";
+import { dayWords, say, word as spokenWord } from "./say.js";
 
 const SVG = "http://www.w3.org/2000/svg";
 
