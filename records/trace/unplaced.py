@@ -2,7 +2,8 @@
 
 Such an entry is no link: nobody knows whether it happened as it was sent. What it names as going in may be in what it
 names as made; where that was never made, it may be in each of the units that it names. Settled, it counts no more: the
-entry that tells it right has links of its own.
+entry that tells it right has links of its own. The same entry sent twice with other content is placed: the first
+stands, and Review reads both.
 """
 
 from __future__ import annotations
@@ -37,6 +38,7 @@ _BY_DESK = (
 )
 _BY_TABLET = ("wind", "mould", "bond", "step", "fill", "mix")
 GOES_IN = (*_BY_DESK, *_BY_TABLET)
+SENT_TWICE = "conflict"
 MADE = frozenset({"unit", "pot", "into", "item"})  # fields that name what something goes into
 
 
@@ -78,7 +80,7 @@ def open_entries(mark: Mark | None = None) -> list[Sent]:
 
 def _open(mark: Mark | None) -> QuerySet:
     settled = UnplacedSettled.objects.known(mark).filter(unplaced=OuterRef("pk"))
-    rows = Unplaced.objects.known(mark).filter(said_kind__in=GOES_IN)
+    rows = Unplaced.objects.known(mark).filter(said_kind__in=GOES_IN).exclude(code=SENT_TWICE)
     return rows.filter(~Exists(settled)).order_by("pk").values_list("raw")
 
 

@@ -23,7 +23,7 @@ from records.items.queries import item_by_code
 from records.ledger.acts import Said
 from records.ledger.clock import clock
 from records.ledger.marks import Mark, mark_at
-from records.ledger.models import Entry
+from records.ledger.models import Entry, Unplaced
 from records.ledger.refusals import Refused
 from records.ledger.verifying import verify
 from records.quality.actions import swap_labels
@@ -142,6 +142,9 @@ class Genealogy(RuleBasedStateMachine):
         entry = self.tell(hour, lambda said: items.merge_lots(code, [amount(i, grams) for i in inputs], said=said))
         if entry is None:
             assert code in inputs
+            unplaced = Unplaced.objects.order_by("pk").last()
+            for lot in set(inputs) - {code}:  # until it is settled nobody knows what was merged with what
+                self.model.tie(unplaced.entry_id, self.pk(code), self.pk(lot), unplaced.said_at, 10**9)
             return
         if fresh:
             self.lots.append(code)

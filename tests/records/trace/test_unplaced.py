@@ -75,12 +75,11 @@ def test_a_hold_that_was_not_placed_says_nothing_of_what_is_in_what():
     assert possible(where_used("R9")) == set()
 
 
-def test_the_same_fill_with_another_content_counts_too():
-    builders.a_front("F1")
-    builders.a_front("F2")
-    builders.a_lot("R9")
-    told = entry("step", hours=2, done=True, unit="F1", operation="vent")
-    other = {**told, "payload": {"unit": "F2", "operation": "vent", "lot": "R9"}}
-    send(tablet(), told, other)
+def test_an_entry_sent_twice_with_other_content_stands_as_it_came_first():
+    for spool in ("SP1", "SP2"):
+        builders.a_spool(spool, lot=f"L-{spool}")
+    told = entry("wind", unit="T9", part="TUBE", station="WIND-1", tools=["MD-1"], spools=[lot("SP1", "20 g")])
+    other = {**told, "payload": {**told["payload"], "spools": [lot("SP2", "20 g")]}}
+    assert [answer["outcome"] for answer in send(tablet(), told, other)] == ["taken", "conflict"]
     assert Unplaced.objects.count() == 1
-    assert "F2" in possible(where_used("R9"))
+    assert possible(where_used("SP2")) == set()
