@@ -45,6 +45,8 @@ def word(text: str) -> str:
     A capital at its head and a number at its end stay: "Bladder 2" is said by the word "bladder", "fibre or binder" by
     the two of them.
     """
+    if whole := _found(text):
+        return whole
     numbered = NUMBERED.fullmatch(text)
     if numbered and _found(numbered[1]):
         return _found(numbered[1]) + numbered[2]

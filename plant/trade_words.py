@@ -63,6 +63,11 @@ OPERATIONS = (
     "bond",
     "final",
     "cure",
+    "preform out",
+    "prepare",
+    "set",
+    "set bond",
+    "weigh",
 )
 MEASURES = (
     "pressure-rise",
@@ -71,6 +76,15 @@ MEASURES = (
     "shell-bore",
     "stay-length",
     "rear-offset",
+    "bond-line",
+    "uv-passes",
+    "bond line",
+    "uv passes",
+    "heater",
+    "mass",
+    "programme",
+    "splices",
+    "tension",
     "pressure rise",
     "pressure drop",
     "shell width",
@@ -90,10 +104,48 @@ PARTS = (
     "coupon cut from a part",
     "wound tube preform",
 )
+# Acts, where a role may not do one.
+ACTS = (
+    "step done",
+    "unit made",
+    "measured",
+    "hold placed",
+    "pot mixed",
+    "tank charged",
+    "tank drawn",
+    "tank cleaned",
+    "item moved",
+    "sent out",
+    "come back",
+    "stock counted",
+    "shipped",
+    "lead called",
+    "shift handed over",
+    "tablet registered",
+)
 MIXES = ("resin", "adhesive")
 # What an answer is called where it is told again, and what is asked for one after the other.
 ANSWERS = ("Outside", "Amount", "Number", "Why", "Seen", "Code", "To", "Mix")
 THINGS = ("spool", "pot of adhesive", "pot", "lot that goes in", "or")
+# Acts, where a role may not do one.
+ACTS = (
+    "step done",
+    "unit made",
+    "measured",
+    "hold placed",
+    "pot mixed",
+    "tank charged",
+    "tank drawn",
+    "tank cleaned",
+    "item moved",
+    "sent out",
+    "come back",
+    "stock counted",
+    "shipped",
+    "lead called",
+    "shift handed over",
+    "tablet registered",
+)
 MIXES = ("resin", "adhesive")
 # What an answer is called where it is told again, and what is asked for one after the other.
 ANSWERS = ("Outside", "Amount", "Number", "Why", "Seen", "Code", "To", "Mix")

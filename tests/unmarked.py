@@ -27,3 +27,17 @@ def unmarked_of_template(text: str) -> list[str]:
     plain = MARKED.sub("", text)
     shown = re.sub(r"<[^<>]*>", "\n", plain).split("\n")
     return [line.strip() for line in [*READ_OUT.findall(plain), *shown] if WORD.search(line) and line not in NAMES]
+
+
+# A call that says a sentence, one that names one to be said later, what is imported, and what stands behind a comment.
+SAYING = re.compile(r'(?:say|noop)\(\s*"(?:[^"\\]|\\.)*"|^import .*$|//.*$', re.MULTILINE)
+LITERAL = re.compile(r'"((?:[^"\\]|\\.)*)"|`((?:[^`\\]|\\.)*)`')
+# Two words with a blank between them that begin like a sentence.
+SENTENCE = re.compile(r"(?:^|[>\s])[A-Z][a-z’]+,? [a-z]")
+
+
+def unmarked_of_script(text: str) -> list[str]:
+    """Literals that read like a sentence and that no catalog says."""
+    found = LITERAL.findall(SAYING.sub("", text))
+    words = [re.sub(r"\$\{[^}]*\}", "", plain or drawn) for plain, drawn in found]
+    return [one for one in words if SENTENCE.search(one)]

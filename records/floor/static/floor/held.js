@@ -43,7 +43,7 @@ export function laterHold(hold) {
 export function heldScreen(code, holds, stands, keys, { hasSafe, decides }) {
   const row = (word, told) => draw("div", {}, telling("dt", say(word)), telling("dd", told));
   const rows = holds.flatMap((hold, n) => [row(noop("Held since"), when(hold.at)), row(noop("Why"), say(hold.reason)), n ? row(noop("It stops"), stops(hold)) : ""]);
-  const facts = draw("dl", { class: "facts", id: "held-facts" }, rows, row("Who decides", decides || say("Review")));
+  const facts = draw("dl", { class: "facts", id: "held-facts" }, rows, row(noop("Who decides"), decides || say("Review")));
   const says = draw("div", { class: "hz" }, shapeOf("held"), telling("b", say("Held")), telling("span", stops(holds[0])));
   const safe = draw("div", { class: "safe" }, hasSafe ? telling("h3", say("What makes it safe can always be logged")) : "", draw("ul", { class: "keys" }, keys));
   const why = draw("div", { class: "why" }, draw("div", { class: "uline" }, draw("h1", { class: "code" }, code)), draw("h2", { id: "held", class: "big" }, say(TO_DO[stands])), facts, safe);

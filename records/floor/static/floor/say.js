@@ -11,6 +11,7 @@ export function say(sentence, told = {}) {
 // A trade word as it is kept, in the language in use; what is on no list, such as a code or a name, as it stands. A
 // capital at its head and a number at its end stay: "Bladder 2" is said by the word "bladder", "fibre or binder" by two.
 export function word(text) {
+  if (found(text)) return found(text);
   const [, stem, number] = text.match(/^(.+?)( \d+)$/s) ?? [];
   if (stem && found(stem)) return found(stem) + number;
   const words = text.split(" or ").map(found);
