@@ -165,20 +165,8 @@ STATES = (
 WORDS = tuple(
     dict.fromkeys(
         (
-            *KINDS,
-            *TOOLS,
-            *STATIONS,
-            *STATION_NAMES,
-            *OPERATIONS,
-            *MEASURES,
-            *PARTS,
-            *MIXES,
-            *ANSWERS,
-            *THINGS,
-            *MIXES,
-            *ANSWERS,
-            *THINGS,
-            *STATES,
+            *(*KINDS, *TOOLS, *STATIONS, *STATION_NAMES, *OPERATIONS, *MEASURES, *PARTS),
+            *(*ACTS, *MIXES, *ANSWERS, *THINGS, *STATES),
         )
     )
 )
