@@ -127,29 +127,6 @@ MIXES = ("resin", "adhesive")
 # What an answer is called where it is told again, and what is asked for one after the other.
 ANSWERS = ("Outside", "Amount", "Number", "Why", "Seen", "Code", "To", "Mix")
 THINGS = ("spool", "pot of adhesive", "pot", "lot that goes in", "or")
-# Acts, where a role may not do one.
-ACTS = (
-    "step done",
-    "unit made",
-    "measured",
-    "hold placed",
-    "pot mixed",
-    "tank charged",
-    "tank drawn",
-    "tank cleaned",
-    "item moved",
-    "sent out",
-    "come back",
-    "stock counted",
-    "shipped",
-    "lead called",
-    "shift handed over",
-    "tablet registered",
-)
-MIXES = ("resin", "adhesive")
-# What an answer is called where it is told again, and what is asked for one after the other.
-ANSWERS = ("Outside", "Amount", "Number", "Why", "Seen", "Code", "To", "Mix")
-THINGS = ("spool", "pot of adhesive", "pot", "lot that goes in", "or")
 STATES = (
     "within",
     "near edge",
