@@ -29,7 +29,9 @@ def test_tablets_are_numbered_by_the_house_and_named_by_station():
 
 
 @pytest.mark.parametrize(
-    ("station", "key", "code"), [("NOWHERE", Key().public, "unknown"), ("BOND-1", "abc", "malformed")]
+    ("station", "key", "code"),
+    [("NOWHERE", Key().public, "unknown"), ("BOND-1", "abc", "malformed")],
+    ids=["no station", "no key"],
 )
 def test_a_tablet_needs_a_station_and_a_key(station, key, code):
     with pytest.raises(Refused) as refused:
