@@ -26,6 +26,7 @@ from plant.people.models import Person, PersonRole, Works
 from plant.people.queries import works_day, works_zone
 from plant.people.rights import RIGHTS
 from plant.quantities import print_steps
+from plant.speaking import word
 from plant.templatetags.showing import initials
 from records.items.actions.pots import step_of_scale
 from records.items.models import Hold
@@ -119,14 +120,14 @@ def _other_languages() -> list[str]:
 
 def task_data(task: Task) -> Data:
     """A task as the tablet walks it."""
-    told: Data = {"kind": task.kind, "act": task.act, "word": task.word, "fixed": task.fixed, "seen": task.seen}
+    told: Data = {"kind": task.kind, "act": task.act, "word": word(task.word), "fixed": task.fixed, "seen": task.seen}
     if task.operation is not None:
         told |= {"operation": task.operation.name}
     if needs_list(task):
         told["needs_list"] = True
     caution = caution_words(task.caution)
     pieces = [piece.data() for piece in task.pieces]
-    told |= {"press": task.press, "headline": task.headline, "bar": bool(task.bar)}
+    told |= {"press": task.press, "headline": word(task.headline), "bar": bool(task.bar)}
     return told | {"caution": caution, "at_station": task.at_station, "pieces": pieces}
 
 

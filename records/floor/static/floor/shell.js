@@ -161,7 +161,7 @@ function drawUnit(station, code) {
     list.prepend(draw("li", {}, draw("a", { class: "key", href: operation(closes) }, again)));
   }
   const later = unit.holds.filter((hold) => !holds.includes(hold)).map(laterHold);
-  const top = pot ? [draw("div", { class: "halves" }, draw("div", {}, next.splice(0, next.length - 1)), drawPot(known, pot, true)), ...next] : next;
+  const top = pot ? [draw("div", { class: "halves halves--pot" }, draw("div", {}, next.splice(0, next.length - 1)), drawPot(known, pot, true)), ...next] : next;
   return main.replaceChildren(...headOf(unit), asOf(), ...later, ...top, list);
 }
 
@@ -266,7 +266,7 @@ function drawQuestion(screen) {
     if (question.kind === "number") side.append(pad([question.band?.low, question.band?.high].some((limit) => limit?.startsWith("-"))));
     work.append(press(screen, carry()));
   }
-  side.append(care(task.caution, known.snapshot.everywhere, question.kind === "number" || Boolean(potOf(screen, true))) ?? "");
+  side.append(care(task.caution, known.snapshot.everywhere, question.kind === "number" || question.choices?.length > 2 || Boolean(potOf(screen, true))) ?? "");
   left.append(...besideOf(screen), told(screen, "got") ?? "", low);
   main.replaceChildren(work);
   document.querySelector("#answer")?.focus();
