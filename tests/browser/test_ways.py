@@ -115,20 +115,19 @@ def test_stores_receives_a_lot_accepts_it_and_prints_its_label(page: Page):
 
 def test_stores_mixes_a_pot_a_question_a_screen(page: Page):
     enter(page, "stores")
-    go(page, "Mix, charge, draw, send out", "Mixing", "Mix a pot")
-    press(page, "Resin")
+    go(page, "Mix, charge, draw, send out", "Mixing", "Mix resin")
     press(page, "No scale: the ratio is not judged")
     for part, lot, grams in (("RES-A", "RB-1142", "100"), ("HRD-A", "HB-0310", "30")):
-        for asks, answer in ((f"Scan the {part}", lot), (f"How much of {lot}?", grams)):
+        weighed = ((f"How much of {lot}?", grams), ("Read the scale once more", grams))
+        for asks, answer in ((f"Scan the {part}", lot), *weighed):
             expect(page.get_by_text(asks)).to_be_visible()
             page.locator("#answer").fill(answer)
             press(page, "Take")
-        press(page, "No more")
     expect(page.get_by_role("button", name="Give it a number")).to_have_count(0)  # this works numbers no pots itself
     page.locator("#answer").fill("P-2290")
     press(page, "Take")
     expect(page.get_by_text("100 g").first).to_be_visible()
-    press(page, "Log")
+    press(page, "Start the pot clock")
     expect(page.get_by_text("is on file. Stick its label on").first).to_be_visible()
     pot = Item.objects.get(codes__code="P-2290")
     assert dict(Link.objects.filter(child=pot).values_list("parent__codes__code", "amount")) == {
