@@ -94,5 +94,5 @@ def test_what_another_tablet_read_is_taken_in_once(clock_at):
     assert "Not all were read" in client.post("/floor/codes/", {"lines": "\n".join(lines[1:])}).content.decode()
     assert "1 taken in" in client.post("/floor/codes/", {"lines": "\n".join(lines)}).content.decode()
     again = client.post("/floor/codes/", {"lines": "\n".join(lines)}).content.decode()
-    assert "on file already: nothing changed" in again
+    assert "On file already: 1. Nothing changed." in again
     assert Move.objects.count() == before + 1

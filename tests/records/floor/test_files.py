@@ -41,14 +41,14 @@ def test_a_file_is_taken_in_once():
     assert "<h1>2 taken in</h1>" in sent(body)
     before = Entry.objects.count()
     again = sent(body)
-    assert "2 were on file already: nothing changed." in again
+    assert "On file already: 2. Nothing changed." in again
     assert Entry.objects.count() == before
 
 
 def test_what_is_somebody_elses_without_a_sitting_waits_and_is_said():
     builders.a_front("F1")
     page = sent(file_of(entry("step", unit="F1", operation="vent", done=True) | {"by": "operator"}))
-    assert "1 waits for the person who made it, or for a photo." in page
+    assert "Waiting for the person who made it, or for a photo: 1." in page
     assert not Entry.objects.filter(kind="step done", by__badge="operator").exists()
 
 
