@@ -16,7 +16,7 @@ from tests import desks, worlds
 from tests.rights import PAGES
 from tests.test_rights import address_of
 
-pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
+pytestmark = [pytest.mark.browser, pytest.mark.sqlite, pytest.mark.django_db(transaction=True)]
 # Each page is opened as the first of these that may; on the floor as those who log there.
 LOOKERS = (Role.REVIEW, Role.ENGINEER, Role.STORES, Role.MANAGER)
 # Answers that no row of the table gives: an unknown address, a search that finds nothing, one that finds.

@@ -13,7 +13,7 @@ from tests.browser.test_tablet import BENCH, enter, link_again, unlink
 from tests.photos import a_picture
 from tests.worlds import a_straight_week
 
-pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
+pytestmark = [pytest.mark.browser, pytest.mark.sqlite, pytest.mark.django_db(transaction=True)]
 HOLD = f"{BENCH}log/hold/?unit=TW-26-004202&reason=doubt&words="
 
 
@@ -58,7 +58,7 @@ def test_a_photo_taken_without_a_link_outlives_a_reload_and_goes_up_with_its_ent
     page.locator("form[data-entry] button").click()
     expect(page.get_by_text("Kept on this tablet.")).to_be_visible()
     page.goto("/floor/kept/")
-    expect(page.get_by_text("with 1 photo")).to_be_visible()
+    expect(page.get_by_text("photos: 1")).to_be_visible()
     link_again(page)
     assert the_photo().entry == Hold.objects.latest("pk").entry
 

@@ -3,7 +3,7 @@
 import pytest
 from playwright.sync_api import Page
 
-pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
+pytestmark = [pytest.mark.browser, pytest.mark.sqlite, pytest.mark.django_db(transaction=True)]
 
 
 def test_a_page_keeps_the_content_policy(page: Page):

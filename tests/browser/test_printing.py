@@ -8,7 +8,7 @@ from pypdf import PdfReader
 
 from tests import worlds
 
-pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
+pytestmark = [pytest.mark.browser, pytest.mark.sqlite, pytest.mark.django_db(transaction=True)]
 
 
 def enter(page: Page) -> None:

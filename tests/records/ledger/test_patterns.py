@@ -116,8 +116,8 @@ def test_sqlite_does_not_keep_a_fraction_in_a_column_of_steps():
     """It would take 34.95 into a whole-number column as it is."""
     fill()
     row = Receipt.objects.order_by("pk")[0]
-    columns = "entry_id, version, status, item_id, supplier, supplier_lot, amount, written, at"
-    values = [row.entry_id, 1, 0, row.item_id, "x", "x", 34.95, "34.95", row.at]
+    columns = "entry_id, version, status, item_id, supplier, supplier_lot, amount, written, at, delivery_note"
+    values = [row.entry_id, 1, 0, row.item_id, "x", "x", 34.95, "34.95", row.at, ""]
     with pytest.raises(IntegrityError, match="receipt_amount_whole"), connection.cursor() as cursor:
         cursor.execute(f"insert into items_receipt ({columns}) values ({', '.join(['%s'] * len(values))})", values)
 

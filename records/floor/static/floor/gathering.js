@@ -23,12 +23,17 @@ function draw(form, lines, said = "") {
   return Boolean(first) && !missing.length;
 }
 
-export async function startCodes() {
+// It listens at once: whoever scans while the page is still looking at what it keeps is heard, one after the other.
+export function startCodes() {
   const form = document.querySelector("form[data-codes]");
   if (!form) return;
-  if (form.dataset.codes === "taken") await remember(KEPT, []);
-  let lines = (await recall(KEPT)) ?? [];
-  draw(form, lines);
+  let lines = [];
+  const look = async () => {
+    if (form.dataset.codes === "taken") await remember(KEPT, []);
+    lines = (await recall(KEPT)) ?? [];
+    draw(form, lines);
+  };
+  let turn = look().catch(() => {});
   const take = async (text) => {
     const line = text.replace(/\s+/g, "").toUpperCase();
     const parts = partsOf(line);
@@ -44,7 +49,7 @@ export async function startCodes() {
   };
   document.addEventListener("scanned", (event) => {
     event.preventDefault();
-    take(event.detail.text);
+    turn = turn.then(() => take(event.detail.text)).catch(() => {});
   });
   form.querySelector("[data-begin-again]").onclick = async () => {
     lines = [];

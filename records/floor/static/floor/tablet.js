@@ -191,6 +191,7 @@ async function begin() {
   if (isShell) sayPage(document.body);
   document.addEventListener("submit", onPress);
   startWho();
+  startCodes();
   startScans();
   if (!isShell && badge) {
     const active = await takeUp(badge);
@@ -209,7 +210,6 @@ async function begin() {
   startPhotos().catch(() => {});
   startCalls();
   startTouches();
-  startCodes().catch(() => {});
   startRegister().catch(() => {});
   watchStill().catch(() => {});
   const many = document.querySelector("[data-many]");
