@@ -2,6 +2,7 @@
 
     python3 deploy/test.py                    all of it
     python3 deploy/test.py --quick            without PostgreSQL and browser
+    python3 deploy/test.py --all              the long walks through screens of the floor too, ten minutes more
     python3 deploy/test.py --only lint        one step; may be given several times
 
 Exit 0: all good. 1: something does not hold. 2: something is missing that must be installed by hand. With CI=true a
@@ -101,8 +102,8 @@ def suite(environment: dict[str, str], options: argparse.Namespace) -> Outcome:
     with tempfile.TemporaryDirectory() as folder:
         report = Path(folder) / "report.xml"
         command = [PYTHON, "-m", "pytest", "-q", "-n", CORES, "--dist", "worksteal", f"--junitxml={report}"]
-        if options.quick:
-            command += ["-m", "not browser"]
+        if not options.all:
+            command += ["-m", "not browser" if options.quick else "not unhurried"]
         chromium = chromium_path()
         if chromium:
             environment = environment | {"CHROMIUM": chromium}
@@ -172,6 +173,7 @@ def summary(rows: list[tuple[str, Outcome, float]]) -> str:
 def main() -> int:
     parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
     parser.add_argument("--quick", action="store_true", help="SQLite only, no browser")
+    parser.add_argument("--all", action="store_true", help="the long walks through screens too")
     parser.add_argument("--only", action="append", choices=[step.name for step in STEPS], metavar="STEP")
     options = parser.parse_args()
     chosen = [step for step in STEPS if not options.only or step.name in options.only]

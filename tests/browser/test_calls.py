@@ -7,7 +7,7 @@ from records.floor.models import Call
 from tests import worlds
 from tests.browser.test_tablet import BENCH, enter, link_again, unlink
 
-pytestmark = [pytest.mark.browser, pytest.mark.sqlite, pytest.mark.django_db(transaction=True)]
+pytestmark = [pytest.mark.browser, pytest.mark.unhurried, pytest.mark.sqlite, pytest.mark.django_db(transaction=True)]
 
 
 @pytest.fixture(autouse=True)

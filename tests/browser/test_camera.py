@@ -12,7 +12,7 @@ from tests import worlds
 from tests.browser.conftest import FLAGS
 from tests.browser.test_tablet import BENCH, enter
 
-pytestmark = [pytest.mark.browser, pytest.mark.sqlite, pytest.mark.django_db(transaction=True)]
+pytestmark = [pytest.mark.browser, pytest.mark.unhurried, pytest.mark.sqlite, pytest.mark.django_db(transaction=True)]
 
 WIDE, HIGH, FRAMES = 640, 480, 10
 SERIAL = f"[)>\x1e06\x1dS{worlds.HERE}\x1d1POSIER\x1e\x04".encode()

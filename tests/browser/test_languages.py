@@ -14,7 +14,13 @@ from records.scenario.works import BADGES
 from tests import demo
 from tests.browser.floor import at, enter
 
-pytestmark = [pytest.mark.browser, pytest.mark.sqlite, pytest.mark.long, pytest.mark.django_db(transaction=True)]
+pytestmark = [
+    pytest.mark.browser,
+    pytest.mark.unhurried,
+    pytest.mark.sqlite,
+    pytest.mark.long,
+    pytest.mark.django_db(transaction=True),
+]
 LANGUAGES = ["de", "it", "en"]
 SIZE = {"width": 1280, "height": 800}
 # Keys and links whose words run out of them, or are wider than they may be.

@@ -13,7 +13,7 @@ from tests import worlds
 from tests.browser.test_tablet import BENCH, enter, kept, link_again, unlink
 from tests.browser.test_wedge import scan
 
-pytestmark = [pytest.mark.browser, pytest.mark.sqlite, pytest.mark.django_db(transaction=True)]
+pytestmark = [pytest.mark.browser, pytest.mark.unhurried, pytest.mark.sqlite, pytest.mark.django_db(transaction=True)]
 
 LOTS = "import('/static/floor/rules.js').then(r => r.rules()).then(known => [...known.lots.keys()])"
 

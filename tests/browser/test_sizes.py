@@ -12,7 +12,7 @@ from records.items.actions import place_hold
 from tests import worlds
 from tests.browser.test_tablet import BENCH, enter, unlink
 
-pytestmark = [pytest.mark.browser, pytest.mark.sqlite, pytest.mark.django_db(transaction=True)]
+pytestmark = [pytest.mark.browser, pytest.mark.unhurried, pytest.mark.sqlite, pytest.mark.django_db(transaction=True)]
 MM = 5.88  # a 10.1 inch tablet of 1280 dots across (interface of the floor, section 3.1) [px/mm]
 UNIT = "TW-26-004202"
 MEASURE = f"{BENCH}log/measure/?unit={UNIT}"

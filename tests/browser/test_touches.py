@@ -20,7 +20,13 @@ from records.scenario.works import BLADDERS, CALLIPER, CUTTER, JIG, MANDRELS, MO
 from tests import demo
 from tests.browser.floor import Hands, at, enter
 
-pytestmark = [pytest.mark.browser, pytest.mark.sqlite, pytest.mark.long, pytest.mark.django_db(transaction=True)]
+pytestmark = [
+    pytest.mark.browser,
+    pytest.mark.unhurried,
+    pytest.mark.sqlite,
+    pytest.mark.long,
+    pytest.mark.django_db(transaction=True),
+]
 
 MOST = 4
 MOULD = MOULDS["front"][0]

@@ -18,7 +18,7 @@ from records.steps.models import StepRecord
 from tests import worlds
 from tests.browser.test_tablet import enter
 
-pytestmark = [pytest.mark.browser, pytest.mark.sqlite, pytest.mark.django_db(transaction=True)]
+pytestmark = [pytest.mark.browser, pytest.mark.unhurried, pytest.mark.sqlite, pytest.mark.django_db(transaction=True)]
 
 WALKS, LONGEST = 4, 40
 STATION = "Bench"

@@ -8,7 +8,7 @@ from playwright.sync_api import Page, expect
 from tests import worlds
 from tests.browser.test_tablet import enter, unlink
 
-pytestmark = [pytest.mark.browser, pytest.mark.sqlite, pytest.mark.django_db(transaction=True)]
+pytestmark = [pytest.mark.browser, pytest.mark.unhurried, pytest.mark.sqlite, pytest.mark.django_db(transaction=True)]
 
 BENCH, MIXING = "/floor/at/Bench/", "/floor/at/Mixing/"
 

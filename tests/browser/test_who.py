@@ -12,7 +12,7 @@ from records.ledger.verifying import verify
 from tests import worlds
 from tests.browser.test_tablet import BENCH, a_final_step_to_do, enter, finals, kept, link_again, log_final, unlink
 
-pytestmark = [pytest.mark.browser, pytest.mark.sqlite, pytest.mark.django_db(transaction=True)]
+pytestmark = [pytest.mark.browser, pytest.mark.unhurried, pytest.mark.sqlite, pytest.mark.django_db(transaction=True)]
 PINS = {"operator": "2749", "lead": "8305"}
 
 
