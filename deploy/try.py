@@ -20,6 +20,7 @@ import sys
 import time
 from collections.abc import Sequence
 from contextlib import ExitStack, closing
+from datetime import date, timedelta
 from pathlib import Path
 
 from installing import (
@@ -103,6 +104,11 @@ def clear(*, fresh: bool) -> None:
     shutil.rmtree(RECORDER_FILES, ignore_errors=True)
 
 
+def first_day(today: date) -> date:
+    """The Monday to begin on, so that the production ends last week and nothing on the shelf is old."""
+    return today - timedelta(days=today.weekday(), weeks=WEEKS)
+
+
 def make_works() -> None:
     """Tables, and the invented works with its production."""
     say("Bringing the tables up to date (the first time: about 10 seconds) ...")
@@ -112,7 +118,8 @@ def make_works() -> None:
         return
     MARK.write_text(BEGUN)
     say(f"Making {FRAMES} frames of an invented works (about a minute and a half) ...")
-    manage("simulate", "--frames", FRAMES, "--weeks", WEEKS, "--seed", SEED, "--folder", RECORDER_FILES)
+    numbers = ("--frames", FRAMES, "--weeks", WEEKS, "--seed", SEED, "--first-day", first_day(date.today()))
+    manage("simulate", *numbers, "--folder", RECORDER_FILES)
     if not SIGN_INS.exists():
         raise CannotStart(f"The works was made without {SIGN_INS}, so nobody could sign in.")
     MARK.write_text(WHOLE)

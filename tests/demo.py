@@ -44,7 +44,9 @@ def a_shift_begins() -> None:
 
 @shelf.kept
 def _open() -> None:
-    open_works(works.opening(), said=Said(Person.objects.set_up(), uuid4(), clock.now() - timedelta(days=30)))
+    open_works(
+        works.opening(clock.now().date()), said=Said(Person.objects.set_up(), uuid4(), clock.now() - timedelta(days=30))
+    )
     for code, (part, amount) in LOTS.items():
         delivery = Delivery(part, read_quantity(amount), "Fellgate Supply", certificate=ORDERS[part][2])
         receive_lot(code, delivery, said=said("odo", before=48))

@@ -5,7 +5,7 @@ from __future__ import annotations
 import random
 from collections.abc import Callable
 from dataclasses import dataclass, field
-from datetime import datetime, timedelta
+from datetime import date, datetime, time, timedelta
 from pathlib import Path
 from typing import TypeVar
 from uuid import NAMESPACE_URL, uuid5
@@ -18,13 +18,17 @@ from records.ledger.acts import Said
 from records.ledger.clock import clock
 
 from .causes import Course
-from .works import BADGES, ZONE
+from .works import BADGES, FIRST_DAY, ZONE
 
-FIRST_DAY = datetime(2026, 3, 2, tzinfo=ZoneInfo(ZONE))
 WORKING_HOURS = 8
 MODELS = {"OS": "OSIER", "SE": "SEDGE"}
 LONGEST_STEP = timedelta(minutes=6)
 Result = TypeVar("Result")
+
+
+def midnight(day: date) -> datetime:
+    """Where a day of the works begins."""
+    return datetime.combine(day, time(), ZoneInfo(ZONE))
 
 
 @dataclass(frozen=True)
@@ -63,7 +67,7 @@ class Diary:
     weeks: int
     seed: int
     folder: Path
-    now: datetime = FIRST_DAY
+    first_day: date = FIRST_DAY
     step: timedelta = LONGEST_STEP
     day: int = 0
     keys: int = 0
@@ -78,6 +82,7 @@ class Diary:
     def __post_init__(self) -> None:
         self.random = random.Random(self.seed)
         self.noise = np.random.default_rng(self.seed)
+        self.now = midnight(self.first_day)
         self.people = {name: Person.objects.get(badge=badge) for name, badge in BADGES.items()}
 
     @property
@@ -108,7 +113,7 @@ class Diary:
         """Half past six on a working day; weekends are closed. The pace follows from what must be made."""
         self.day = day
         week, weekday = divmod(day, 5)
-        self.now = FIRST_DAY + timedelta(days=7 * week + weekday, hours=6, minutes=30)
+        self.now = midnight(self.first_day) + timedelta(days=7 * week + weekday, hours=6, minutes=30)
         acts = 69 * max(1, self.frames // max(1, self.days)) + 40
         self.step = min(LONGEST_STEP, timedelta(hours=WORKING_HOURS) / acts)
 

@@ -6,7 +6,7 @@ Each says whether it could happen: what lacks the units for it stays due until t
 from __future__ import annotations
 
 from contextlib import suppress
-from datetime import date, timedelta
+from datetime import timedelta
 from functools import partial
 
 from plant.catalogue.models import Characteristic
@@ -26,16 +26,17 @@ from records.steps import actions as steps
 from . import causes, stores
 from .diary import Diary
 from .shaping import is_held
-from .works import BORE_GAUGE, CALLIPER, MANDRELS, RULER, SCALE_BIG, SCALE_FINE, STATIONS
+from .works import BORE_GAUGE, CALLIPER, CHECKED_FOR, MANDRELS, RULER, SCALE_BIG, SCALE_FINE, STATIONS
 
 
 def calibrate_all(diary: Diary) -> None:
     """Every gauge and scale is found good at the beginning."""
+    due = diary.now.date() + CHECKED_FOR
     for gauge in (CALLIPER, BORE_GAUGE, RULER):
-        found = Found("good", error="0", resolution="0.01", due_on=date(2027, 1, 31), certificate="own check")
+        found = Found("good", error="0", resolution="0.01", due_on=due, certificate="own check")
         diary.act("edda", partial(calibrate_gauge, gauge, found))
     for scale, step in ((SCALE_FINE, "0.1"), (SCALE_BIG, "0.5")):
-        found = Found("good", error="0", resolution=step, unit="g", smallest_load="5", due_on=date(2027, 1, 31))
+        found = Found("good", error="0", resolution=step, unit="g", smallest_load="5", due_on=due)
         diary.act("edda", partial(calibrate_gauge, scale, found))
 
 
@@ -44,7 +45,7 @@ def find_gauge_out(diary: Diary) -> bool:
     error = f"{causes.GAUGE_ERROR_MM:.2f}"
     found = Found("out", error=error, left_error="0", remark="knocked; reads too high")
     diary.act("edda", lambda said: calibrate_gauge(RULER, found, said=said))
-    good = Found("good", error="0", due_on=date(2027, 3, 31))
+    good = Found("good", error="0", due_on=diary.now.date() + CHECKED_FOR)
     diary.act("edda", lambda said: calibrate_gauge(RULER, good, said=said))
     return True
 
@@ -134,7 +135,7 @@ def renumber_one(diary: Diary) -> bool:
     if not diary.stock.bonded:
         return False
     frame = diary.stock.bonded[-1]
-    new = house_code("TW", 2026, 900000 + diary.made)
+    new = house_code("TW", diary.now.year, 900000 + diary.made)
     diary.act("quill", lambda said: items.renumber(frame, to=new, words="label spoilt in the heat", said=said))
     diary.stock.bonded[-1] = new
     return True

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import time
 from collections.abc import Callable
-from datetime import timedelta
+from datetime import date, timedelta
 from pathlib import Path
 from typing import Any
 from uuid import NAMESPACE_URL, uuid5
@@ -23,27 +23,34 @@ from records.ledger.models import Entry, Flag
 from records.ledger.sealing import seal_all
 
 from . import leaving, mishaps, shaping, stores
-from .diary import FIRST_DAY, MODELS, Diary
-from .works import opening
+from .diary import MODELS, Diary, midnight
+from .works import FIRST_DAY, opening
 
 Progress = Callable[[str], None]
 SPARE_DAYS = 10
+MONDAY = 0
 
 
 @only_writer()
-def simulate(frames: int, weeks: int, seed: int, folder: Path, progress: Progress) -> dict[str, Any]:
+def simulate(
+    frames: int, weeks: int, seed: int, folder: Path, progress: Progress, first_day: date = FIRST_DAY
+) -> dict[str, Any]:
     """Make production in an empty works through the same actions as people. Raises ``CannotAnswer``."""
     if Works.objects.exists():
         raise CannotAnswer("A works is open in this database; simulate needs one with nothing in it.")
     if frames < 1 or weeks < 1:
         raise CannotAnswer("Give at least one frame and one week.")
+    if first_day.weekday() != MONDAY:
+        raise CannotAnswer(f"The works begins on a Monday; {first_day} is a {first_day:%A}.")
+    if midnight(first_day) + timedelta(weeks=weeks) > clock.now():
+        raise CannotAnswer(f"{weeks} weeks from {first_day} are not over yet; begin earlier.")
     started = time.monotonic()
     folder.mkdir(parents=True, exist_ok=True)
-    begin = FIRST_DAY - timedelta(days=1)
+    begin = midnight(first_day) - timedelta(days=1)
     with clock.at(begin):
         key = uuid5(NAMESPACE_URL, f"tarnside/{seed}/opening")
-        open_works(opening(), said=Said(Person.objects.set_up(), key, begin))
-    diary = Diary(frames, weeks, seed, folder)
+        open_works(opening(first_day), said=Said(Person.objects.set_up(), key, begin))
+    diary = Diary(frames, weeks, seed, folder, first_day)
     first_days(diary)
     day = 0
     while not is_finished(diary, day):
@@ -87,6 +94,7 @@ def one_day(diary: Diary, day: int) -> None:
     bond_frames(diary)
     mould_triangles(diary)
     trouble_of_the_day(diary, day)
+    stores.write_off_pots(diary)
 
 
 def bond_frames(diary: Diary) -> None:

@@ -160,6 +160,13 @@ def adhesive_pot(diary: Diary, frames: int) -> str:
     ).code
 
 
+def write_off_pots(diary: Diary) -> None:
+    """What is left in the pots of the day has hardened by the evening, and is written off."""
+    pots = ItemState.objects.filter(item__good_until__isnull=False, remaining__gt=0)
+    for code in list(pots.order_by("item").values_list("code", flat=True)):
+        diary.act("odo", lambda said, pot=code: items.scrap(pot, words="hardened in the pot", said=said))
+
+
 def quarantine_troubles(diary: Diary) -> None:
     """One lot is rejected; another is used before its certificate is there, and accepted later."""
     rejected = receive(diary, "FIB-46", accept=False, certificate=[("tensile modulus", "362", "GPa")])

@@ -6,7 +6,7 @@ Every name and number is made up for the trial; none is a default for a real par
 from __future__ import annotations
 
 from collections.abc import Sequence
-from datetime import date
+from datetime import date, timedelta
 
 from plant.catalogue.specs import (
     CertificateSpec,
@@ -32,6 +32,8 @@ from plant.people.rights import Role
 
 ZONE = "Europe/Berlin"
 YEAR = 2026
+FIRST_DAY = date(2026, 3, 2)  # a Monday
+CHECKED_FOR = timedelta(days=335)  # so long a gauge is relied on once it was checked
 PASSWORD = "tarnside-demo"  # for the trial on this machine only
 
 
@@ -79,8 +81,8 @@ SUPPLIERS = {"fibre": "Fellgate Supply", "resin": "Gillside Resins", "metal": "H
 DEALERS = ("Dealer Larkmere", "Dealer Stonegarth", "Dealer Wether Fold")
 
 
-def opening() -> Opening:
-    """Everything that the works is opened with."""
+def opening(first_day: date = FIRST_DAY) -> Opening:
+    """Everything that the works is opened with on the eve of its first day."""
     return Opening(
         name="Tarnside Works",
         zone=ZONE,
@@ -91,7 +93,7 @@ def opening() -> Opening:
         ],
         tools=_tools(),
         recorders=[RecorderSpec(recorder, "logger", ZONE) for recorder in RECORDERS],
-        gauges=_gauges(),
+        gauges=_gauges(first_day + CHECKED_FOR),
         parts=_parts(),
         mixes=[
             MixSpec("resin", "RMX", {"RES-A": "100", "HRD-A": "30"}, "0.02", 60),
@@ -112,8 +114,7 @@ def _tools() -> list[ToolSpec]:
     return [*tools, ToolSpec(JIG, "jig"), ToolSpec(CUTTER, "cutter", 400)]
 
 
-def _gauges() -> list[GaugeSpec]:
-    due = date(YEAR + 1, 1, 31)
+def _gauges(due: date) -> list[GaugeSpec]:
     measures = [GaugeSpec(CALLIPER, "calliper", "length", due), GaugeSpec(BORE_GAUGE, "bore gauge", "length", due)]
     scales = [GaugeSpec(scale, "scale", "mass", due) for scale in (SCALE_FINE, SCALE_BIG)]
     return [*measures, GaugeSpec(RULER, "length bar", "length", due), *scales]

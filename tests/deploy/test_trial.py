@@ -3,6 +3,7 @@
 import socket
 import sqlite3
 from contextlib import closing
+from datetime import date, timedelta
 
 import pytest
 
@@ -65,3 +66,11 @@ def test_the_settings_of_the_shell_do_not_reach_the_trial(monkeypatch):
     environment = trial.trial_environment()
     assert "DATABASE_URL" not in environment
     assert environment["TRIAL"] == "1"
+
+
+@pytest.mark.parametrize("day", range(1, 9))
+def test_the_production_begins_on_a_monday_and_ends_last_week(day):
+    today = date(2026, 3, day)
+    begins = trial.first_day(today)
+    assert begins.weekday() == 0
+    assert timedelta(days=0) <= today - (begins + timedelta(weeks=trial.WEEKS)) < timedelta(days=7)

@@ -1,5 +1,7 @@
 """The invented works, small: made through the actions, books that agree, the same seed the same works."""
 
+from datetime import date, timedelta
+
 import pytest
 from django.db import transaction
 
@@ -61,6 +63,29 @@ def test_a_second_works_in_one_database_is_refused(small_works, tmp_path):
     with pytest.raises(CannotAnswer, match="nothing in it"):
         simulate(4, 1, 7, tmp_path, lambda _words: None)
     assert Works.objects.count() == 1
+
+
+@pytest.mark.django_db
+@pytest.mark.parametrize("first_day", [date(2024, 12, 30), date(2025, 3, 24)], ids=["over New Year", "clocks forward"])
+def test_a_works_may_begin_on_any_monday(tmp_path, first_day):
+    simulate(2, 2, 7, tmp_path, lambda _words: None, first_day)
+    assert verify().faults == ()
+    days = [entry.made_at.date() - first_day for entry in Entry.objects.all()]
+    assert min(days) == timedelta(days=-2)  # opened on Sunday at midnight, which is Saturday in UTC
+    assert timedelta(days=10) < max(days) < timedelta(days=28)
+
+
+@pytest.mark.django_db
+@pytest.mark.parametrize(
+    ("first_day", "words"),
+    [(date(2026, 3, 3), "begins on a Monday; 2026-03-03 is a Tuesday"), (date(2026, 3, 2), "not over yet")],
+    ids=["tuesday", "ahead"],
+)
+def test_a_works_that_would_not_be_over_is_refused(tmp_path, clock_at, first_day, words):
+    clock_at("2026-03-10T08:00:00+01:00")
+    with pytest.raises(CannotAnswer, match=words):
+        simulate(2, 2, 7, tmp_path, lambda _words: None, first_day)
+    assert not Works.objects.exists()
 
 
 def what_is_made(folder):

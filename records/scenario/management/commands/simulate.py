@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from argparse import ArgumentParser
+from datetime import date
 from pathlib import Path
 from typing import Any
 
@@ -11,7 +12,7 @@ from django.conf import settings
 from records.ledger.commands import GOOD, Answering
 from records.ledger.guard import refuse_to_start_unguarded
 from records.scenario.simulating import simulate
-from records.scenario.works import BADGES, PASSWORD, PEOPLE
+from records.scenario.works import BADGES, FIRST_DAY, PASSWORD, PEOPLE
 
 
 class Command(Answering):
@@ -21,13 +22,17 @@ class Command(Answering):
         super().add_arguments(parser)
         parser.add_argument("--frames", type=int, default=120, metavar="N", help="frames to be bonded")
         parser.add_argument("--weeks", type=int, default=6, metavar="W", help="working weeks")
-        parser.add_argument("--seed", type=int, default=7, metavar="S", help="same three numbers, same works")
+        parser.add_argument("--seed", type=int, default=7, metavar="S", help="same numbers, same works")
+        words = f"the Monday on which it begins ({FIRST_DAY})"
+        parser.add_argument("--first-day", type=date.fromisoformat, default=FIRST_DAY, metavar="DATE", help=words)
         parser.add_argument("--folder", metavar="DIR", help="where recorder files go, else under var/")
 
     def answer(self, **options: Any) -> tuple[dict[str, Any], int]:
         refuse_to_start_unguarded()
         folder = Path(options["folder"] or settings.VAR_DIR / "recorder-files")
-        made = simulate(options["frames"], options["weeks"], options["seed"], folder, self._progress)
+        made = simulate(
+            options["frames"], options["weeks"], options["seed"], folder, self._progress, options["first_day"]
+        )
         write_sign_ins()
         return made, GOOD
 
