@@ -84,7 +84,7 @@ def balance_rows(found: Balanced) -> Iterator[Iterable[object]]:
 
     yield "What", "Amount", "Unit", "When", "Code", "Weighed on", "Standard uncertainty"
     for one in found.weighed:
-        yield one.what, plain(one.steps), unit, one.at, one.code, one.scale, plain(one.standard)
+        yield one.what, plain(one.steps), unit, one.at, one.code, one.error.scale, plain(one.error.standard)
     if found.count is not None:
         scale = found.count.scale.code if found.count.scale else ""
         yield "counted", plain(found.count.counted), unit, found.count.at, "", scale, ""
@@ -184,13 +184,14 @@ def _basis(found: Balanced) -> str:
     """What the error rests on."""
     if found.gap is None:
         return "" if found.sums.left <= 0 else "Nobody has counted what is left, so a gap can’t be told."
-    n = sum(bool(one.standard) for one in found.weighed)
+    n = sum(bool(one.error.standard) for one in found.weighed)
     if not n:
         return "Counted in pieces, or no scale of the works is calibrated: no weighing error is told."
-    scale = next(one.scale for one in found.weighed if one.standard)
+    scale = next(one.error.scale for one in found.weighed if one.error.standard)
     return (
         f"± is twice the standard uncertainty of {n + 1} weighings together, each as on {scale} unless a scale was "
-        "named, taken as independent."
+        "named. What the display can show adds by squares; what a calibration leaves open is the same at each weighing "
+        "on one scale and adds up."
     )
 
 

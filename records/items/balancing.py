@@ -19,9 +19,10 @@ from plant.quantities import print_amount
 
 from .models import Item, Link, Loss, Receipt, StockCount, TankEntry
 from .queries import Balance
-from .weighing import Gap, gap_of, of_scale
+from .weighing import Error, Gap, error_on, gap_of
 
 MASS, CAME, USED = "mass", "came in", "used"
+EXACT = Error()  # pieces, and what no scale of the works weighed
 
 
 @dataclass(frozen=True)
@@ -33,9 +34,9 @@ class Scale:
     expanded: int
 
     @property
-    def standard(self) -> float:
-        """Standard uncertainty of one weighing. [ug]"""
-        return of_scale(self.step, self.expanded)
+    def error(self) -> Error:
+        """How far one weighing on it can be off. [ug]"""
+        return error_on(self.step, self.expanded, self.code)
 
 
 @dataclass(frozen=True)
@@ -46,8 +47,7 @@ class Weighed:
     steps: int
     at: datetime
     code: str = ""
-    scale: str = ""
-    standard: float = 0.0
+    error: Error = EXACT
 
 
 @dataclass(frozen=True)
@@ -109,31 +109,31 @@ def scales_of_the_works() -> dict[str, Scale]:
 
 
 def _coarsest(scales: dict[str, Scale]) -> Scale | None:
-    return max(scales.values(), key=lambda scale: scale.standard, default=None)
+    return max(scales.values(), key=lambda scale: scale.error.standard, default=None)
 
 
-def of_weighing(scale: Gauge | None, scales: dict[str, Scale]) -> float:
-    """Standard uncertainty of a weighing on a scale, or on the coarsest where none is told. [ug]"""
+def of_weighing(scale: Gauge | None, scales: dict[str, Scale]) -> Error:
+    """Error of a weighing on a scale, or on the coarsest where none is told. [ug]"""
     found = scales.get(scale.code) if scale else None
     found = found or _coarsest(scales)
-    return found.standard if found else 0.0
+    return found.error if found else EXACT
 
 
 def _weighed(lot: Item, scale: Scale | None) -> Iterator[Weighed]:
     """Everything that came into a lot and went out of it, each as it was weighed."""
-    how = {"scale": scale.code if scale else "", "standard": scale.standard if scale else 0.0}
+    error = scale.error if scale else EXACT
     for receipt in Receipt.objects.standing().filter(item=lot):
-        yield Weighed(CAME, receipt.amount, receipt.at, **how)  # type: ignore[arg-type]
+        yield Weighed(CAME, receipt.amount, receipt.at, error=error)
     links = Link.objects.standing().filter(draw=None, amount__isnull=False)
     for link in links.filter(child=lot).select_related("parent__state"):
-        yield Weighed(CAME, link.amount or 0, link.at, link.parent.code, **how)  # type: ignore[arg-type]
+        yield Weighed(CAME, link.amount or 0, link.at, link.parent.code, error=error)
     for link in links.filter(parent=lot).select_related("child__state"):
-        yield Weighed(USED, link.amount or 0, link.at, link.child.code, **how)  # type: ignore[arg-type]
+        yield Weighed(USED, link.amount or 0, link.at, link.child.code, error=error)
     for line in TankEntry.objects.standing().filter(item=lot).select_related("tank"):
         what = CAME if line.kind == TankEntry.Kind.DRAW else USED
-        yield Weighed(what, line.amount, line.at, line.tank.code, **how)  # type: ignore[arg-type]
+        yield Weighed(what, line.amount, line.at, line.tank.code, error=error)
     for loss in Loss.objects.standing().filter(item=lot, amount__isnull=False):
-        yield Weighed(str(loss.get_kind_display()), loss.amount or 0, loss.at, **how)  # type: ignore[arg-type]
+        yield Weighed(str(loss.get_kind_display()), loss.amount or 0, loss.at, error=error)
 
 
 def unscanned_uses(lot: Item) -> int:
@@ -149,6 +149,6 @@ def unscanned_uses(lot: Item) -> int:
 
 def _gap(count: StockCount, weighed: Sequence[Weighed], scales: dict[str, Scale]) -> Gap:
     """What a count found missing, with the error of all that was weighed up to it, the count itself among it."""
-    before = [one.standard for one in weighed if one.at <= count.at]
-    own = of_weighing(count.scale, scales) if scales else 0.0
+    before = [one.error for one in weighed if one.at <= count.at]
+    own = of_weighing(count.scale, scales)
     return gap_of(count.expected - count.counted, [*before, own])

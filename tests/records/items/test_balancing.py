@@ -13,7 +13,7 @@ from records.items.actions import Counted, count_stock, explain_count, scrap, se
 from records.items.balance_bar import BalanceBar, balance_bar
 from records.items.balancing import balanced
 from records.items.queries import balances, item_by_code
-from records.items.weighing import Gap, anywhere_within, gap_of, of_scale, together, two_figures
+from records.items.weighing import Error, Gap, anywhere_within, combined, error_on, gap_of, together, two_figures
 from tests import builders
 from tests.builders import of, said
 from tests.records.floor.told import tablet
@@ -24,18 +24,36 @@ G = 10**6
 def test_the_sums_of_the_guide_come_out():
     """JCGM 100:2008, from memory: 4.4.5 (96 to 104 degrees), F.2.2.1 (0.29 of a step), H.1.4 (an end gauge)."""
     assert anywhere_within(4) == pytest.approx(2.3, abs=0.05)
-    assert of_scale(1) == pytest.approx(0.29, abs=0.005)
+    assert error_on(1).standard == pytest.approx(0.29, abs=0.005)
     assert together([25, 9.7, 2.9, 16.6]) == pytest.approx(32, abs=0.5)
     assert together([25, 9.7, 2.9, 16.6]) ** 2 == pytest.approx(1002, rel=0.002)
 
 
-def test_errors_of_weighings_add_by_their_squares_not_in_a_row():
+def test_readings_add_by_their_squares_not_in_a_row():
     """Hand calculation: 16 weighings of u = 0.5 are 2, and k = 2 makes 4; in a row they would be 16."""
-    gap = gap_of(5, [0.5] * 16)
+    readings = [Error(own=0.5, scale="S1")] * 16
+    gap = gap_of(5, readings)
     assert gap.expanded == pytest.approx(4)
     assert gap.is_beyond
-    assert not gap_of(4, [0.5] * 16).is_beyond
-    assert gap_of(-5, [0.5] * 16).is_beyond
+    assert not gap_of(4, readings).is_beyond
+    assert gap_of(-5, readings).is_beyond
+
+
+def test_what_a_calibration_leaves_open_is_the_same_at_each_weighing_on_one_scale():
+    """JCGM 100:2008, example of 5.2.2, from memory: ten resistors of 1 kOhm, each calibrated against one standard with
+    u = 0.1 Ohm, make 10 kOhm with u = 1 Ohm, and not the 0.32 Ohm that independent ones would have.
+    """
+    series = [error_on(0, 2 * 0.1, scale="Rs") for _ in range(10)]
+    assert combined(series) == pytest.approx(1.0)
+    apart = [error_on(0, 2 * 0.1, scale=f"R{n}") for n in range(10)]
+    assert combined(apart) == pytest.approx(0.32, abs=0.005)
+
+
+def test_two_scales_are_off_independently():
+    """Hand calculation: three weighings of 1 on one scale are 3 in a row, two of 2 on the other 4; together 5."""
+    errors = [Error(alike=1, scale="S1")] * 3 + [Error(alike=2, scale="S2")] * 2
+    assert combined(errors) == pytest.approx(5)
+    assert combined([*errors, Error(own=12)]) == pytest.approx(13)
 
 
 @pytest.mark.parametrize(("amount", "fits"), [(0, 0), (-1, 0), (280, 2), (295, 2), (296, 1), (590, 1), (591, 0)])
@@ -43,7 +61,7 @@ def test_a_gap_has_room_for_what_fits_with_all_of_its_error(amount, fits):
     assert Gap(560, 30).room_for(amount) == fits
 
 
-@pytest.mark.parametrize("wrong", [lambda: anywhere_within(-1), lambda: of_scale(-1), lambda: of_scale(1, -1)])
+@pytest.mark.parametrize("wrong", [lambda: anywhere_within(-1), lambda: error_on(-1), lambda: error_on(1, -1)])
 def test_a_width_below_nought_is_a_wrong_call(wrong):
     with pytest.raises(ValueError, match="below nought"):
         wrong()
@@ -95,9 +113,9 @@ def test_the_error_is_that_of_every_weighing_up_to_the_count_and_of_the_count_it
     count("16.2 kg")
     split_lot("R1", [of("S3", "1 kg")], said=said(2))
     gap = balanced(item_by_code("R1")).gap
-    # Hand calculation: 1 g steps, U = 0.6 g: u = sqrt(0.5^2/3 + 0.3^2) = 0.4163 g; a receipt, two draws, two losses
-    # and the count are six: U = 2 sqrt(6) u.
-    assert gap.expanded / G == pytest.approx(2 * sqrt(6) * sqrt(0.25 / 3 + 0.09), rel=1e-9)
+    # Hand calculation: 1 g steps, U = 0.6 g; a receipt, two draws, two losses and the count are six on one scale: the
+    # readings make sqrt(6 * 0.5^2 / 3) g, the calibration 6 * 0.3 g: U = 2 sqrt(0.5 + 3.24) g.
+    assert gap.expanded / G == pytest.approx(2 * sqrt(0.5 + 1.8**2), rel=1e-9)
     assert not gap.is_beyond
 
 
