@@ -12,6 +12,7 @@ from datetime import datetime, timedelta
 
 from django.contrib.auth.hashers import check_password
 from django.core import signing
+from django.db import transaction
 
 from records.ledger.canonical import canonical
 from records.ledger.clock import clock
@@ -103,22 +104,33 @@ def wait_after(failed: int) -> timedelta:
 
 def check_pin(device: Device, person: Person, pin: str) -> None:
     """Whether a PIN is this person's. Refuses ``wrong-pin``, ``no-pin``, and ``wait`` after too many wrong ones."""
-    guess = PinGuess.objects.filter(device=device, person=person).first()
-    if guess is not None:
-        over = guess.last_at + wait_after(guess.failed)
-        if clock.now() < over:
-            minutes = max(1, round((over - clock.now()) / timedelta(minutes=1)))
-            raise Refused(
-                "wait", "Too many wrong PINs. Wait %(minutes)s min, or sign in with your password.", minutes=minutes
-            )
     if not person.pin:
         raise Refused("no-pin", "No PIN is set for this badge. Sign in with your password and set one.")
-    if check_password(pin, person.pin):
-        PinGuess.objects.filter(device=device, person=person).delete()
-        return
-    failed = guess.failed + 1 if guess else 1
-    PinGuess.objects.update_or_create(device=device, person=person, defaults={"failed": failed, "last_at": clock.now()})
-    raise Refused("wrong-pin", "This is not the PIN of your badge. Try it once more.")
+    minutes = _guessed(device, person)
+    if minutes:
+        raise Refused(
+            "wait", "Too many wrong PINs. Wait %(minutes)s min, or sign in with your password.", minutes=minutes
+        )
+    if not check_password(pin, person.pin):
+        raise Refused("wrong-pin", "This is not the PIN of your badge. Try it once more.")
+    PinGuess.objects.filter(device=device, person=person).delete()
+
+
+def _guessed(device: Device, person: Person) -> int:
+    """Count a guess as a wrong one before it is looked at, or say how long to wait. [min]
+
+    To look at it takes a while. Were it counted afterwards, many sent at one instant would count as one.
+    """
+    now = clock.now()
+    with transaction.atomic():
+        PinGuess.objects.get_or_create(device=device, person=person, defaults={"last_at": now})
+        guess = PinGuess.objects.select_for_update().get(device=device, person=person)
+        over = guess.last_at + wait_after(guess.failed)
+        if now < over:
+            return max(1, round((over - now) / timedelta(minutes=1)))
+        guess.failed, guess.last_at = guess.failed + 1, now
+        guess.save()
+    return 0
 
 
 def pin_revision(person: Person) -> int:

@@ -13,6 +13,7 @@ from records.ledger.refusals import Refused
 from tests import builders
 from tests.builders import a_person, moment, said
 from tests.keys import Key, a_key, a_tablet
+from tests.records.ledger.book import in_threads
 
 pytestmark = pytest.mark.django_db
 
@@ -111,3 +112,18 @@ def test_a_contact_is_noted_of_a_registered_tablet_alone():
     note_contact(device.code, station="MOULD-1", unsent=0)
     note_contact("tablet-1", unsent=9)
     assert (DeviceContact.objects.get().unsent, DeviceContact.objects.get().at) == (0, moment(5))
+
+
+@pytest.mark.django_db(transaction=True)
+def test_wrong_pins_sent_at_once_are_each_counted():
+    device, person = a_tablet(), a_person("operator")
+    set_pin(person, "2749", said=said(1, by="operator"))
+    person.refresh_from_db()
+
+    def guess() -> str:
+        with pytest.raises(Refused) as refused:
+            check_pin(device, person, "1111")
+        return refused.value.code
+
+    assert sorted(in_threads(*[guess] * 6)) == ["wait", *["wrong-pin"] * 5]
+    assert PinGuess.objects.get().failed == 5
