@@ -12,7 +12,7 @@ from records.items.models import ItemCode
 from records.items.reasons import reason_words
 from records.ledger.models import Unplaced
 from records.quality.queries import entries_to_place
-from records.trace.unplaced import GOES_IN, opened, sent_of
+from records.trace.unplaced import SENT_TWICE, may_have_gone_in, opened, sent_of
 
 
 @dataclass(frozen=True)
@@ -25,6 +25,11 @@ class NotTaken:
     codes: tuple[str, ...]
     counts: bool  # what goes in by it is possible in traces until it is settled
     fields: tuple[tuple[str, str], ...]
+
+    @property
+    def was_sent_twice(self) -> bool:
+        """Whether its first sending stands: then a trace goes by that one."""
+        return self.unplaced.code == SENT_TWICE
 
 
 def not_taken(rows: Sequence[Unplaced] | None = None) -> list[NotTaken]:
@@ -42,7 +47,7 @@ def not_taken(rows: Sequence[Unplaced] | None = None) -> list[NotTaken]:
             names.get(row.said_by, ""),
             reason_words(row.code),
             tuple(sorted(code for code in (*codes.made, *codes.others) if code in on_file)),
-            row.said_kind in GOES_IN,
+            may_have_gone_in(row.said_kind, row.code),
             tuple(fields_of(asked)),
         )
         for row, asked, codes in zip(found, told, sent, strict=True)

@@ -72,6 +72,11 @@ class UnplacedTraces:
         return ways
 
 
+def may_have_gone_in(kind: str, code: str) -> bool:
+    """Whether something may have gone into something by an entry that was not placed, by its kind and why not."""
+    return kind in GOES_IN and code != SENT_TWICE
+
+
 def open_entries(mark: Mark | None = None) -> list[Sent]:
     """Entries by which something went in that were not placed and, as known, not settled."""
     told = [json.loads(raw)["asked"] for (raw,) in _OPEN.rows(mark)]

@@ -10,9 +10,10 @@ from records.floor.models import Difference
 from records.ledger.models import Unplaced
 from records.ledger.refusals import Refused
 from records.ledger.verifying import verify
+from records.trace.unplaced import may_have_gone_in
 from tests import builders
 from tests.builders import moment, said
-from tests.records.floor.told import entry, send, tablet
+from tests.records.floor.told import entry, lot, send, tablet
 
 pytestmark = pytest.mark.django_db
 LINE = {"characteristic": "bore", "readings": ["34.94"], "gauge": "GA-1"}
@@ -112,3 +113,24 @@ def test_what_could_not_be_taken_is_listed_with_what_it_names_and_told_field_by_
     one = review.get(f"/review/kept/{Unplaced.objects.get().entry.key}/").content.decode()
     assert "counts as possible in every trace" in one
     assert "refill" in one
+
+
+def test_review_is_told_of_an_entry_sent_twice_what_a_trace_does_with_it():
+    builders.a_spool("SP77", lot="L77")
+    told = entry("wind", unit="T77", part="TUBE", station="WIND-1", tools=["MD-1"], spools=[lot("SP77", "20 g")])
+    other = {**told, "payload": {**told["payload"], "spools": [lot("SP77", "25 g")]}}
+    assert [answer["outcome"] for answer in send(tablet(), told, other)] == ["taken", "conflict"]
+    review = tablet("review")
+    assert "stands in traces as it came first" in review.get("/review/kept/").content.decode()
+    assert "as it came first</span>" in review.get("/review/kept/").content.decode()
+    one = review.get(f"/review/kept/{Unplaced.objects.get().entry.key}/").content.decode()
+    assert "It came before with other content" in one
+    assert "counts as possible" not in one
+
+
+@pytest.mark.parametrize(
+    ("kind", "code", "counts"),
+    [("mix", "malformed", True), ("mix", "conflict", False), ("call", "malformed", False)],
+)
+def test_what_goes_in_by_an_entry_counts_unless_its_first_sending_stands(kind, code, counts):
+    assert may_have_gone_in(kind, code) is counts
