@@ -22,6 +22,7 @@ from records.ledger.acts import Act, Free, Said, act
 from records.ledger.memory import remembered
 from records.ledger.refusals import Conflict, Refused
 from records.ledger.words import keep_words
+from records.steps.by_recorder import note_checks
 
 from .assessing import Assessment as Judged
 from .assessing import Check, RoleUnknown, assess_log
@@ -225,6 +226,7 @@ def assess_run(run: str, *, recipe: str, roles: Mapping[str, str] | None = None,
         )
         _write_findings(a, assessment, judged, rules_of(revision), stamp(record.first) or a.at)
         _tell_gates(a, into, units, judged.verdict.value)
+        _tell_checks(a, into, log, units, judged.verdict.value)
         return assessment
 
 
@@ -267,6 +269,13 @@ def _tell_gates(a: Act, run: Run, units: Sequence[Item], verdict: str) -> None:
         hold_by_cause(a, units, [FAILED])
 
 
+def _tell_checks(a: Act, run: Run, log: Log, units: Sequence[Item], verdict: str) -> None:
+    """A check of a closing that the recorder watched counts as the step; a curve that shows nothing is no check."""
+    ended_at = run.ended_at or log.last_at
+    if ended_at is not None and verdict != Evidence.Verdict.NOT_SHOWN:
+        note_checks(a, units, run.kind, (run.began_at, ended_at), is_good=verdict != Evidence.Verdict.OUTSIDE)
+
+
 def decide_run(run: str, *, choice: str, words: str, said: Said) -> RunDecision:
     """Decide on a run that was judged. An accepted run counts as within for the gates, a failed one as outside.
 
@@ -293,6 +302,7 @@ def decide_run(run: str, *, choice: str, words: str, said: Said) -> RunDecision:
         verdict = Evidence.Verdict.WITHIN if accepted else Evidence.Verdict.OUTSIDE
         at = said.happened_at
         a.write_all(Evidence(item=u, what="run", name=standing.run.kind, verdict=verdict, at=at) for u in units)
+        _tell_checks(a, standing.run, standing.assessment.log, units, verdict)
         if not accepted:
             hold_by_cause(a, units, [FAILED])
         return decision
