@@ -23,7 +23,7 @@ from records.ledger.models import Flag
 from records.release.actions import print_label
 from records.runs.actions import LogFile, Pass, assess_run, read_log_file, record_run
 from records.runs.models import Log, Run
-from records.steps.actions import log_step
+from records.steps.actions import lock_out_tablet, log_step
 from tests import worlds
 from tests.keys import Key
 from tests.photos import a_photo
@@ -120,6 +120,7 @@ class OnDesks:
     difference: int
     hand_over: UUID
     tablet: str
+    lost: str
 
 
 def a_count() -> int:
@@ -163,6 +164,14 @@ def a_registered_tablet() -> str:
         return register_tablet("Bench", public_key=Key().public, said=worlds.by("lead")).code
 
 
+def a_lost_tablet() -> str:
+    """Another tablet of the bench, broken with what it kept."""
+    code = a_registered_tablet()
+    with clock.at(worlds.AFTER):
+        lock_out_tablet(code, reason="broken", said=worlds.by("lead"))
+    return code
+
+
 def all_of_it() -> OnDesks:
     """One of each."""
     recipe = a_recipe()
@@ -190,4 +199,5 @@ def all_of_it() -> OnDesks:
         a_difference(last),
         a_hand_over(),
         a_registered_tablet(),
+        a_lost_tablet(),
     )

@@ -132,6 +132,15 @@ def tablet_locked_out():
     return lambda s: steps.lock_out_tablet(device.code, reason="lost", said=s)
 
 
+@exercise("tablet settled")
+def tablet_settled():
+    builders.a_tube("T1")
+    builders.a_pot("P1", hours=5.5)
+    device = a_tablet("MOULD-1")
+    steps.lock_out_tablet(device.code, reason="lost", said=said(5.8))
+    return lambda s: steps.settle_tablet(device.code, words="Iris found it, and all of it is in", said=s)
+
+
 @exercise("put aside")
 def put_aside():
     builders.a_front("F1")

@@ -110,6 +110,7 @@ MEASURERS = FLOOR | REVIEW
 PUTTERS_RIGHT = NOTERS | {Role.STORES}
 RUNNERS = FLOOR | {Role.ENGINEER}
 ENGINEER, MANAGER = frozenset({Role.ENGINEER}), frozenset({Role.MANAGER})
+SETTLERS = frozenset({Role.REVIEW, Role.MANAGER})
 LOCKERS = frozenset({Role.LEAD, Role.REVIEW, Role.MANAGER})
 REGISTRARS = frozenset({Role.LEAD, Role.ENGINEER, Role.MANAGER})
 # A point on P-256: RFC 6979, A.2.5.
@@ -135,6 +136,8 @@ PAGES += [
     Page("days:tablet_list", DESK),
     Page("days:tablet_lock_out", LOCKERS, ["{tablet}"]),
     Page("days:tablet_lock_out", LOCKERS, ["{tablet}"], {"reason": "lost"}),
+    Page("days:tablet_settle", SETTLERS, ["{lost}"]),
+    Page("days:tablet_settle", SETTLERS, ["{lost}"], WORDS),
     Page("days:sheet_print", PRINTERS),
     Page("days:sheet_print", PRINTERS, sends={"station": "Bench"}),
     Page("days:sheet", DESK, ["{sheet}"]),

@@ -195,6 +195,16 @@ class DeviceEnded(Fact):
         return self.reason != self.Reason.RETIRED
 
 
+class DeviceSettled(Fact):
+    """What was done on a tablet that was locked out is known: all that it kept is on file, or was told by people."""
+
+    ended = models.OneToOneField(DeviceEnded, models.PROTECT, related_name="settled")
+    words = WordsField(null=True)
+
+    class Meta:
+        verbose_name_plural = "devices settled"
+
+
 class PersonKey(Fact):
     """A person's own key on one tablet: it was made there and never leaves it; what it signs is that person's."""
 

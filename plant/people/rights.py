@@ -41,6 +41,7 @@ RIGHTS: dict[str, frozenset[Role]] = {
     "deputy named": frozenset({Role.MANAGER}),
     "tablet registered": frozenset({Role.LEAD, Role.ENGINEER, Role.MANAGER}),
     "tablet locked out": frozenset({Role.LEAD, Role.REVIEW, Role.MANAGER}),
+    "tablet settled": frozenset({Role.REVIEW, Role.MANAGER}),
     # Everybody their own, at sign-in on a tablet of the works.
     "key made": frozenset(Role),
     # set-up

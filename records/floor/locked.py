@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime
@@ -10,6 +11,7 @@ from django.utils.translation import gettext as _
 
 from plant.equipment.models import Station
 from plant.people.models import Device, DeviceContact, DeviceEnded
+from records.steps.actions.tablets import doubts_left
 
 from .sheets import sheets_out
 
@@ -22,6 +24,12 @@ class TabletHere:
     station: str
     contact: DeviceContact | None
     ended: DeviceEnded | None
+    left: int = 0  # links that are possible because of it
+
+    @property
+    def is_open(self) -> bool:
+        """Whether it is not settled yet what was done there."""
+        return self.ended is not None and self.ended.leaves_doubt and not hasattr(self.ended, "settled")
 
     @property
     def code(self) -> str:
@@ -37,15 +45,17 @@ class TabletHere:
 
 
 def tablets_here() -> list[TabletHere]:
-    """Every tablet, those in use first, by number; two queries whatever their number."""
+    """Every tablet, those in use first, by number; three queries whatever their number."""
+    left = Counter(doubts_left(DeviceEnded.objects.all()).values_list("entry_id", flat=True))
     names = dict(Station.objects.values_list("code", "name"))
-    related = ("contact", "ended__words", "ended__entry__by__name_words", "entry")
+    related = ("contact", "ended__words", "ended__entry__by__name_words", "ended__settled", "entry")
     rows = [
         TabletHere(
             device,
             names.get(device.station) or device.station,
             getattr(device, "contact", None),
             getattr(device, "ended", None),
+            left[device.ended.entry_id] if hasattr(device, "ended") else 0,
         )
         for device in Device.objects.select_related(*related).order_by("code")
     ]

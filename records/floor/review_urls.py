@@ -15,6 +15,7 @@ urlpatterns = [
     path("bad-days/<str:code>/line/<int:n>/", sheet_views.line_enter, name="line_enter"),
     path("tablets/", tablet_views.tablet_list, name="tablet_list"),
     path("tablets/<str:code>/", tablet_views.tablet_lock_out, name="tablet_lock_out"),
+    path("tablets/<str:code>/settle/", tablet_views.tablet_settle, name="tablet_settle"),
     path("kept/", kept_views.kept_list, name="kept_list"),
     path("kept/<uuid:entry>/", kept_views.kept_entry, name="kept_entry"),
     path("kept/rules/<int:number>/", kept_views.difference, name="difference"),

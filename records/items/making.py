@@ -22,6 +22,7 @@ from records.ledger.memory import remembered
 from records.ledger.refusals import Refused
 from records.ledger.words import keep_words
 
+from .doubting import answer_doubts
 from .gates import free_code, use_lot
 from .models import CodeCounter, Item, ItemCode, ItemState, Link, Move, Place
 from .queries import HERE, IN, OUT, SCRAPPED, SHIPPED, find_item, is_booked_in, item_by_code, whereabouts
@@ -252,12 +253,14 @@ def link_lots(a: Act, child: Item, drawn: Sequence[Drawn], reason: str = "") -> 
     for d in drawn:
         change_amount(a, lots[d.lot.pk], -d.quantity.steps)
     flag_over_drawn(a, lots.values())
+    answer_doubts(a, child, lots=lots.values())
     return links
 
 
 def link_units(a: Act, child: Item, parents: Sequence[Item], reason: str = "") -> list[Link]:
     """Links from units to the unit that they are in from here on."""
     links = a.write_all(Link(child=child, parent=parent, at=a.at, reason=reason) for parent in parents)
+    answer_doubts(a, child, units=parents)
     free = [parent for parent in parents if parent.state.where == HERE]
     ItemState.objects.filter(pk__in=[parent.pk for parent in free]).update(
         where=IN, place=None, inside=child, entry=a.entry

@@ -63,6 +63,7 @@ CAUSES: dict[str, Cause] = {
     "unsigned": Cause("not signed by its maker's key", "no key of its maker signed it"),
     "second-person": Cause("without a second person", "no second person signed it"),
     "tablet-lost": Cause("a tablet that was lost", "it came from %(tablet)s, which is locked out"),
+    "tablet-answered": Cause("it is known now what was done on a tablet that was lost"),
     "put-aside": Cause("put aside by the lead"),
     "labels-swapped": Cause("two labels were swapped"),
     "supplier-call": Cause("a call from the supplier"),

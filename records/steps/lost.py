@@ -1,25 +1,30 @@
 """What may have been done at a station of which nobody was told: its tablet is lost with what it kept.
 
-A fill is what matters to a trace. Every pot that was open in the span may have gone into every unit that could be
-filled there: one that waits for a fill, or one of the parts of a unit that is made and filled there.
+What goes into what is what matters to a trace. A unit may have been filled, or parts of it joined, with every pot that
+was open in the span, and with every lot of the other kinds that its operation takes. A lot that came up elsewhere with
+no past of its own may have been split off a lot of its part, or mixed from lots of its components; and what was drawn
+from a tank may hold a lot that was charged there. What was made and never came up again is on nobody's list.
 """
 
 from __future__ import annotations
 
+from collections import defaultdict
+from collections.abc import Iterable, Iterator
 from datetime import datetime
+from itertools import takewhile
 
-from django.db.models import Q
+from django.db.models import Exists, OuterRef, Q
 
-from plant.catalogue.models import OperationInput, Part
+from plant.catalogue.models import MixComponent, Operation, OperationInput, Part
 from plant.catalogue.queries import route_of
 from plant.equipment.models import Station
 from records.items.actions.reworking import FITS_INTO
-from records.items.models import Item
+from records.items.models import Item, Link, TankEntry
 from records.items.queries import HERE
 
 from .models import Waiting
 
-MIXES = (Part.Kind.RESIN_MIX, Part.Kind.ADHESIVE_MIX)
+Pair = tuple[Item, Item]
 # What is mixed for a unit that is made with its fill; a front or rear whose route fills it later is left to that step.
 FILLED_AT_BIRTH = {
     Part.Kind.FRONT: Part.Kind.RESIN_MIX,
@@ -28,53 +33,113 @@ FILLED_AT_BIRTH = {
 }
 
 
-def fills_possible(station: Station, since: datetime, until: datetime) -> list[tuple[Item, Item]]:
-    """Pairs of a unit and a pot that may have gone into it at a station in a span, by their numbers."""
-    pots = _pots_open(since, until)
-    pairs = [(unit, pot) for unit, kind in _to_fill(station, until) for pot in pots if pot.part.kind == kind]
-    return sorted(pairs, key=lambda pair: (pair[0].pk, pair[1].pk))
+def links_possible(station: Station, since: datetime, until: datetime) -> list[Pair]:
+    """Pairs of a thing and a lot that may have gone into it by way of a station's tablet in a span, by numbers."""
+    lots = _lots_about(since, until)
+    pairs = [
+        *_into_units(station, until, lots),
+        *_into_lots_of_no_past(since, until, lots),
+        *_into_draws(since, until, lots),
+    ]
+    found = {(child.pk, lot.pk): (child, lot) for child, lot in pairs if child.pk != lot.pk}
+    known = Link.objects.newest().filter(child__in={child for child, _ in found}, status=Link.Status.STANDS)
+    return [found[numbers] for numbers in sorted(found.keys() - set(known.values_list("child", "parent")))]
 
 
-def _pots_open(since: datetime, until: datetime) -> list[Item]:
+def _lots_about(since: datetime, until: datetime) -> dict[str, list[Item]]:
+    """Lots of which something could be taken in a span, by kind: a pot while it was open, any other while it lasted."""
     alive = Q(good_until__isnull=True) | Q(good_until__gte=since)
-    pots = Item.objects.filter(alive, kind=Part.Tracked.LOT, revision__part__kind__in=MIXES, born_at__lte=until)
-    return list(pots.filter(state__where=HERE).select_related("state", "revision__part"))
+    is_pot = Q(revision__part__kind__in=Part.POT_KINDS)
+    used = Link.objects.filter(parent=OuterRef("pk"), at__gte=since)
+    left = Q(state__remaining__gt=0) | Exists(used)
+    lots = Item.objects.filter((is_pot & alive) | (~is_pot & left), kind=Part.Tracked.LOT, born_at__lte=until)
+    found: dict[str, list[Item]] = defaultdict(list)
+    for lot in lots.filter(state__where=HERE).select_related("state", "revision__part"):
+        found[lot.part.kind].append(lot)
+    return found
 
 
-def _to_fill(station: Station, until: datetime) -> list[tuple[Item, str]]:
-    """Units that could be filled at a station, each with the kind of mix that goes in; no unit twice with one kind."""
-    found = {(row.unit.pk, kind): row.unit for row, kind in _waiting_for_a_fill(station)}
-    for whole, kind in _filled_when_made(station, until):
-        free = Item.objects.filter(
-            kind=Part.Tracked.UNIT,
-            revision__part__kind__in=FITS_INTO[whole],
-            state__where=HERE,
-            state__inside=None,
-            born_at__lte=until,
-        )
-        found |= {(unit.pk, kind): unit for unit in free.select_related("state", "revision__part")}
-    return [(unit, kind) for (_, kind), unit in found.items()]
+def _into_units(station: Station, until: datetime, lots: dict[str, list[Item]]) -> Iterator[Pair]:
+    waiting = ((row.unit, kinds) for row, kinds in _waiting_for_lots(station))
+    joined = ((unit, kinds) for whole, kinds in _made_there(station, until).items() for unit in _free_for(whole, until))
+    for unit, kinds in (*waiting, *joined):
+        yield from ((unit, lot) for kind in sorted(kinds) for lot in lots[kind])
 
 
-def _waiting_for_a_fill(station: Station) -> list[tuple[Waiting, str]]:
-    rows = Waiting.objects.filter(
-        unit__state__where=HERE,
-        operation__station_kind__in=("", station.kind),
-        operation__inputs__kind__in=MIXES,
-    )
-    takes = dict(OperationInput.objects.filter(kind__in=MIXES).values_list("operation_id", "kind"))
-    related = rows.select_related("unit__state", "unit__revision__part").distinct()
-    return [(row, takes[row.operation_id]) for row in related]  # type: ignore[index]  # it waits for an operation
+def _waiting_for_lots(station: Station) -> Iterator[tuple[Waiting, set[str]]]:
+    """Units that may have come to an operation that takes lots, each with their kinds.
+
+    What they wait for, and all that follows it without leaving stations of this kind, may have been done unseen.
+    """
+    here = ("", station.kind)
+    rows = Waiting.objects.filter(unit__state__where=HERE, operation__station_kind__in=here)
+    rows = rows.select_related("operation", "unit__state", "unit__revision__part").order_by("pk")
+    along: dict[int, list[Operation]] = defaultdict(list)
+    routes = {row.operation.route_revision_id for row in rows if row.operation}
+    for operation in Operation.objects.filter(route_revision__in=routes).order_by("route_revision", "n"):
+        along[operation.route_revision_id].append(operation)
+    taken = _kinds_taken(OperationInput.objects.filter(operation__route_revision__in=routes))
+    for row in rows:
+        assert row.operation is not None  # it was asked for by its kind of station
+        still = [one for one in along[row.operation.route_revision_id] if one.n >= row.operation.n]
+        done = takewhile(lambda one: one.station_kind in here, still)
+        kinds = set().union(*(taken.get(one.pk, set()) for one in done))
+        if kinds:
+            yield row, kinds
 
 
-def _filled_when_made(station: Station, at: datetime) -> list[tuple[str, str]]:
-    """Kinds of unit that are made at a station with their fill, each with the kind of mix."""
-    found = set()
+def _kinds_taken(inputs: Iterable[OperationInput]) -> dict[int, set[str]]:
+    kinds: dict[int, set[str]] = defaultdict(set)
+    for one in inputs:
+        if one.kind not in Part.UNIT_KINDS:
+            kinds[one.operation_id].add(one.kind)
+    return kinds
+
+
+def _made_there(station: Station, at: datetime) -> dict[str, set[str]]:
+    """Kinds of unit that are made at a station, each with the kinds of lot that go in with its parts."""
+    found: dict[str, set[str]] = defaultdict(set)
     for part in Part.objects.filter(kind__in=FILLED_AT_BIRTH):
         route = route_of(part, at)
         if not route or route[0].station_kind not in ("", station.kind):
             continue
-        later = OperationInput.objects.filter(operation__in=route[1:], kind__in=MIXES).exists()
-        if not later:
-            found.add((part.kind, FILLED_AT_BIRTH[Part.Kind(part.kind)]))
-    return sorted(found)
+        inputs = OperationInput.objects.filter(operation__in=route)
+        taken = _kinds_taken(inputs)
+        fill = FILLED_AT_BIRTH[Part.Kind(part.kind)]
+        later = set().union(*(kinds for operation, kinds in taken.items() if operation != route[0].pk))
+        found[part.kind] |= taken.get(route[0].pk, set()) | ({fill} - later)
+    return found
+
+
+def _free_for(whole: str, until: datetime) -> Iterable[Item]:
+    """Units that could have become part of another of a kind."""
+    free = Item.objects.filter(
+        kind=Part.Tracked.UNIT,
+        revision__part__kind__in=FITS_INTO[whole],
+        state__where=HERE,
+        state__inside=None,
+        born_at__lte=until,
+    )
+    return free.select_related("state", "revision__part")
+
+
+def _into_lots_of_no_past(since: datetime, until: datetime, lots: dict[str, list[Item]]) -> Iterator[Pair]:
+    """Lots that came up in the span by their label alone: split or drawn from one of their part, or mixed, unseen."""
+    past = Link.objects.newest().filter(child=OuterRef("pk"), status=Link.Status.STANDS)
+    stated = Item.objects.filter(
+        ~Exists(past), kind=Part.Tracked.LOT, origin=Item.Origin.STATED, born_at__range=(since, until)
+    )
+    components: dict[int, set[int]] = defaultdict(set)
+    for mixed, part in MixComponent.objects.values_list("mix_revision__part", "part"):
+        components[mixed].add(part)
+    for lot in stated.select_related("state", "revision__part"):
+        wanted = {lot.part.pk} | components[lot.part.pk]
+        yield from ((lot, other) for kind in lots.values() for other in kind if other.part.pk in wanted)
+
+
+def _into_draws(since: datetime, until: datetime, lots: dict[str, list[Item]]) -> Iterator[Pair]:
+    """Lots drawn from tanks in the span: each may hold a lot that was charged there unseen."""
+    drawn = TankEntry.objects.standing().filter(kind=TankEntry.Kind.DRAW, at__range=(since, until))
+    for line in drawn.select_related("item__state", "item__revision__part", "tank"):
+        assert line.item is not None  # tank_entry_has_an_item_unless_cleaned
+        yield from ((line.item, lot) for kind in lots.values() for lot in kind if lot.part.pk == line.tank.part_id)

@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from plant.people.models import DeviceEnded
+from records.items.doubting import LOST
 from records.items.models import Link
 from records.ledger.marks import Mark
-from records.steps.actions.tablets import LOST
 
 
 def tablets_behind(items: Iterable[int], mark: Mark | None = None) -> list[DeviceEnded]:

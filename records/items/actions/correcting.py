@@ -15,6 +15,7 @@ from records.ledger.refusals import Refused
 from records.ledger.words import keep_words
 
 from ..deriving import lock_tank, rederive_draws
+from ..doubting import answer_doubts
 from ..gates import flag_loop, hold_by_cause, stop_used
 from ..making import (
     Input,
@@ -110,6 +111,8 @@ def _correct(a: Act, link: Link, correction: Correction, words: str) -> Link:
             words=keep_words(words),
         )
     )
+    if parent.kind == Part.Tracked.LOT:
+        answer_doubts(a, link.child, lots=[parent])
     change_amount(a, old, link.amount or 0)
     change_amount(a, parent, -(link.amount or 0))
     flag_over_drawn(a, [parent])

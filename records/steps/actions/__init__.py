@@ -4,7 +4,7 @@ from ..filling import Shot
 from .aside import put_aside, send_to_rework
 from .leaving import send_out
 from .making import Bonding, Goes, Made, Moulding, bond, make_unit, mould, wind
-from .tablets import lock_out_tablet
+from .tablets import lock_out_tablet, settle_tablet
 from .waiting import Outside, measure_again
 from .working import Work, log_step, move_steps, withdraw_step
 
@@ -26,6 +26,7 @@ __all__ = [
     "put_aside",
     "send_out",
     "send_to_rework",
+    "settle_tablet",
     "wind",
     "withdraw_step",
 ]

@@ -1,18 +1,22 @@
 """A lost tablet: what may have been done there is possible in every trace, with the cause, until it is known."""
 
+from dataclasses import replace
+from uuid import uuid4
+
 import pytest
 
-from plant.people.models import DeviceContact
-from records.items.actions import withdraw
+from plant.people.models import DeviceContact, DeviceSettled
+from records.items.actions import Correction, correct_link, tell_use_late, withdraw
 from records.items.models import Link
+from records.ledger.marks import mark_at
 from records.ledger.models import Entry
 from records.ledger.refusals import Refused
 from records.ledger.verifying import verify
-from records.steps.actions import lock_out_tablet
+from records.steps.actions import Moulding, Shot, Work, lock_out_tablet, log_step, mould, settle_tablet
 from records.trace.lost import tablets_behind
-from records.trace.queries import where_used
+from records.trace.queries import Asked, where_used
 from tests import builders
-from tests.builders import moment, said
+from tests.builders import moment, of, said
 from tests.keys import a_tablet
 
 pytestmark = pytest.mark.django_db
@@ -82,6 +86,123 @@ def test_a_unit_that_waits_for_its_fill_is_doubted_itself():
     heard(device, 5)
     lock_out_tablet(device.code, reason="lost", said=said(6))
     assert "F1" in possible("P1")
+
+
+def certain(code: str) -> set[str]:
+    answer = where_used(code)
+    return {found.code for found in (*answer.frames, *answer.others) if found.sure == "confirmed"}
+
+
+def lost(*, station: str = "MOULD-1", since: float = 5):
+    """A tablet that was last heard of at five and locked out at six; its number."""
+    device = a_tablet(station)
+    heard(device, since)
+    lock_out_tablet(device.code, reason="lost", said=said(6))
+    return device.code
+
+
+def late(device: str, hours: float):
+    """What the tablet kept, which comes in after all."""
+    return replace(said(hours, done=True), device=device)
+
+
+def test_an_entry_that_comes_in_after_all_takes_back_the_doubts_that_it_answers():
+    builders.a_pot("P2", hours=4.6)
+    builders.a_mould_to_fill("F1", tube="T2", hours=4)
+    device = lost()
+    assert "F1" in possible("P1") & possible("P2")
+    log_step("F1", step="fill", work=Work("MOULD-1", shots=[Shot("P1")]), said=late(device, 5.2))
+    assert "F1" in certain("P1") - possible("P1")
+    assert "F1" not in certain("P2") | possible("P2")
+    assert verify().faults == ()
+
+
+def test_a_part_that_went_into_what_it_tells_of_is_doubted_no_more():
+    builders.a_tube("T2", hours=1)
+    device = lost()
+    assert possible("P1") == {"T1", "T2"}
+    moulding = Moulding(["T1"], [of("P1", "15 g")])
+    mould("F7", part="OSIER-F", moulding=moulding, said=late(device, 5.2))
+    assert (certain("P1"), possible("P1")) == ({"F7"}, {"T2"})
+
+
+def test_what_was_known_before_the_late_entry_stays_what_was_known_then(clock_at):
+    builders.a_mould_to_fill("F1", tube="T2", hours=4)
+    device = lost()
+    before = mark_at(moment(6.5))
+    clock_at(moment(7))
+    log_step("F1", step="fill", work=Work("MOULD-1", shots=[Shot("P1")]), said=late(device, 5.2))
+    then = {found.code: found.sure for found in where_used("P1", Asked(before)).others}
+    now = {found.code: found.sure for found in where_used("P1").others}
+    assert (then["F1"], now["F1"]) == ("possible", "confirmed")
+
+
+def test_a_fill_told_by_hand_answers_too_and_one_at_another_time_answers_for_its_pot_alone(clock_at):
+    builders.a_pot("P2", hours=4.6)
+    builders.a_mould_to_fill("F1", tube="T2", hours=4)
+    lost()
+    clock_at(moment(8))
+    used = tell_use_late("F1", lot=of("P2", "15 g"), words="says Iris", said=said(7, done=True))
+    assert ("F1" in possible("P1"), "F1" in possible("P2")) == (True, False)
+    correct_link(used.entry.key, Correction("P2", "P1"), words="it was the other", said=said(7.5))
+    assert "F1" in certain("P1") - possible("P1")
+
+
+def test_frame_inserts_are_doubted_as_pots_are_where_the_work_takes_them():
+    builders.a_lot("NS1", "INS-BB", "50 pcs")
+    builders.a_route("OSIER-F", ["mould"], inputs=[builders.specs.InputSpec("insert", "INS-BB")])
+    device = lost()
+    assert possible("NS1") == {"T1"}
+    moulding = Moulding(["T1"], [of("P1", "15 g")], [of("NS1", "2 pcs")])
+    mould("F7", part="OSIER-F", moulding=moulding, said=late(device, 5.2))
+    assert possible("NS1") == set()
+    assert certain("NS1") == {"F7"}
+
+
+def test_a_lot_of_no_past_may_have_been_split_or_mixed_there_and_a_draw_may_hold_what_was_charged():
+    builders.a_charge("R8", "20 kg", hours=4.9)
+    builders.a_draw("D1", hours=5.5)
+    builders.a_lot("R9", "RES-A", "5 kg")
+    stated = of("P9", "15 g", part="MIX-A")
+    mould("F7", part="OSIER-F", moulding=Moulding(["T1"], [stated]), said=said(5.3, done=True))
+    builders.a_lot("FB8", "FIB-UD", "1 kg")
+    builders.a_tube("T5", hours=5.4)
+    lost()
+    assert {"P9", "D1", "F7"} <= possible("R9")
+    assert "D1" in certain("R8") - possible("R8")
+    assert "P9" in possible("H1")
+    assert "P9" not in possible("FB8")
+
+
+def test_once_settled_nothing_is_possible_because_of_it(clock_at):
+    builders.a_mould_to_fill("F1", tube="T2", hours=4)
+    device = lost()
+    assert possible("P1")
+    clock_at(moment(7))
+    settled = settle_tablet(device, words="found in the van; all of it is in", said=said(7))
+    assert possible("P1") == set()
+    assert where_used("P1", Asked(mark_at(moment(6.5)))).others != ()
+    assert tablets_behind([where_used("P1").of.pk]) == []
+    assert verify().faults == ()
+    again = settle_tablet(
+        device, words="found in the van; all of it is in", said=replace(said(7), key=settled.entry.key)
+    )
+    assert again == DeviceSettled.objects.get()
+
+
+@pytest.mark.parametrize(
+    ("words", "reason", "refusal"),
+    [("", "lost", "no-reason"), ("seen", "retired", "unknown"), ("seen", "twice", "settled"), ("seen", "", "unknown")],
+)
+def test_what_is_not_settled(words, reason, refusal):
+    device = a_tablet("MOULD-1")
+    if reason:
+        lock_out_tablet(device.code, reason=reason.replace("twice", "lost"), said=said(6))
+    if reason == "twice":
+        settle_tablet(device.code, words="seen", said=said(6.1))
+    with pytest.raises(Refused) as refused:
+        settle_tablet(device.code, words=words, said=replace(said(6.2), key=uuid4()))
+    assert refused.value.code == refusal
 
 
 def test_a_tablet_put_out_of_use_leaves_no_doubt():
