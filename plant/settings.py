@@ -36,6 +36,7 @@ OWNER_ADDRESS = env.str("OWNER_ADDRESS", default="")
 WEB_PROCESSES = env.int("WEB_PROCESSES", default=2)
 BACKUP_FOLDER = Path(env.str("BACKUP_FOLDER", default=str(VAR_DIR / "backups")))
 CALL_PASSES_ON_MIN = env.int("CALL_PASSES_ON_MIN", default=5)
+HOLD_PASSES_ON_MIN = env.int("HOLD_PASSES_ON_MIN", default=60)
 BACKUPS_KEPT = env.int("BACKUPS_KEPT", default=30)
 
 INSTALLED_APPS = [

@@ -120,6 +120,7 @@ ACTS = (
     "stock counted",
     "shipped",
     "lead called",
+    "notice seen",
     "shift handed over",
     "tablet registered",
 )

@@ -682,6 +682,12 @@ def call_answered():
     return lambda s: floor.answer_call(call, says="cool", said=s)
 
 
+@exercise("notice seen")
+def notice_seen():
+    call = floor.call_lead("MOULD-1", said=said(5))
+    return lambda s: floor.see_notice(call.entry, said=s)
+
+
 @exercise("sheet printed")
 def sheet_printed():
     return lambda s: floor.print_sheet("MOULD-1", said=s)

@@ -147,6 +147,7 @@ PAGES += [
     Page("days:line_enter", FLOOR & DESK, ["{sheet}", "1"]),
     Page("floor:call_list", EVERYBODY),
     Page("floor:calls_waiting", EVERYBODY),
+    Page("floor:notices_seen", EVERYBODY, sends={}, body='{"keys": []}'),
     Page("floor:call_state", EVERYBODY, ["{call}"]),
     Page("floor:lead_call", CALLERS, sends={"station": "Bench"}),
     Page("floor:call_answer", ANSWERERS, ["{call}"]),

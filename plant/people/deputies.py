@@ -31,6 +31,11 @@ def deputies_on(day: date) -> list[Deputy]:
     return list(named.select_related("holder__name_words", "deputy__name_words").order_by("decision"))
 
 
+def named_for(decision: str, day: date) -> Deputy | None:
+    """Who is named for one decision on a day, with the deputy; nobody where the roles alone decide."""
+    return next((row for row in deputies_on(day) if row.decision == decision), None)
+
+
 def deciders_on(day: date) -> dict[str, str]:
     """Who decides on a day, and who does when that person is away, in words by the act that decides."""
     return {row.decision: decider_words(row) for row in deputies_on(day)}

@@ -24,6 +24,8 @@ _SET_UP = frozenset({Role.ENGINEER})
 _APPROVE = frozenset({Role.ENGINEER, Role.MANAGER})
 # An auditor reads and changes nothing; everybody else may stand on the floor and need the lead.
 _CALLERS = frozenset(Role) - {Role.AUDITOR}
+# Whom a call rings for, or who is told of a hold.
+_TOLD = frozenset({Role.LEAD, Role.REVIEW, Role.STORES, Role.MANAGER})
 
 RIGHTS: dict[str, frozenset[Role]] = {
     "works opened": frozenset(),
@@ -88,6 +90,7 @@ RIGHTS: dict[str, frozenset[Role]] = {
     "run decided": _REVIEW,
     "lead called": _CALLERS,
     "call answered": _DESK,
+    "notice seen": _TOLD,
     "sheet printed": _DESK | frozenset({Role.MANAGER}),
     "sheet returned": _DESK | frozenset({Role.MANAGER}),
     "shift handed over": frozenset({Role.LEAD}),

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from uuid import UUID
+from contextlib import suppress
+from uuid import UUID, uuid4
 
 from django import forms
 from django.contrib import messages
@@ -15,11 +16,16 @@ from django.views.decorators.http import require_POST
 
 from plant.people.acting import ActForm, one_of
 from plant.people.areas import in_area
+from plant.people.models import Person
+from records.ledger.acts import Said
 from records.ledger.clock import clock
+from records.ledger.refusals import Conflict, Refused
 
-from .actions import answer_call
-from .calls import calls_for, is_passed_on, latest_calls, sentence, state_of, where
-from .models import Call, CallAnswer
+from .actions import answer_call, see_notice
+from .calls import calls_for, latest_calls, ringing, sentence, state_of, where
+from .fields import strict_json
+from .models import Call, CallAnswer, Seen
+from .notices import notices_for
 from .taking import take_entry
 
 
@@ -49,34 +55,56 @@ def call_state(_: HttpRequest, key: UUID) -> JsonResponse:
     """How one call stands, for the tablet that made it."""
     call = get_object_or_404(Call.objects.with_answers(), entry__key=key)
     now = clock.now()
-    return JsonResponse({"state": state_of(call, now), "words": sentence(call, now)})
+    how = ringing([call], now)
+    return JsonResponse({"state": state_of(call, how.told(call), now), "words": sentence(call, now, how)})
 
 
 @in_area("Floor")
 def calls_waiting(request: HttpRequest) -> JsonResponse:
-    """Calls that ring for the reader, as the poll of a lead's page fetches them; small and cheap."""
-    rows = calls_for(request.user, clock.now())  # type: ignore[arg-type]  # nobody else is let in
-    return JsonResponse(
-        {
-            "calls": [
-                {
-                    "key": str(call.entry.key),
-                    "words": where(call),
-                    "address": reverse("floor:call_answer", args=[call.entry.key]),
-                }
-                for call in rows
-            ]
-        }
-    )
+    """Calls that ring for the reader and holds that they are told of, as the poll of their page fetches them."""
+    now, reader = clock.now(), reader_of(request)
+    calls = [
+        (str(c.entry.key), where(c), reverse("floor:call_answer", args=[c.entry.key]), "call")
+        for c in calls_for(reader, now)
+    ]
+    holds = [(row.key, row.words, row.address, "hold") for row in notices_for(reader, now)]
+    rows = [dict(zip(("key", "words", "address", "kind"), row, strict=True)) for row in (*calls, *holds)]
+    return JsonResponse({"calls": rows})
+
+
+def reader_of(request: HttpRequest) -> Person:
+    """Whoever reads the page; nobody else is let in than one who is signed in."""
+    return request.user  # type: ignore[return-value]
+
+
+@in_area("Floor")
+@require_POST
+def notices_seen(request: HttpRequest) -> JsonResponse:
+    """What the reader's page has shown them while it was in front. What is not theirs is passed over."""
+    now, reader = clock.now(), reader_of(request)
+    try:
+        told = strict_json(request.body)
+    except Refused as refused:
+        return JsonResponse({"words": str(refused)}, status=400)
+    named = told.get("keys") if isinstance(told, dict) else None
+    theirs = {str(call.entry.key): call.entry for call in calls_for(reader, now)}
+    theirs |= {row.key: row.entry for row in notices_for(reader, now)}
+    for key in named if isinstance(named, list) else []:
+        entry = theirs.get(key) if isinstance(key, str) else None
+        if entry is not None and not Seen.objects.filter(of=entry, person=reader).exists():
+            with suppress(Conflict):  # another page of theirs was faster
+                see_notice(entry, said=Said(reader, uuid4(), now))
+    return JsonResponse({"words": ""})
 
 
 @in_area("Floor")
 def call_list(request: HttpRequest) -> HttpResponse:
     """Calls that wait for the reader, and the latest before."""
     now = clock.now()
-    rows = calls_for(request.user, now)  # type: ignore[arg-type]  # nobody else is let in
-    waiting = [(call, where(call), is_passed_on(call, now)) for call in rows]
-    before = [(call, where(call), sentence(call, now), state_of(call, now)) for call in latest_calls()]
+    rows, latest = calls_for(reader_of(request), now), latest_calls()
+    how = ringing([*rows, *latest], now)
+    waiting = [(call, where(call), sentence(call, now, how), how.told(call)) for call in rows]
+    before = [(c, where(c), sentence(c, now, how), state_of(c, how.told(c), now)) for c in latest]
     return render(request, "floor/call_list.html", {"waiting": waiting, "before": before})
 
 
@@ -98,4 +126,6 @@ def call_answer(request: HttpRequest, key: UUID) -> HttpResponse:
     if form.acted(lambda said: answer_call(call, **{n: form.cleaned_data[n] for n in wanted}, said=said)):
         messages.success(request, _("%(name)s is told.") % {"name": call.entry.by.name})
         return redirect("floor:call_list")
-    return form.page("floor/call_answer.html", {"call": call, "where": where(call), "now": sentence(call, clock.now())})
+    how = ringing([call], clock.now())
+    told = {"call": call, "where": where(call), "now": sentence(call, how.now, how), "told": how.told(call)}
+    return form.page("floor/call_answer.html", told)

@@ -10,7 +10,7 @@ from django.utils.translation import gettext_noop as _
 
 from plant.catalogue.models import Operation, OperationInput, Part
 from records.items.models import Hold, Item
-from records.items.queries import OUT
+from records.items.queries import OUT, SHIPPED
 
 
 class Stands(StrEnum):
@@ -21,6 +21,7 @@ class Stands(StrEnum):
     JIG = "jig"
     BENCH = "bench"
     AWAY = "away"
+    SHIPPED = "shipped"
     STOCK = "stock"
     POT = "pot"
 
@@ -30,7 +31,8 @@ WHAT_TO_DO: dict[Stands, str] = {
     Stands.CLOSED_MOULD: _("Do not fill. Open it, put the preform on the red shelf."),
     Stands.JIG: _("Leave it in the jig until the glue has set. Then the red shelf."),
     Stands.BENCH: _("Do not work on it. Put it on the red shelf."),
-    Stands.AWAY: _("Not ours to touch. Ask Stores to call them."),
+    Stands.AWAY: _("Not ours to touch. Stores is told to call them."),
+    Stands.SHIPPED: _("It has left the works. Review is told and decides who calls there."),
     Stands.STOCK: _("Take no more from it. Put the red tag on."),
     Stands.POT: _("Do not fill from it. Marked place: it gets hot."),
 }
@@ -74,6 +76,8 @@ def where_it_stands(item: Item, route: Sequence[Operation], done: Iterable[str])
     """Where an item stands by what is on file."""
     if item.state.where == OUT:
         return Stands.AWAY
+    if item.state.where == SHIPPED:
+        return Stands.SHIPPED
     if item.kind != Part.Tracked.UNIT:
         return Stands.POT if item.part.kind in (Part.Kind.RESIN_MIX, Part.Kind.ADHESIVE_MIX) else Stands.STOCK
     after, known = stands_after(route, filling_of(route)), set(done)

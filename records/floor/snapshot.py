@@ -46,6 +46,7 @@ from .holding import filling_of, stands_after
 from .listed import needs_list, not_listed
 from .many import MANY, many_data
 from .moulding import takes_pot
+from .notices import telling
 from .pieces import choices_data
 from .sitting import sitting_of
 from .tablets import about, pin_revisions, qualifications
@@ -211,7 +212,10 @@ def _wait_data(wait: MeasureAgain | None) -> Data | None:
 
 def _holds_of(items: Iterable[int]) -> dict[int, list[Data]]:
     found: dict[int, list[Data]] = defaultdict(list)
-    for hold in holds_on(items):
+    holds = holds_on(items)
+    how = telling(holds, clock.now()) if holds else None
+    for hold in holds:
+        so_far = how.told(hold, HERE) if how else []
         scope = Hold.Scope(hold.scope)
         after = hold.operation.n if hold.operation else None
         operation = hold.operation.name if hold.operation else ""
@@ -220,6 +224,7 @@ def _holds_of(items: Iterable[int]) -> dict[int, list[Data]]:
             "at": time_text(hold.at),
             "stops": str(scope.label),
             "scope": scope.value,
+            "told": [[row.person.name, time_text(row.seen_at) if row.seen_at else ""] for row in so_far],
         }
         found[hold.item_id].append(told | {"after": after, "operation": operation})
     return found

@@ -28,6 +28,7 @@ urlpatterns = [
     path("calls/", call_views.call_list, name="call_list"),
     path("calls/new/", call_views.lead_call, name="lead_call"),
     path("calls/waiting/", call_views.calls_waiting, name="calls_waiting"),
+    path("calls/seen/", call_views.notices_seen, name="notices_seen"),
     path("calls/<uuid:key>/", call_views.call_state, name="call_state"),
     path("calls/<uuid:key>/answer/", call_views.call_answer, name="call_answer"),
     path("at/<str:station>/", views.station_page, name="station"),

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Sequence
 from datetime import datetime
 from urllib.parse import urlencode
 from uuid import NAMESPACE_URL, UUID, uuid4, uuid5
@@ -25,7 +26,7 @@ from plant.people.models import Person
 from plant.people.queries import works_day
 from plant.scans import opened
 from plant.speaking import say
-from records.items.models import Item
+from records.items.models import Hold, Item
 from records.items.queries import find_item, holds_on, item_by_code
 from records.ledger.acts import was_taken
 from records.ledger.clock import clock
@@ -41,6 +42,7 @@ from .listed import for_person
 from .locked import locked_words
 from .many import many_offered
 from .moulding import PotIn
+from .notices import told_lines
 from .on_paper import CARRIED, from_paper, shown_of_paper
 from .pot_clock import clock_told, pot_clocks
 from .queries import SHOWN, Here, made_here, unit_in_front, waiting_here
@@ -138,7 +140,7 @@ def unit_here(request: HttpRequest, station: str, code: str) -> HttpResponse:
                 "item": item,
                 "holds": holds,
                 "to_do": what_to_do(where_it_stands(item, (), ())),
-                "decides": deciders_on(works_day(clock.now())).get("hold lifted", ""),
+                **who_decides(holds, item),
             }
             return render(request, "floor/lot_held.html", context)
         messages.error(
@@ -148,8 +150,17 @@ def unit_here(request: HttpRequest, station: str, code: str) -> HttpResponse:
         return redirect("floor:station", station=here.code)
     front = unit_in_front(item)
     pot = clock_told({}) if front.waits_for_pot else None
-    decides = deciders_on(works_day(clock.now())).get("hold lifted", "") if front.holds else ""
-    return render(request, "floor/unit_here.html", {"station": here, "here": front, "pot": pot, "decides": decides})
+    told = who_decides(front.holds, item) if front.holds else {}
+    return render(request, "floor/unit_here.html", {"station": here, "here": front, "pot": pot, **told})
+
+
+def who_decides(holds: Sequence[Hold], item: Item) -> dict[str, str]:
+    """Who may lift what holds a thing, the deputy when that person is away, who has been told and has seen it."""
+    now = clock.now()
+    return {
+        "decides": deciders_on(works_day(now)).get("hold lifted", ""),
+        "told": told_lines(holds, item.state.where, now),
+    }
 
 
 def told_of(request: HttpRequest) -> dict[str, str]:

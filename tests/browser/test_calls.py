@@ -25,11 +25,12 @@ def test_a_call_is_heard_answered_and_told_where_it_was_made(page: Page, browser
     key = page.get_by_role("button", name="Call the lead")
     expect(key).to_contain_text("This does not stop the machine.")
     press(page)
-    expect(key).to_contain_text("Nobody has answered yet.")
+    expect(key).to_contain_text("Nobody has seen it yet.")
     assert Call.objects.get().was_heard
     with browser.new_context(base_url=base_url) as context:
         lead = context.new_page()
         enter(lead, "lead")
+        expect(key).to_contain_text("The lead saw it", timeout=15_000)
         lead.get_by_role("link", name="The operator calls you to Bench.").click()
         lead.get_by_role("button", name="Let it cool.").click()
         expect(lead.get_by_text("The operator is told.")).to_be_visible()

@@ -3,6 +3,7 @@
 from .calls import answer_call, call_lead
 from .differences import answer_difference, note_differences
 from .handing import Line, hand_over
+from .seeing import see_notice
 from .sheets import print_sheet, return_sheet
 
 __all__ = [
@@ -14,4 +15,5 @@ __all__ = [
     "note_differences",
     "print_sheet",
     "return_sheet",
+    "see_notice",
 ]

@@ -1,8 +1,9 @@
-"""What only the floor knows: calls for the lead, emergency sheets, hand-overs, entries judged by other rules."""
+"""What only the floor knows: calls and who saw them, emergency sheets, hand-overs, entries judged by other rules."""
 
 from .calls import Call, CallAnswer
 from .differences import Difference, DifferenceAnswer
 from .handing import HandOver, HandOverLine
+from .seen import Seen
 from .sheets import EmergencySheet, SheetLine, SheetReturn
 
 __all__ = [
@@ -13,6 +14,7 @@ __all__ = [
     "EmergencySheet",
     "HandOver",
     "HandOverLine",
+    "Seen",
     "SheetLine",
     "SheetReturn",
 ]

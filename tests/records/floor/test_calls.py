@@ -4,10 +4,11 @@ from datetime import timedelta
 
 import pytest
 
+from plant.people.actions import add_person, name_deputy
 from plant.people.models import Person
-from records.floor.actions import answer_call, call_lead
-from records.floor.calls import calls_for, sentence, state_of
-from records.floor.models import Call
+from records.floor.actions import answer_call, call_lead, see_notice
+from records.floor.calls import calls_for, ringing, sentence, state_of
+from records.floor.models import Call, Seen
 from records.ledger.clock import clock
 from records.ledger.models import Flag
 from records.ledger.refusals import Refused
@@ -17,6 +18,7 @@ from tests.records.floor.told import entry, send, tablet
 
 pytestmark = pytest.mark.django_db
 HERE = "MOULD-1"
+WAITS = "Called 13:00. It rings for Everybody, lead of the works and 1 more. Nobody has seen it yet."
 
 
 @pytest.fixture(autouse=True)
@@ -35,20 +37,75 @@ def a_call(**told):
 
 def test_a_call_waits_and_then_tells_who_answered_what():
     call = a_call()
-    assert (call.was_heard, words_of(call)) == (True, "Called 13:00. Nobody has answered yet.")
+    assert (call.was_heard, words_of(call)) == (True, WAITS)
     answer_call(call, says="cool", words="Ten minutes.", said=said(5.05, by="lead"))
     answered = Call.objects.with_answers().get()
-    assert state_of(answered, clock.now()) == "answered"
+    assert state_of(answered, [], clock.now()) == "answered"
     assert words_of(answered) == "Called 13:00, lead of the works answered 13:03: Let it cool. Ten minutes."
 
 
-def test_a_call_without_an_answer_goes_to_the_deputy_and_says_so(settings):
+def person(badge):
+    return Person.objects.get(badge=badge)
+
+
+def minutes(n):
+    return moment(5) + timedelta(minutes=n)
+
+
+def a_deputy():
+    """Somebody of Review who is named to stand in for the lead."""
+    deputy = add_person("PB-9", name="Deputy", roles=["review"], said=said(0, by="manager"))
+    told = {"holder": person("lead"), "deputy": deputy, "from_on": moment(0).date()}
+    name_deputy("call answered", **told, said=said(0, by="manager"))
+
+
+def test_a_call_without_an_answer_goes_to_the_named_deputy_and_only_then_to_the_role(settings):
+    after = settings.CALL_PASSES_ON_MIN
+    a_deputy()
     call = a_call()
-    deputy, lead = Person.objects.get(badge="review"), Person.objects.get(badge="lead")
-    assert (calls_for(lead, moment(5)), calls_for(deputy, moment(5))) == ([call], [])
-    later = moment(5) + timedelta(minutes=settings.CALL_PASSES_ON_MIN)
-    assert calls_for(deputy, later) == [call]
-    assert sentence(call, later) == "Called 13:00. Nobody has answered for 5 min: the deputy is called too."
+    rings = {
+        n: [badge for badge in ("lead", "PB-9", "review") if calls_for(person(badge), minutes(n))]
+        for n in (0, after, 2 * after)
+    }
+    assert rings == {0: ["lead"], after: ["lead", "PB-9"], 2 * after: ["lead", "PB-9", "review"]}
+    see_notice(call.entry, said=said(5, by="lead"))
+    assert sentence(call, minutes(after)) == (
+        "Called 13:00. lead of the works saw it 13:00, no answer yet. After 5 min it rings for Deputy too."
+    )
+    assert "After 10 min it rings for review of the works" in sentence(call, minutes(2 * after))
+
+
+def test_where_no_deputy_is_named_a_call_goes_to_the_role(settings):
+    call = a_call()
+    assert (calls_for(person("lead"), moment(5)), calls_for(person("review"), moment(5))) == ([call], [])
+    assert calls_for(person("review"), minutes(settings.CALL_PASSES_ON_MIN)) == [call]
+
+
+def test_a_call_that_no_page_has_shown_within_a_minute_says_that_nobody_has_been_told():
+    call = a_call()
+    how = ringing([call], minutes(1))
+    assert state_of(call, how.told(call), minutes(1)) == "untold"
+    untold = "Called 13:00. Nobody has been told: no page of theirs has shown it. Call by voice."
+    assert sentence(call, minutes(1)) == untold
+
+
+def test_a_page_that_has_shown_a_call_says_so_once_and_only_for_those_whom_it_rings_for():
+    call = a_call()
+    sent = {"data": f'{{"keys": ["{call.entry.key}", "no key", 7]}}', "content_type": "application/json"}
+    for _ in range(2):
+        assert tablet("lead").post("/floor/calls/seen/", **sent).status_code == 200
+    assert tablet("stores").post("/floor/calls/seen/", **sent).status_code == 200
+    seen = Seen.objects.get()
+    assert (seen.person.badge, seen.of, seen.at) == ("lead", call.entry, moment(5))
+    assert words_of(call) == "Called 13:00. lead of the works saw it 13:00, no answer yet."
+    assert tablet("lead").post("/floor/calls/seen/", "no text", content_type="text/plain").status_code == 400
+
+
+def test_the_list_of_calls_names_who_is_told_and_who_has_seen_it():
+    call = a_call()
+    see_notice(call.entry, said=said(5, by="lead"))
+    page = tablet("lead").get("/floor/calls/").content.decode()
+    assert "lead of the works saw it 13:00" in page
 
 
 def test_a_call_that_comes_in_late_was_heard_by_nobody_and_says_so():
@@ -112,6 +169,6 @@ def test_without_a_script_the_press_is_a_plain_form():
     operator = tablet("operator")
     sent = {"key": str(said().key), "station": HERE, "unit": ""}
     page = operator.post("/floor/calls/new/", sent, follow=True).content.decode()
-    assert "Called 13:00. Nobody has answered yet." in page
+    assert WAITS in page
     operator.post("/floor/calls/new/", sent)
     assert Call.objects.count() == 1

@@ -1,13 +1,20 @@
 """The held screen: what to do by where the thing stands, which steps are keys, and what each scope stops."""
 
+import json
+from datetime import timedelta
+
 import pytest
 from django.urls import reverse
 
 from plant.catalogue.models import Operation
+from plant.people.actions import add_person, name_deputy
+from plant.people.models import Person
 from records.floor.holding import Stands, stands_after
+from records.floor.notices import telling
 from records.floor.snapshot import snapshot_for
 from records.items.actions import place_hold
 from records.items.models import Hold
+from records.release.actions import ship
 from records.steps.actions import send_out
 from tests import builders
 from tests.records.floor.told import tablet
@@ -74,7 +81,56 @@ def test_in_the_jig_it_stays_until_the_glue_has_set():
 def test_at_the_painter_nobody_touches_it():
     builders.a_finished_front("F1")
     send_out(["F1"], to="Painter", said=builders.said(3))
-    assert "Not ours to touch. Ask Stores to call them." in held("F1")
+    assert "Not ours to touch. Stores is told to call them." in held("F1")
+    told = tablet("stores").get("/floor/calls/waiting/").json()["calls"]
+    words = "F1 is held and is at Painter. Call them: nothing more may be done to it. Why: a doubt about the record."
+    assert [(row["kind"], row["words"]) for row in told] == [("hold", words)]
+    assert "stores of the works has not seen it yet" not in shown("F1")
+    seen("stores", told)
+    assert "stores of the works saw it 13:00" in shown("F1")
+
+
+def test_what_has_left_the_works_is_told_to_review_and_to_the_manager():
+    builders.a_finished_front("F1")
+    ship(["F1"], to="A dealer", said=builders.said(3, done=True))
+    assert "It has left the works. Review is told and decides who calls there." in held("F1")
+    words = "F1 is held and has left the works, to A dealer. Decide who calls there. Why: a doubt about the record."
+    for role in ("review", "manager"):
+        assert [row["words"] for row in waiting(role)] == [words]
+    assert waiting("stores") == []
+
+
+def test_whoever_may_lift_a_hold_is_told_of_it_and_the_held_screen_says_who_has_seen_it():
+    builders.a_front("F1")
+    assert "Nobody has seen it yet: tell them by voice." in held("F1")
+    assert [row["words"] for row in waiting("review")] == ["F1 is held: a doubt about the record."]
+    assert (waiting("stores"), waiting("manager"), waiting("operator")) == ([], [], [])
+    seen("review", waiting("review"))
+    assert "review of the works saw it 13:00" in shown("F1")
+    assert waiting("review") == []
+
+
+def test_the_deputy_is_told_only_where_the_decider_has_not_seen_it(settings, clock_at):
+    deputy = add_person("PB-9", name="Deputy", roles=["review"], said=builders.said(0, by="manager"))
+    told = {"holder": Person.objects.get(badge="review"), "deputy": deputy, "from_on": builders.moment(0).date()}
+    name_deputy("hold lifted", **told, said=builders.said(0, by="manager"))
+    builders.a_front("F1")
+    hold = place_hold("F1", reason="doubt", said=builders.said(5, by="operator"))
+    assert (len(waiting("review")), waiting("PB-9"), waiting("second")) == (1, [], [])
+    after = builders.moment(5) + timedelta(minutes=settings.HOLD_PASSES_ON_MIN)
+    names = [row.person.name for row in telling([hold], after).told(hold, "here")]
+    assert names == ["review of the works", "Deputy"]
+    seen("review", waiting("review"))
+    assert [row.person.name for row in telling([hold], after).told(hold, "here")] == ["review of the works"]
+
+
+def waiting(badge):
+    return tablet(badge).get("/floor/calls/waiting/").json()["calls"]
+
+
+def seen(badge, rows):
+    sent = json.dumps({"keys": [row["key"] for row in rows]})
+    assert tablet(badge).post("/floor/calls/seen/", sent, content_type="application/json").status_code == 200
 
 
 def test_no_more_is_taken_from_a_held_lot_and_none_filled_from_a_held_pot():

@@ -1,7 +1,7 @@
 // What is held, over the whole screen, where there is no link: what to do by where it stands, as the server says it.
 import { routeOf } from "./rules.js";
 import { noop, say } from "./say.js";
-import { draw, shapeOf, telling, when } from "./screens.js";
+import { clockAt, draw, shapeOf, telling, when } from "./screens.js";
 import { held } from "./sounds.js";
 
 const TO_DO = {
@@ -39,11 +39,23 @@ export function laterHold(hold) {
   return draw("p", { class: "note bad", role: "status" }, shapeOf("held"), telling("span", say("Held since %(when)s: %(stops)s. Why: %(why)s.", told)));
 }
 
+const todayOr = (at) => (when(at).slice(0, -5) === when(Date.now()).slice(0, -5) ? clockAt(at) : when(at));
+
+// Who has been told of the newest hold and has seen it, as the server says it; as known when the tablet last heard.
+function toldOf(holds) {
+  const { told } = [...holds].sort((one, other) => (one.at < other.at ? 1 : -1))[0];
+  if (!told?.length) return say("Nobody may lift it at present. Tell your lead.");
+  const seen = told.filter(([, at]) => at).sort(([, one], [, other]) => (one < other ? -1 : 1));
+  if (!seen.length) return say("It stands on the page of %(names)s. Nobody has seen it yet: tell them by voice.", { names: told.slice(0, 2).map(([name]) => name).join(", ") });
+  const rows = [...seen.map(([name, at]) => say("%(name)s saw it %(seen)s", { name, seen: todayOr(at) })), ...told.filter(([, at]) => !at).map(([name]) => say("%(name)s has not seen it yet", { name }))];
+  return rows.slice(0, 2).join("; ");
+}
+
 // The screen: ``keys`` are list items, those that make it safe first; ``decides`` is who, and the deputy, where named.
 export function heldScreen(code, holds, stands, keys, { hasSafe, decides }) {
   const row = (word, told) => draw("div", {}, telling("dt", say(word)), telling("dd", told));
   const rows = holds.flatMap((hold, n) => [row(noop("Held since"), when(hold.at)), row(noop("Why"), say(hold.reason)), n ? row(noop("It stops"), stops(hold)) : ""]);
-  const facts = draw("dl", { class: "facts", id: "held-facts" }, rows, row(noop("Who decides"), decides || say("Review")));
+  const facts = draw("dl", { class: "facts", id: "held-facts" }, rows, row(noop("Who decides"), decides || say("Review")), row(noop("Told"), toldOf(holds)));
   const says = draw("div", { class: "hz" }, shapeOf("held"), telling("b", say("Held")), telling("span", stops(holds[0])));
   const safe = draw("div", { class: "safe" }, hasSafe ? telling("h3", say("What makes it safe can always be logged")) : "", draw("ul", { class: "keys" }, keys));
   const why = draw("div", { class: "why" }, draw("div", { class: "uline" }, draw("h1", { class: "code" }, code)), draw("h2", { id: "held", class: "big" }, say(TO_DO[stands])), facts, safe);

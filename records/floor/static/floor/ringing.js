@@ -1,7 +1,10 @@
-// On the pages of whoever answers: calls that ring, looked for every ten seconds, with a sound for each new one.
+// On the pages of whoever is told: calls that ring and things that are held, looked for every ten seconds, with a sound
+// for each new one. What stood here while the page was in front has been seen, and whoever called is told so.
 const POLL_MS = 10_000;
 const strip = document.querySelector("[data-calls]");
-const heard = new Set(JSON.parse(sessionStorage.getItem("heard") ?? "[]"));
+const kept = (name) => `${name} ${strip.dataset.reader}`;
+const recalled = (name) => JSON.parse(sessionStorage.getItem(kept(name)) ?? "[]");
+const keep = (name, told) => sessionStorage.setItem(kept(name), JSON.stringify(told));
 
 // Two short tones, low and high; a page that nobody has touched yet may not sound, its words stand all the same.
 function ring() {
@@ -14,16 +17,26 @@ function ring() {
   });
 }
 
-function draw(calls) {
-  const rows = calls.map((call) => {
-    const row = document.createElement("a");
-    row.href = call.address;
-    row.textContent = call.words;
-    return row;
-  });
-  if (strip.dataset.shown === JSON.stringify(calls)) return;
-  strip.dataset.shown = JSON.stringify(calls);
-  strip.replaceChildren(...rows);
+function draw(rows) {
+  if (strip.dataset.shown === JSON.stringify(rows)) return;
+  strip.dataset.shown = JSON.stringify(rows);
+  strip.replaceChildren(...rows.map((row) => {
+    const line = document.createElement("a");
+    line.href = row.address;
+    line.textContent = row.words;
+    line.className = `told-${row.kind}`;
+    // What is held stays until it is opened: to have seen it is not yet to have done something about it.
+    if (row.kind === "hold") line.onclick = () => keep("held", recalled("held").filter((one) => one.key !== row.key));
+    return line;
+  }));
+}
+
+// The server tells of a hold until it was seen; from then on this window keeps it.
+function withHeld(told) {
+  const held = [...recalled("held"), ...told.filter((row) => row.kind === "hold")];
+  const once = [...new Map(held.map((row) => [row.key, row])).values()];
+  keep("held", once);
+  return [...told.filter((row) => row.kind === "call"), ...once];
 }
 
 async function look() {
@@ -32,15 +45,22 @@ async function look() {
       const answer = await fetch(strip.dataset.calls, { signal: AbortSignal.timeout(POLL_MS) });
       if (answer.ok && !answer.redirected) {
         const { calls } = await answer.json();
-        draw(calls);
-        const fresh = calls.filter((call) => !heard.has(call.key));
-        fresh.forEach((call) => heard.add(call.key));
-        sessionStorage.setItem("heard", JSON.stringify([...heard]));
-        if (fresh.length) ring();
+        draw(withHeld(calls));
+        const heard = new Set(recalled("heard"));
+        const fresh = calls.filter((row) => !heard.has(row.key));
+        if (fresh.length) await tellSeen(fresh, heard);
       }
     } catch { /* no link: it is looked for again */ }
   }
   setTimeout(look, POLL_MS);
+}
+
+async function tellSeen(fresh, heard) {
+  ring();
+  const headers = { "Content-Type": "application/json", "X-CSRFToken": strip.dataset.token };
+  const body = JSON.stringify({ keys: fresh.map((row) => row.key) });
+  const told = await fetch(strip.dataset.seen, { method: "POST", headers, body, signal: AbortSignal.timeout(POLL_MS) });
+  if (told.ok) keep("heard", [...heard, ...fresh.map((row) => row.key)]);
 }
 
 if (strip) look();
