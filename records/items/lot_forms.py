@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import replace
 from datetime import date, datetime
 from typing import Any
@@ -13,11 +14,12 @@ from plant.people.acting import ActForm, PhotoField, SigningForm, one_of
 from plant.people.queries import works_zone
 from plant.times import read_time
 from records.ledger.acts import Said
+from records.ledger.clock import clock
 from records.ledger.refusals import Refused
 
-from .actions.deciding import accept_lot, reject_lot, release_at_risk
+from .actions.deciding import accept_lot, last_decision, reject_lot, release_at_risk
 from .forms import CertificateField, NewCodeField, QuantityField
-from .models import LifeEntry, LotDecision
+from .models import Item, LifeEntry, LotDecision
 
 REASON = "The auditor will read it."
 
@@ -39,14 +41,42 @@ class TellingForm(ActForm):
         return replace(super().said(), done=self.cleaned_data["done"])
 
 
-class DecideForm(ActForm):
+class SeenForm(ActForm):
+    """A decision on a lot, beside the one that its page showed: another's in the meantime is told before it is put
+    aside by a second press."""
+
+    seen = forms.CharField(required=False, widget=forms.HiddenInput)
+
+    def __init__(self, request: Any, lot: Item) -> None:
+        self.lot = lot
+        super().__init__(request, initial={"seen": self._last()})
+
+    def _last(self) -> str:
+        last = last_decision(self.lot)
+        return str(last.pk if last else 0)
+
+    def clean_seen(self) -> int | None:
+        """Number of the decision that stood; none from a page that does not tell."""
+        told = self.cleaned_data["seen"]
+        return int(told) if told.isdecimal() else None
+
+    def acted(self, action: Callable[[Said], Any]) -> bool:
+        if super().acted(action):
+            return True
+        if self.refused == "decided-meanwhile":  # the page now shows what stands: a press from here on has seen it
+            self.data = {**self.data.dict(), "seen": self._last(), "drawn_at": clock.now().isoformat()}
+        return False
+
+
+CHOICES = {"accept": "Accept it: it may be used", "reject": "Reject it: it may not be used"}
+
+
+class DecideForm(SeenForm):
     """Whether a received lot may be used, and why not."""
 
     act = "lot accepted"
 
-    choice = one_of(
-        [("accept", "Accept it: it may be used"), ("reject", "Reject it: it may not be used")], "What becomes of it"
-    )
+    choice = one_of(CHOICES.items(), "What becomes of it")
     words = forms.CharField(
         widget=forms.Textarea({"rows": 3}),
         required=False,
@@ -54,19 +84,26 @@ class DecideForm(ActForm):
         help_text="Needed to reject it. The auditor will read it.",
     )
 
-    def decide(self, lot: str, said: Said) -> LotDecision:
+    def leave_out(self, decided: str) -> None:
+        """What a lot is already is not offered again."""
+        self.fields["choice"].choices = [pair for pair in CHOICES.items() if pair[0] != decided]  # type: ignore[attr-defined]
+
+    def decide(self, said: Said) -> LotDecision:
         """The decision, by the action that belongs to it."""
         told = self.cleaned_data
-        return (reject_lot if told["choice"] == "reject" else accept_lot)(lot, words=told["words"], said=said)
+        decided = reject_lot if told["choice"] == "reject" else accept_lot
+        return decided(self.lot.code, words=told["words"], seen=told["seen"], said=said)
 
 
-class RiskForm(SigningForm):
+class RiskForm(SigningForm, SeenForm):
     """A lot released before it is acceptable: how much, until when and why. Who signs has approved it."""
 
     act = "lot released at risk"
 
     limit = QuantityField(label="How much at most", help_text="With its unit: 2 kg. What was taken already counts.")
-    until = forms.CharField(label="Until when", help_text="By the works’ clock, as 2026-12-31T18:00.")
+    until = forms.CharField(
+        label="Until when", help_text="By the works’ clock.", widget=forms.TextInput({"type": "datetime-local"})
+    )
     words = forms.CharField(widget=forms.Textarea({"rows": 3}), label="Why", help_text="The auditor will read it.")
 
     def clean_until(self) -> datetime:
@@ -76,10 +113,10 @@ class RiskForm(SigningForm):
         except (Refused, OverflowError) as wrong:
             raise forms.ValidationError(str(wrong)) from wrong
 
-    def release(self, lot: str, said: Said) -> LotDecision:
+    def release(self, said: Said) -> LotDecision:
         """The release, as it was stated."""
-        told = {name: self.cleaned_data[name] for name in ("limit", "until", "words")}
-        return release_at_risk(lot, **told, said=said)
+        told = {name: self.cleaned_data[name] for name in ("limit", "until", "words", "seen")}
+        return release_at_risk(self.lot.code, **told, said=said)
 
 
 class CertificateForm(ActForm):

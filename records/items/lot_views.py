@@ -117,19 +117,22 @@ def lot(request: HttpRequest, code: str) -> HttpResponse:
 def lot_decide(request: HttpRequest, code: str) -> HttpResponse:
     """Accept or reject a received lot."""
     lot = lot_here(code)
-    form = DecideForm(request)
-    if form.acted(lambda said: form.decide(lot.code, said)):
+    form = DecideForm(request, lot)
+    if form.acted(form.decide):
         messages.success(request, f"{lot.code} is {form.made.get_decision_display()}.")
         return redirect("items:lot", code=lot.code)
-    return form.page("items/lot_decide.html", {"lot": lot, "page": lot_page(lot)})
+    page = lot_page(lot)
+    if page.decisions:
+        form.leave_out(page.decisions[0].decision)
+    return form.page("items/lot_decide.html", {"lot": lot, "page": page})
 
 
 @shown_in("Stores")
 def lot_risk(request: HttpRequest, code: str) -> HttpResponse:
     """Release a lot at risk, within an amount and a time."""
     lot = lot_here(code)
-    form = RiskForm(request)
-    if form.acted(lambda said: form.release(lot.code, said)):
+    form = RiskForm(request, lot)
+    if form.acted(form.release):
         messages.success(request, f"{lot.code} is released at risk. Put the watch tag on.")
         return redirect("items:lot", code=lot.code)
     return form.page("items/lot_risk.html", {"lot": lot, "page": lot_page(lot)})

@@ -98,12 +98,31 @@ def test_the_same_decision_twice_under_another_key_is_refused_and_told_as_done_i
     builders.a_delivery("R1")
     first = accept_lot("R1", said=(told := said()))
     assert accept_lot("R1", said=told).pk == first.pk
-    with refuses_or_flags("decided-before", "accepted already, by Everybody") as both:
+    with refuses_or_flags("decided-before", "accepted already: Everybody did so") as both:
         both(lambda told: accept_lot("R1", said=told))
     reject_lot("R1", words="lumps", said=said(1))
     with refuses("decided-before", "rejected already"):
         reject_lot("R1", words="lumps", said=said(2))
     accept_lot("R1", words="sieved and tested", said=said(3))
+
+
+def test_a_decision_that_was_not_looked_at_is_never_put_aside():
+    builders.a_delivery("R1")
+    first = reject_lot("R1", words="lumps", seen=0, said=said())
+    limits = {"words": "the gate waits", "limit": read_quantity("1 kg"), "until": moment(24)}
+    for decide in (
+        lambda: accept_lot("R1", seen=0, said=said(1)),
+        lambda: release_at_risk("R1", **limits, seen=0, said=said(1)),
+    ):
+        with refuses("decided-meanwhile", "Everybody has decided on R1 since this page was opened: it is rejected"):
+            decide()
+    accept_lot("R1", seen=first.pk, said=said(2))
+
+
+def test_a_release_at_risk_until_a_time_that_has_passed_names_the_time():
+    builders.a_delivery("R1")
+    with refuses("no-limit", "has passed. Write until when R1 may be used."):
+        release_at_risk("R1", words="soon", limit=read_quantity("1 kg"), until=moment(-1), said=said())
 
 
 def test_what_was_split_off_a_lot_goes_by_the_decision_on_it():

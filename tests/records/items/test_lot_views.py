@@ -265,3 +265,21 @@ def test_the_page_of_a_lot_past_its_end_offers_to_hold_it_or_to_write_it_off():
     links = {name: reverse(f"items:{name}", args=["R1"]) in page for name in ("lot_split", "lot_move", "lot_scrap")}
     assert links == {"lot_split": False, "lot_move": False, "lot_scrap": True}
     assert "R1 is past its end, 1 March 2026." in page
+
+
+def test_of_two_who_decide_at_once_the_second_is_told_and_puts_the_first_aside_only_by_another_press():
+    builders.a_delivery("R1")
+    client, address = tablet(), reverse("items:lot_decide", args=["R1"])
+    pages = [client.get(address).context["form"] for _ in range(2)]
+    first, second = ({name: str(form.initial[name]) for name in ("key", "drawn_at", "seen")} for form in pages)
+    assert client.post(address, first | {"choice": "accept"}).status_code == 302
+    told = client.post(address, second | {"choice": "reject", "words": "lumps"})
+    assert "Everybody has decided on R1 since this page was opened: it is accepted." in text(told)
+    assert LotDecision.objects.get().decision == "accept"
+    assert "R1</span> is accepted" in text(told)
+    again = told.context["form"]
+    fresh = {name: str(again[name].value()) for name in ("key", "drawn_at", "seen")}
+    assert client.post(address, fresh | {"choice": "reject", "words": "lumps"}).status_code == 302
+    assert [row.decision for row in LotDecision.objects.order_by("at", "pk")] == ["accept", "reject"]
+    assert "Accept it: it may be used" in text(client.get(address))
+    assert "Reject it: it may not be used" not in text(client.get(address))
