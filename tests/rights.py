@@ -274,6 +274,8 @@ PAGES += [
     Page("items:lot", DESK, ["RB-1142"]),
     Page("items:lot_split", FLOOR | {Role.STORES}, ["FL-0871"]),
     Page("items:lot_split", FLOOR | {Role.STORES}, ["FL-0871"], {"amount": "10 g"}),
+    Page("items:lot_merge", FLOOR | STORES, ["FL-0871"]),
+    Page("items:lot_merge", FLOOR | STORES, ["FL-0871"], {"amount": "1 g", "other": "FL-0872", "other_amount": "1 g"}),
     Page("items:lot_scrap", frozenset({Role.LEAD, Role.REVIEW, Role.STORES}), ["FL-0871"]),
     Page("items:lot_scrap", frozenset({Role.LEAD, Role.REVIEW, Role.STORES}), ["FL-0871"], {"amount": "1 g", **WORDS}),
     Page("items:lot_decide", STORES, ["RB-1142"]),

@@ -34,6 +34,8 @@ from records.ledger.clock import clock
 from records.ledger.photos import NAME, keep_photo, missing_of
 from records.ledger.refusals import Refused
 
+from .rights import not_yours
+
 
 class TimeDrawn(forms.CharField):
     """The moment at which a form was drawn, to the microsecond and with its offset."""
@@ -173,7 +175,7 @@ class ActForm(forms.Form):
     def ask_right(self) -> None:
         """Answer 403 to those whose role may not do the act of this form."""
         if self.act and not self.request.user.may(self.act):  # type: ignore[union-attr]  # nobody else is let in
-            raise PermissionDenied(f"Your role may not do this: {self.act}. Ask your lead.")
+            raise PermissionDenied(not_yours(self.act))
 
     def page(self, template: str, context: Mapping[str, Any] | None = None) -> HttpResponse:
         """The page with this form. Nobody is shown a form whose act their role may not do."""

@@ -15,7 +15,7 @@ from django.urls import NoReverseMatch, resolve, reverse
 from django.utils import translation
 
 from .models import Person
-from .rights import Role
+from .rights import Role, whose
 
 View = Callable[..., HttpResponse]
 EVERYBODY = frozenset(Role)
@@ -110,7 +110,7 @@ def in_area(word: str) -> Callable[[View], View]:
         @wraps(view)
         def guarded(request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponse:
             if not area.is_seen_by(request.user):  # type: ignore[arg-type]  # the middleware lets nobody else in
-                raise PermissionDenied(f"{word} is not among the areas of your role.")
+                raise PermissionDenied(f"{word} is for {whose(area.roles)}: ask there.")
             request.area = word  # type: ignore[attr-defined]
             language = request.user.language if area.speaks else settings.LANGUAGE_CODE  # type: ignore[union-attr]
             with translation.override(language):

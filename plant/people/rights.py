@@ -125,3 +125,32 @@ RIGHTS: dict[str, frozenset[Role]] = {
     "limits frozen": _SET_UP,
     "signal answered": _REVIEW,
 }
+
+
+# A role as it stands in a sentence.
+_WHO: dict[Role, str] = {
+    Role.OPERATOR: "an operator",
+    Role.LEAD: "a shift lead",
+    Role.STORES: "Stores",
+    Role.REVIEW: "Review",
+    Role.ENGINEER: "an engineer",
+    Role.MANAGER: "the manager",
+    Role.AUDITOR: "an auditor",
+}
+
+
+def whose(roles: frozenset[Role]) -> str:
+    """Those who may, as words in the order of the table of roles.
+
+    Examples
+    --------
+    >>> whose(RIGHTS["lot released at risk"]), whose(RIGHTS["item scrapped"])
+    ('Review', 'a shift lead, Stores or Review')
+    """
+    words = [said for role, said in _WHO.items() if role in roles]
+    return " or ".join([", ".join(words[:-1]), words[-1]] if len(words) > 1 else words)
+
+
+def not_yours(act: str) -> str:
+    """What is said to somebody whose role may not do an act: whose it is."""
+    return f"“{act[:1].upper()}{act[1:]}” is for {whose(RIGHTS[act])}: ask there. Nothing was changed."

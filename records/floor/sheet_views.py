@@ -16,6 +16,7 @@ from plant.people.acting import ActForm
 from plant.people.areas import in_area
 from plant.people.models import Person
 from plant.people.queries import works_zone
+from plant.people.rights import not_yours
 from plant.times import read_time
 from records.items.queries import find_item
 from records.ledger.refusals import Refused
@@ -147,7 +148,7 @@ class LineForm(forms.Form):
 def line_enter(request: HttpRequest, code: str, n: int) -> HttpResponse:
     """Type one line in: whose it is and when, then the step's own questions at the station."""
     if not request.user.may("step done"):  # type: ignore[union-attr]  # nobody else is let in
-        raise PermissionDenied("Your role may not do this: step done. Ask your lead.")
+        raise PermissionDenied(not_yours("step done"))
     found = sheet_here(code)
     here = next((one for one in lines_of(found) if one.line.n == n), None)
     if here is None:

@@ -10,34 +10,52 @@ from django import forms
 from django.http import HttpRequest
 
 from plant.catalogue.models import Part
-from plant.codes import KINDS, read_typed
+from plant.codes import KINDS, certain, read_typed
 from plant.equipment.models import Gauge, Station
+from plant.misreads import doubt_of
 from plant.people.acting import ActForm, PhotoField, one_of
+from plant.people.queries import works_zone
 from plant.quantities import Quantity, read_quantity
+from records.ledger.acts import was_taken
 from records.ledger.refusals import Refused
 
 from .actions.counting import Counted
 from .actions.receiving import Delivery
 from .making import Input
 from .models import ArrivalFinding, CountReason, Item
+from .queries import came_before
 
 
 class QuantityField(forms.CharField):
-    """An amount as written, with its unit."""
+    """An amount as written, with its unit; ``such_as`` shows how."""
+
+    def __init__(self, such_as: str = "500 g", *, hint: str = "", **more: Any) -> None:
+        self._such_as = such_as
+        super().__init__(help_text=hint or f"With its unit: {such_as}.", **more)
 
     def clean(self, value: Any) -> Quantity | None:
         text = super().clean(value)
+        if text and (wrong := self._wrong(text)):
+            raise forms.ValidationError(wrong)
         try:
             return read_quantity(text) if text else None
         except Refused as refused:
             raise forms.ValidationError(str(refused)) from refused
+
+    def _wrong(self, text: str) -> str:
+        """What keeps a text from being an amount, where that can be said; nothing is put right in silence."""
+        if "," in text and "." in text:
+            return f"“{text}” has a comma and a point. Write one mark alone, and none between thousands."
+        if re.fullmatch(r"[-+−]?[\d.,]+", text):
+            return f"“{text}” has no unit. Write it too, as in {self._such_as}."
+        return "" if re.search(r"\d", text) else f"“{text}” is no amount. Write figures and the unit: {self._such_as}."
 
 
 class CountedField(QuantityField):
     """An amount that was counted or weighed; a bare number is in the unit of the part."""
 
     def __init__(self, part: Part, label: str) -> None:
-        super().__init__(required=False, label=label)
+        super().__init__(f"12 {part.unit}", required=False, label=label)
         self._unit = part.unit
 
     def clean(self, value: Any) -> Quantity | None:
@@ -55,11 +73,20 @@ class NewCodeField(forms.CharField):
 
     def clean(self, value: Any) -> str:
         try:
-            return read_typed(super().clean(value))
+            code = read_typed(super().clean(value))
         except Refused as refused:
             raise forms.ValidationError(
                 f"{value} can't be a label of the house: its check digit does not fit. Scan it once more."
             ) from refused
+        doubt = doubt_of(code) if code else None
+        if doubt is not None:
+            raise forms.ValidationError(str(doubt))
+        if _LIKE_A_HOUSE_CODE.fullmatch(code) and code[:2] in KINDS and not certain(code):
+            raise forms.ValidationError(
+                f"{code} looks like a label of the house, whose codes have figures alone behind the kind. Scan it once "
+                "more."
+            )
+        return code
 
 
 class CertificateField(forms.CharField):
@@ -112,8 +139,22 @@ class PackagesField(forms.CharField):
         return packages
 
 
+_LIKE_A_HOUSE_CODE = re.compile(r"[A-Z]{2}-\w{2}-\w{6}-\w", re.ASCII)
 _PACKAGE = re.compile(r"(?:(?P<times>[0-9]{1,3})\s*[x×]\s*)?(?P<amount>[0-9.,]+\s*[^\s0-9]+)(?:\s+(?P<code>\S+))?")
 MOST_PACKAGES = 200
+
+
+MADE_HERE = (*Part.POT_KINDS, Part.Kind.COUPON)
+
+
+class PartField(forms.ModelChoiceField):
+    """A part that can be received, by its number and its name."""
+
+    def __init__(self, **more: Any) -> None:
+        super().__init__(Part.objects.none(), to_field_name="number", **more)
+
+    def label_from_instance(self, part: Part) -> str:
+        return f"{part.number}, {part.name}" if part.name else part.number
 
 
 class ReceiveForm(ActForm):
@@ -121,8 +162,8 @@ class ReceiveForm(ActForm):
 
     act = "lot received"
 
-    part = forms.ModelChoiceField(Part.objects.none(), to_field_name="number", label="What it is")
-    amount = QuantityField(label="How much came", help_text="With its unit: 20 kg, 60 pcs.")
+    part = PartField(label="What it is")
+    amount = QuantityField("20 kg", hint="With its unit: 20 kg, 60 pcs.", label="How much came")
     supplier = forms.CharField(max_length=80, label="From whom")
     supplier_lot = forms.CharField(max_length=80, required=False, label="Lot on their label")
     delivery_note = forms.CharField(max_length=40, required=False, label="Delivery note")
@@ -131,7 +172,7 @@ class ReceiveForm(ActForm):
     station = forms.ModelChoiceField(
         Station.objects.none(), to_field_name="code", required=False, label="Where it is put"
     )
-    temperature = QuantityField(required=False, label="Temperature on arrival", help_text="With its unit: -18 °C.")
+    temperature = QuantityField("-18 °C", required=False, label="Temperature on arrival")
     packages = PackagesField()
     findings = forms.MultipleChoiceField(
         choices=ArrivalFinding.What.choices,
@@ -144,10 +185,12 @@ class ReceiveForm(ActForm):
     certificate = CertificateField(required=False)
     label_photo = PhotoField("Photo of its label")
     certificate_photo = PhotoField("Photo of its certificate")
+    again = forms.BooleanField(required=False, label="It is one more delivery of that lot", widget=forms.HiddenInput)
 
     def __init__(self, request: Any) -> None:
         super().__init__(request)
-        self.fields["part"].queryset = Part.objects.filter(tracked=Part.Tracked.LOT).order_by("number")  # type: ignore[attr-defined]
+        received = Part.objects.filter(tracked=Part.Tracked.LOT).exclude(kind__in=MADE_HERE)
+        self.fields["part"].queryset = received.order_by("number")  # type: ignore[attr-defined]
         self.fields["station"].queryset = Station.objects.order_by("name", "code")  # type: ignore[attr-defined]
 
     def clean_temperature(self) -> Quantity | None:
@@ -165,7 +208,25 @@ class ReceiveForm(ActForm):
             kind = KINDS.get(code[:2]) if code[2:3] == "-" else None
             if part is not None and kind and part.prefix and code[:2] != part.prefix:
                 self.add_error(field, f"A code like {code} belongs to a {kind}, not to {part}. Look at the label.")
+        self._ask_again(told)
         return told
+
+    def _ask_again(self, told: dict[str, Any]) -> None:
+        """A lot that is booked in twice would count twice: whoever books it in says that it came once more."""
+        if not all(told.get(name) for name in ("key", "part", "supplier", "supplier_lot")) or was_taken(told["key"]):
+            return
+        before = came_before(told["part"], told["supplier"], told["supplier_lot"])
+        if before is None:
+            return
+        self.fields["again"].widget = forms.CheckboxInput()
+        if told.get("again"):
+            return
+        note = f", delivery note {before.delivery_note}" if before.delivery_note else ""
+        self.add_error(
+            "again",
+            f"{before.supplier_lot} of {before.supplier} is booked in already: {before.item.code}, {before.written} on "
+            f"{before.at.astimezone(works_zone()):%-d %b}{note}. Tick this where it came once more; else leave it.",
+        )
 
     def delivery(self) -> Delivery:
         """The delivery as it was stated."""
@@ -195,7 +256,7 @@ class CountForm(ActForm):
         help_text="Says how far a weighing can be off. Not told: the coarsest scale of the works is taken.",
     )
     other = forms.CharField(required=False, label="Another lot that lies here", help_text="Its code, by scan.")
-    other_amount = QuantityField(required=False, label="How much of it", help_text="With its unit.")
+    other_amount = QuantityField(required=False, label="How much of it")
 
     def __init__(self, request: HttpRequest, lots: Sequence[Item]) -> None:
         super().__init__(request)

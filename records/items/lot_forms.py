@@ -12,6 +12,7 @@ from django import forms
 from plant.equipment.models import Station
 from plant.people.acting import ActForm, PhotoField, SigningForm, one_of
 from plant.people.queries import works_zone
+from plant.quantities import Quantity
 from plant.times import read_time
 from records.ledger.acts import Said
 from records.ledger.clock import clock
@@ -19,7 +20,9 @@ from records.ledger.refusals import Refused
 
 from .actions.deciding import accept_lot, last_decision, reject_lot, release_at_risk
 from .forms import CertificateField, NewCodeField, QuantityField
+from .gates import ask_amount
 from .models import Item, LifeEntry, LotDecision
+from .queries import item_by_code
 
 REASON = "The auditor will read it."
 
@@ -64,7 +67,8 @@ class SeenForm(ActForm):
         if super().acted(action):
             return True
         if self.refused == "decided-meanwhile":  # the page now shows what stands: a press from here on has seen it
-            self.data = {**self.data.dict(), "seen": self._last(), "drawn_at": clock.now().isoformat()}
+            fresh = {"seen": self._last(), "drawn_at": clock.now().isoformat()}
+            self.data = {name: self.data[name] for name in self.data} | fresh
         return False
 
 
@@ -100,7 +104,7 @@ class RiskForm(SigningForm, SeenForm):
 
     act = "lot released at risk"
 
-    limit = QuantityField(label="How much at most", help_text="With its unit: 2 kg. What was taken already counts.")
+    limit = QuantityField("2 kg", hint="With its unit: 2 kg. What was taken already counts.", label="How much at most")
     until = forms.CharField(
         label="Until when", help_text="By the works’ clock.", widget=forms.TextInput({"type": "datetime-local"})
     )
@@ -133,8 +137,26 @@ class SplitForm(TellingForm):
 
     act = "lot split"
 
-    amount = QuantityField(label="How much", help_text="With its unit: 500 g.")
+    amount = QuantityField(label="How much")
     code = NewCodeField()
+
+
+class MergeForm(TellingForm):
+    """Two lots of one part put together, as a lot of its own."""
+
+    act = "lots merged"
+
+    amount = QuantityField(label="How much of this one")
+    other = forms.CharField(max_length=40, label="The other lot", help_text="Scan it, or type its code.")
+    other_amount = QuantityField(label="How much of the other")
+    code = NewCodeField()
+
+    def inputs(self, lot: Item) -> list[tuple[Item, Quantity]]:
+        """What is put together: each lot with its amount. Refuses ``itself`` for the same lot twice."""
+        told, other = self.cleaned_data, item_by_code(self.cleaned_data["other"])
+        if other == lot:
+            raise Refused("itself", "%(code)s is the lot of this page. Scan the other one.", code=lot.code)
+        return [(lot, told["amount"]), (other, told["other_amount"])]
 
 
 class MoveForm(TellingForm):
@@ -174,17 +196,20 @@ class ExtendForm(SigningForm):
         return {name: self.cleaned_data[name] for name in ("until", "certificate", "words")}
 
 
-class ScrapForm(ActForm):
+class ScrapForm(TellingForm):
     """A lot written off, the whole or an amount."""
 
     act = "item scrapped"
 
-    amount = QuantityField(required=False, label="How much", help_text="Empty: all that is left.")
+    amount = QuantityField(required=False, label="How much", hint="With its unit: 500 g. Empty: all that is left.")
     words = forms.CharField(widget=forms.Textarea({"rows": 3}), label="Why", help_text=REASON)
 
-    def told(self) -> dict[str, Any]:
-        """What was stated; no quantity means all that is left."""
-        return {"quantity": self.cleaned_data["amount"], "words": self.cleaned_data["words"]}
+    def of(self, lot: Item, said: Said) -> dict[str, Any]:
+        """What was stated of a lot; no quantity means all that is left. Refuses more than it holds before the act."""
+        quantity = self.cleaned_data["amount"]
+        if quantity is not None:
+            ask_amount(lot, quantity, said)
+        return {"quantity": quantity, "words": self.cleaned_data["words"]}
 
 
 class BackForm(ScrapForm):
@@ -201,7 +226,7 @@ class ChargeForm(TellingForm):
     act = "tank charged"
 
     lot = forms.CharField(max_length=40, label="Lot that goes in", help_text="Scan it, or type its code.")
-    amount = QuantityField(label="How much", help_text="With its unit: 6 kg.")
+    amount = QuantityField("6 kg", label="How much")
 
 
 class DrawForm(TellingForm):
@@ -209,7 +234,7 @@ class DrawForm(TellingForm):
 
     act = "tank drawn"
 
-    amount = QuantityField(label="How much", help_text="With its unit: 500 g.")
+    amount = QuantityField(label="How much")
     code = NewCodeField()
 
 

@@ -26,6 +26,7 @@ from .actions import (
     draw_tank,
     extend_life,
     log_keeping,
+    merge_lots,
     move_item,
     read_certificate,
     receive_lot,
@@ -46,6 +47,7 @@ from .lot_forms import (
     DrawForm,
     ExtendForm,
     KeepForm,
+    MergeForm,
     MoveForm,
     RiskForm,
     ScrapForm,
@@ -95,12 +97,22 @@ def lot_receive(request: HttpRequest) -> HttpResponse:
     """Book a delivery in, into quarantine."""
     form = ReceiveForm(request)
     if form.acted(lambda said: receive_lot(form.cleaned_data["code"], form.delivery(), said=said)):
-        apart = len(form.cleaned_data["packages"])
-        words = f" {apart} package{'' if apart == 1 else 's'} stand on its page, each with a code." if apart else ""
-        tell_label(request, f"{form.made.code} is in quarantine. Stick its label on.{words}", form.made.code)
+        words = f"{form.made.code} is in quarantine. Stick its label on.{package_words(form)}"
+        tell_label(request, words, form.made.code)
         tell_marks(request, form)
         return redirect("items:lot_decide", code=form.made.code)
     return form.page("items/lot_receive.html")
+
+
+def package_words(form: ReceiveForm) -> str:
+    """What became of the packages of a delivery, and what of it has no label of its own."""
+    packages, part = form.cleaned_data["packages"], form.cleaned_data["part"]
+    if not packages:
+        return ""
+    one = len(packages) == 1
+    words = f" {len(packages)} package{' stands' if one else 's stand'} on its page, each with a code"
+    rest = form.cleaned_data["amount"].steps - sum(package.quantity.steps for package in packages)
+    return f"{words}; {print_amount(rest, part.unit, part.unit_kind)} stay under its own." if rest else f"{words}."
 
 
 @in_area("Stores")
@@ -157,8 +169,13 @@ def _about(lot: Item, form: ActForm, finding: str, press: str, lead: str, **more
 
 def left_words(lot: Item) -> str:
     """What a lot should still hold, by the records."""
-    left = print_amount(lot.state.remaining or 0, lot.part.unit, lot.part.unit_kind)
-    return f"By the records {left} are left."
+    left = lot.state.remaining or 0
+    words = print_amount(abs(left), lot.part.unit, lot.part.unit_kind)
+    return (
+        f"By the records {words} more went out than came in: count it."
+        if left < 0
+        else f"By the records: {words} left."
+    )
 
 
 @shown_in("Stores")
@@ -178,6 +195,26 @@ def lot_split(request: HttpRequest, code: str) -> HttpResponse:
         return redirect("items:lot", code=form.made.code)
     lead = "It keeps the last good day of the lot that it comes from, and goes by what is decided on that."
     return _about(found, form, "Split an amount off", "Split it off", lead)
+
+
+@shown_in("Stores")
+def lot_merge(request: HttpRequest, code: str) -> HttpResponse:
+    """Put a lot together with another one of its part."""
+    found = lot_here(code)
+    form = MergeForm(request)
+
+    def merge(said: Said) -> Item:
+        inputs = form.inputs(found)
+        for lot, quantity in inputs:
+            ask_amount(lot, quantity, said)
+        return merge_lots(form.cleaned_data["code"], [Input(lot.code, amount) for lot, amount in inputs], said=said)
+
+    if form.acted(merge):
+        tell_label(request, f"{form.made.code} holds both. Stick its label on.", form.made.code)
+        tell_marks(request, form)
+        return redirect("items:lot", code=form.made.code)
+    lead = "What goes together gets a code of its own, ends with the one that ends first, and is traced to both."
+    return _about(found, form, "Put it together with another lot", "They are together", lead)
 
 
 @shown_in("Stores")
@@ -222,7 +259,7 @@ def lot_scrap(request: HttpRequest, code: str) -> HttpResponse:
     """Write a lot off, the whole or an amount."""
     found = lot_here(code)
     form = ScrapForm(request)
-    if form.acted(lambda said: scrap(found.code, **form.told(), said=said)):
+    if form.acted(lambda said: scrap(found.code, **form.of(found, said), said=said)):
         messages.success(request, f"Written off from {found.code}.")
         tell_marks(request, form)
         return redirect("items:lot", code=found.code)
@@ -235,7 +272,7 @@ def lot_back(request: HttpRequest, code: str) -> HttpResponse:
     """Send a lot back to its supplier, the whole or an amount."""
     found = lot_here(code)
     form = BackForm(request)
-    if form.acted(lambda said: send_back(found.code, **form.told(), said=said)):
+    if form.acted(lambda said: send_back(found.code, **form.of(found, said), said=said)):
         messages.success(request, f"Sent back from {found.code}.")
         tell_marks(request, form)
         return redirect("items:lot", code=found.code)

@@ -9,7 +9,7 @@ from datetime import date, datetime
 from django.db.models import Count
 
 from plant.catalogue.models import Part, Tank
-from plant.quantities import print_amount, print_share
+from plant.quantities import print_amount
 from records.ledger.clock import clock
 from records.ledger.models import Entry, Photo
 from records.ledger.photos import photos_of
@@ -160,7 +160,7 @@ class Held:
 
     lot: Item
     amount: str
-    share: str
+    share_ppb: int
 
 
 @dataclass(frozen=True)
@@ -185,7 +185,7 @@ def tank_page(tank: Tank, most: int = 200) -> TankPage:
         return print_amount(steps, part.unit, part.unit_kind)
 
     held = [
-        Held(lots[number], words(steps), print_share(steps * 10**9 // total))
+        Held(lots[number], words(steps), steps * 10**9 // total)
         for number, steps in sorted(contents.items(), key=lambda pair: -pair[1])
     ]
     rows = TankEntry.objects.standing().filter(tank=tank).select_related("item__state", "entry__by__name_words")

@@ -306,6 +306,13 @@ def is_booked_in(item: Item, mark: Mark | None = None) -> bool:
     return item.origin == Item.Origin.MADE or Receipt.objects.standing(mark).filter(item=item).exists()
 
 
+def came_before(part: Part, supplier: str, supplier_lot: str) -> Receipt | None:
+    """The last delivery of a supplier's lot that is booked in; capitals and outer blanks don't count."""
+    rows = Receipt.objects.standing().filter(item__revision__part=part, supplier__iexact=supplier.strip())
+    rows = rows.filter(supplier_lot__iexact=supplier_lot.strip()).select_related("item__state")
+    return rows.order_by("-at", "-pk").first()
+
+
 @dataclass(frozen=True)
 class Standing:
     """What an item is like at present, for a page or an answer."""

@@ -25,6 +25,7 @@ urlpatterns = [
     path("lot/<str:code>/extend/", lot_views.lot_extend, name="lot_extend"),
     path("lot/<str:code>/back/", lot_views.lot_back, name="lot_back"),
     path("lot/<str:code>/split/", lot_views.lot_split, name="lot_split"),
+    path("lot/<str:code>/merge/", lot_views.lot_merge, name="lot_merge"),
     path("lot/<str:code>/scrap/", lot_views.lot_scrap, name="lot_scrap"),
     path("lot/<str:code>/decide/", lot_views.lot_decide, name="lot_decide"),
     path("lot/<str:code>/at-risk/", lot_views.lot_risk, name="lot_risk"),

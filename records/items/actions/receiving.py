@@ -10,7 +10,7 @@ from typing import Any
 from plant.catalogue.models import Part
 from plant.catalogue.queries import part_by_number
 from plant.codes import fold
-from plant.quantities import Quantity
+from plant.quantities import Quantity, print_amount
 from records.ledger.acts import Act, Free, Said, act
 from records.ledger.refusals import Refused
 from records.ledger.words import keep_words
@@ -149,8 +149,14 @@ def _set_apart(a: Act, lot: Item, delivery: Delivery, place: Place | None) -> No
     amounts = [package.quantity for package in delivery.packages]
     if any(amount.unit_kind != lot.part.unit_kind or amount.steps <= 0 for amount in amounts):
         raise Refused("not-a-number", "Write how much is in each package, in %(unit)s.", unit=lot.part.unit)
-    if sum(amount.steps for amount in amounts) > delivery.quantity.steps:
-        raise Refused("too-much", "The packages hold more than came. Write their amounts again.")
+    apart = sum(amount.steps for amount in amounts)
+    if apart > delivery.quantity.steps:
+        raise Refused(
+            "too-much",
+            "The packages hold %(apart)s, and %(came)s came. Write their amounts again.",
+            apart=print_amount(apart, lot.part.unit, lot.part.unit_kind),
+            came=print_amount(delivery.quantity.steps, lot.part.unit, lot.part.unit_kind),
+        )
     for package in delivery.packages:
         one = bear(a, Birth(package.code, lot.part, expires_on=delivery.expires_on), place)
         link_lots(a, one, [Drawn(lot, package.quantity)], reason=PACKAGE)

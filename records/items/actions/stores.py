@@ -30,7 +30,7 @@ from ..making import (
     not_below_nought,
     relocate,
 )
-from ..models import Item, Loss
+from ..models import Item, Link, Loss
 from ..queries import find_item, item_by_code
 
 
@@ -80,7 +80,7 @@ def merge_lots(into: str, inputs: Sequence[Input], *, said: Said) -> Item:
     """
     with act("lots merged", said, into=fold(into), inputs=[wanted.as_read() for wanted in inputs]) as a:
         if a.made:
-            return item_by_code(into)
+            return Link.objects.filter(entry=a.entry)[0].child
         if not inputs:
             raise Refused("unknown", "Say what is put together.")
         if fold(into) in {fold(wanted.code) for wanted in inputs}:

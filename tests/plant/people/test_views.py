@@ -76,7 +76,16 @@ def test_an_operator_is_not_shown_the_trace():
 
 
 @pytest.mark.parametrize(
-    ("address", "status", "words"), [("/nowhere/", 404, "Nothing stands"), ("/trace/", 403, "your role")]
+    ("address", "status", "words"),
+    [
+        ("/nowhere/", 404, "Nothing stands"),
+        (
+            "/trace/",
+            403,
+            "Trace is for a shift lead, Stores, Review, an engineer, the manager or an auditor: ask there.",
+        ),
+        ("/stores/receive/", 403, "“Lot received” is for Stores: ask there. Nothing was changed."),
+    ],
 )
 def test_what_is_not_there_and_what_is_not_yours_is_told_in_words(address, status, words):
     response = worlds.signed_in("operator").get(address)

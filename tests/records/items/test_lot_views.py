@@ -9,6 +9,8 @@ from django.core.files.uploadedfile import SimpleUploadedFile
 from django.urls import reverse
 from openpyxl import load_workbook
 
+from plant.catalogue import specs
+from plant.catalogue.models import Part
 from records.items.actions import bring_back, place_hold
 from records.items.models import CertificateValue, Consignment, LotDecision
 from records.items.queries import find_item, item_by_code
@@ -31,10 +33,12 @@ def text(response) -> str:
     return response.content.decode()
 
 
-def press(name: str, *args: str, role: str = builders.ALL_ROLES, **told: str):
+def press(name: str, *args: str, role: str = builders.ALL_ROLES, follow: bool = False, **told: str):
     client, address = tablet(role), reverse(f"items:{name}", args=args)
     form = client.get(address).context["form"]
-    return client.post(address, {field: str(form.initial[field]) for field in ("key", "drawn_at")} | told)
+    return client.post(
+        address, {field: str(form.initial[field]) for field in ("key", "drawn_at")} | told, follow=follow
+    )
 
 
 def test_a_delivery_keeps_the_values_of_its_certificate():
@@ -99,7 +103,7 @@ def test_a_tank_tells_what_is_in_it_by_perfect_mixing():
     builders.a_charge("R2", "1 kg", hours=2)
     page = text(tablet().get(reverse("items:tank", args=["TK-1"])))
     assert "TK-1 can hold 2 lots at once" in page
-    assert "0.75" in page
+    assert "75.0 % of it" in page
     assert page.index(">R2<") < page.index(">D1<")
 
 
@@ -283,3 +287,97 @@ def test_of_two_who_decide_at_once_the_second_is_told_and_puts_the_first_aside_o
     assert [row.decision for row in LotDecision.objects.order_by("at", "pk")] == ["accept", "reject"]
     assert "Accept it: it may be used" in text(client.get(address))
     assert "Reject it: it may not be used" not in text(client.get(address))
+
+
+def test_a_lot_that_is_booked_in_already_is_booked_in_again_only_by_who_says_that_it_came_again():
+    told = {"part": "RES-A", "amount": "20 kg", "supplier": "Fell Supply", "supplier_lot": "A 91"}
+    client, address = tablet(), reverse("items:lot_receive")
+    form = client.get(address).context["form"]
+    drawn = {name: str(form.initial[name]) for name in ("key", "drawn_at")}
+    assert "one more delivery" not in text(client.get(address))
+    for _ in range(2):  # pressed twice, it is the same delivery
+        assert client.post(address, drawn | told | {"code": "R1", "delivery_note": "DN 7"}).status_code == 302
+    page = text(press("lot_receive", **told | {"supplier_lot": "a 91 ", "supplier": "fell supply"}, code="R2"))
+    assert "A 91 of Fell Supply is booked in already: R1, 20 kg on " in page
+    assert "delivery note DN 7. Tick this where it came once more" in page
+    assert find_item("R2") is None
+    assert press("lot_receive", **told, code="R2", again="on").status_code == 302
+    assert press("lot_receive", **told | {"supplier_lot": "A 92"}, code="R3").status_code == 302
+    assert press("lot_receive", **told | {"supplier": "Other Works"}, code="R4").status_code == 302
+
+
+@pytest.mark.parametrize(
+    ("amount", "words"),
+    [
+        ("20", "“20” has no unit. Write it too, as in 20 kg."),
+        ("1.234,5 kg", "“1.234,5 kg” has a comma and a point."),
+        ("1,234.5 kg", "Write one mark alone, and none between thousands."),
+        ("twenty", "“twenty” is no amount. Write figures and the unit: 20 kg."),
+        ("20 spoons", "is no unit that is used here"),
+    ],
+)
+def test_what_is_no_amount_is_told_with_what_is_wrong_in_it(amount, words):
+    told = {"part": "RES-A", "supplier": "Fell Supply", "code": "R1"}
+    assert words in text(press("lot_receive", **told, amount=amount))
+    assert find_item("R1") is None
+
+
+@pytest.mark.parametrize("code", ["RB-26-OOOO77-1", "RB-26-00OO07-4", "RB-26-00000I-5"])
+def test_a_label_read_with_letters_for_figures_books_nothing_in(code):
+    told = {"part": "RES-A", "amount": "20 kg", "supplier": "Fell Supply"}
+    page = text(press("lot_receive", **told, code=code))
+    assert "have no letters O and I" in page or "figures alone behind the kind" in page
+    assert find_item(code) is None
+
+
+def test_packages_that_hold_more_than_came_are_told_with_both_amounts():
+    told = {"part": "RES-A", "amount": "20 kg", "supplier": "Fell Supply", "code": "R1"}
+    assert "The packages hold 23 kg, and 20 kg came." in text(press("lot_receive", **told, packages="4 x 5 kg\n3 kg"))
+    page = press("lot_receive", follow=True, **told, packages="3 x 5 kg")
+    assert find_item("R1").state.remaining == 5 * 10**9
+    assert "3 packages stand on its page, each with a code; 5 kg stay under its own." in text(page)
+
+
+def test_what_is_made_here_is_not_offered_to_be_received_and_parts_stand_with_their_names():
+    builders.agreed(specs.PartSpec("RES-C", "resin", "g", prefix="RB", name="slow resin"))
+    field = tablet().get(reverse("items:lot_receive")).context["form"].fields["part"]
+    offered = {str(value): words for value, words in field.choices}
+    assert offered["RES-C"] == "RES-C, slow resin"
+    assert "RES-A" in offered
+    made_here = Part.objects.filter(kind__in=[*Part.POT_KINDS, Part.Kind.COUPON])
+    assert made_here
+    assert not {part.number for part in made_here} & offered.keys()
+
+
+def test_two_lots_of_one_part_are_put_together_at_the_desk():
+    builders.a_lot("R1", quantity="20 kg", expires=date(2026, 6, 1))
+    builders.a_lot("R2", quantity="5 kg", expires=date(2026, 5, 1))
+    builders.a_lot("H1", "HRD-A")
+    assert "R1 holds 20 kg by the records" in text(
+        press("lot_merge", "R1", amount="21 kg", other="R2", other_amount="1 kg")
+    )
+    assert "R9" in text(press("lot_merge", "R1", amount="1 kg", other="R9", other_amount="1 kg"))
+    told = {"amount": "1 kg", "other_amount": "1 kg"}
+    assert "R1 is the lot of this page." in text(press("lot_merge", "R1", other="R1", **told))
+    assert "H1" in text(press("lot_merge", "R1", other="H1", **told))
+    assert item_by_code("R1").state.remaining == 20 * 10**9
+    client, address = tablet(), reverse("items:lot_merge", args=["R1"])
+    form = client.get(address).context["form"]
+    drawn = {name: str(form.initial[name]) for name in ("key", "drawn_at")}
+    told = drawn | {"amount": "3 kg", "other": "r2", "other_amount": "5 kg"}
+    first, second = (client.post(address, told, follow=True) for _ in range(2))
+    made = first.context["page"].lot
+    assert second.context["page"].lot == made
+    assert "holds both. Stick its label on." in text(first)
+    assert (made.state.remaining, made.expires_on) == (8 * 10**9, date(2026, 5, 1))
+    assert (item_by_code("R1").state.remaining, item_by_code("R2").state.remaining) == (17 * 10**9, 0)
+
+
+def test_more_than_a_lot_holds_is_not_written_off_unless_it_is_done():
+    builders.fibre("FB1")
+    for name, words in (("lot_scrap", "spilt"), ("lot_back", "claim 3")):
+        page = text(press(name, "FB1", amount="900 kg", words=words))
+        assert "FB1 holds 5 kg by the records" in page
+    assert item_by_code("FB1").state.remaining == 5 * 10**9
+    press("lot_scrap", "FB1", amount="6 kg", words="spilt", done="on")
+    assert item_by_code("FB1").state.remaining == -(10**9)

@@ -37,7 +37,7 @@ def test_a_second_press_books_nothing_twice(stores):
 @pytest.mark.parametrize(
     ("change", "words"),
     [
-        ({"amount": "two kilos"}, "no number with a unit"),
+        ({"amount": "two kilos"}, "is no amount. Write figures and the unit: 20 kg."),
         ({"amount": "2 mm"}, "is received in g, not as 2 mm"),
         ({"code": "FL-0871"}, "no number is used twice"),
     ],
