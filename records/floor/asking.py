@@ -22,7 +22,7 @@ from plant.speaking import word as spoken_word
 from records.items.gates import may_go_in
 from records.items.making import fits
 from records.items.models import Item
-from records.items.queries import find_item
+from records.items.queries import find_item, is_booked_in
 from records.items.shelf import first_to_take
 from records.ledger.clock import clock
 from records.ledger.refusals import Refused
@@ -221,6 +221,37 @@ def amount_of(told: Told, name: str, lot: str, *, fixed: int | None = None, band
     return Question(name, say("How much of %(code)s?", code=code), "Amount", check, hint, unit, band=band, given=given)
 
 
+def ask_left(told: Told, name: str, lot: str) -> Iterator[Question]:
+    """Before more is taken of a lot than it holds by the records: whether it is so. The act takes it and flags it."""
+    item = find_item(code_of(told.get(lot, "")))
+    if item is None or item.kind != Part.Tracked.LOT or not is_booked_in(item):
+        return
+    yield from more_than(told, name, item.state.remaining or 0, item.part)
+
+
+def more_than(told: Told, name: str, held: int, part: Part) -> Iterator[Question]:
+    """The question whether so much was taken where so little is on file."""
+    try:
+        taken = steps_of(told.get(name, ""), part.unit, part.unit_kind)
+    except Refused:
+        return
+    if taken <= held:
+        return
+    left = f"{print_steps(max(held, 0), part.unit, part.unit_kind)} {part.unit}"
+    asks = say("There are only %(left)s left on file", left=left)
+    amount = f"{told[name]} {part.unit}"
+    tells = say("You told %(amount)s. Look at the scale and at the code once more.", amount=amount)
+    yield Question(f"{name}-over", asks, "Stop", choices=over_keys(), tells=tells, kind="choice")
+
+
+def over_keys() -> tuple[Choice, ...]:
+    """What may be told where more is taken than is on file."""
+    return (
+        Choice("again", _("Read it again"), _("Nothing is kept of this amount.")),
+        Choice("as", _("It is so: that much was taken"), _("It is kept and marked, and Stores counts what is left.")),
+    )
+
+
 def _not_below(text: str, unit: str, kind: str) -> None:
     if steps_of(text, unit, kind) <= 0:
         raise Refused("not-a-number", "An amount lies above nought. Read it again.")
@@ -250,6 +281,7 @@ def ask_lots(
         yield from ask_gate(lot, told[lot])
         asked = amount_of(told, amount, lot, fixed=fixed, band=band if n == 1 else None)
         yield replace(asked, another=say("Another %(thing)s", thing=word))
+        yield from ask_left(told, amount, lot)
         if twice and told.get(amount):
             yield read_again(told, amount, asked)
         if told.get(f"{amount}-more") != "yes":
@@ -260,9 +292,14 @@ def ask_lots(
 def read_again(told: Told, name: str, first: Question) -> Question:
     """The same number once more; one that differs is told with both."""
     check = partial(_same, first=told[name], unit=first.unit)
-    asks = _("Read the scale once more")
+    asks, skip = _("Read the scale once more"), _("Another person read it too")
     asked = Question(f"{name}-again", asks, _("Read again"), check, unit=first.unit, kind="number", band=first.band)
-    return replace(asked, expects=told[name])
+    return replace(asked, expects=told[name], may_skip=skip)
+
+
+def by_another(told: Told) -> bool:
+    """Whether another person read a typed mass, in place of a second reading: their badge is asked at the log."""
+    return any(name.endswith("-again") and not value for name, value in told.items())
 
 
 def _same(text: str, first: str, unit: str) -> None:

@@ -24,7 +24,7 @@ from records.steps.checks import checks_of
 from records.steps.filling import inputs_of
 from records.trace.finding import code_of, item_named
 
-from .asking import Choice, Question, Told, amount_of, ask_gate, next_of, scan_lot
+from .asking import Choice, Question, Told, amount_of, ask_gate, ask_left, next_of, scan_lot
 from .pieces import Payload, Piece
 
 KIND = Part.Kind
@@ -90,6 +90,7 @@ class InMould:
             yield from ask_gate(f"in-{n}", code)
             if _kind_of(code) == KIND.INSERT and self.insert is None:
                 yield amount_of(told, f"in-{n}-amount", f"in-{n}")
+                yield from ask_left(told, f"in-{n}-amount", f"in-{n}")
             n += 1
 
     def _question(self, told: Told, n: int) -> Question:
@@ -266,10 +267,12 @@ class PotIn:
         yield Question("wrong", asks, _("Besides"), choices=wrongs(), kind="choice", leaves=True, own=key)
         if told.get("wrong") == "amount":
             yield replace(amount_of(told, "pot-1-amount", "pot-1", fixed=self.fixed), another="")
+            yield from ask_left(told, "pot-1-amount", "pot-1")
         if told.get("wrong") == "more":
             yield self._scan(2)
             yield from ask_gate("pot-2", told.get("pot-2", ""))
             yield amount_of(told, "pot-2-amount", "pot-2")
+            yield from ask_left(told, "pot-2-amount", "pot-2")
 
     def _scan(self, n: int) -> Question:
         asked = replace(scan_lot(f"pot-{n}", _("pot"), [KIND.RESIN_MIX]), word=_("Pot"))

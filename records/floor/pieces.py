@@ -32,6 +32,7 @@ from .asking import (
     ask_gate,
     ask_lots,
     ask_units,
+    over_keys,
 )
 from .bands import Band
 from .numbers import ask_numbers, band_of_reading
@@ -326,4 +327,4 @@ def units_told(told: Told, name: str) -> list[str]:
 
 def choices_data() -> Mapping[str, list[list[str]]]:
     """The keys that every task shares: what may not go in."""
-    return {"stopped": keys_data(STOPPED)}
+    return {"stopped": keys_data(STOPPED), "over": keys_data(over_keys())}

@@ -192,6 +192,15 @@ def _lots(fields: Fields, name: str) -> list[Input]:
     return lots
 
 
+def _weighed(fields: Fields) -> list[Input]:
+    """Components of a pot: as any lot that goes in, each with the ``scale`` that it was weighed on."""
+    lots = []
+    for row in fields.rows("components"):
+        lots.append(replace(_lot(row), scale=row.text("scale")))
+        row.end()
+    return lots
+
+
 def _readings(fields: Fields) -> list[Read]:
     readings = []
     for row in fields.rows("readings"):
@@ -283,8 +292,9 @@ def _measure(fields: Fields, said: Said) -> Callable[[], object]:
 
 
 def _mix(fields: Fields, said: Said) -> Callable[[], object]:
-    pot, mix, inputs = fields.text("pot"), fields.text("mix", needed=True), _lots(fields, "components")
-    weighing = items.Weighing(scales=tuple(fields.texts("scales")), station=fields.text("station"))
+    pot, mix, inputs = fields.text("pot"), fields.text("mix", needed=True), _weighed(fields)
+    scales, station = tuple(fields.texts("scales")), fields.text("station")
+    weighing = items.Weighing(scales, station, beside=fields.truth("beside"))
     again = fields.texts("again")  # the masses as read once more: sealed with the entry, for whoever doubts them
     said = replace(said, told={**said.told, "read_again": again}) if again else said
     return lambda: items.mix_pot(pot, mix=mix, inputs=inputs, weighing=weighing, said=said)

@@ -197,9 +197,7 @@ def _checked_until(rows: Sequence[Waiting], done: Mapping[int, set[str]], now: d
         along[operation.route_revision_id].append(operation)
     routes = {unit: along[revision] for unit, revision in ahead.items()}
     checks = checks_of_all(routes, now)
-    pots = [pot.ends_at for pot in standing_pots(now, ended=False)]
     until = {unit: counts_until(checks[unit], done[unit], route, now) for unit, route in routes.items()}
-    until = {unit: min(moment, *pots) if moment and pots else moment for unit, moment in until.items()}
     return {unit: time_text(moment) for unit, moment in until.items() if moment}
 
 

@@ -15,6 +15,7 @@ from plant.codes import read_typed
 from plant.equipment.models import Tool
 from plant.speaking import say
 from records.inspection.queries import bands_of
+from records.items.lots import tank_page
 from records.items.making import unit_for
 from records.items.models import Item
 from records.items.queries import find_item, item_by_code
@@ -31,8 +32,11 @@ from .asking import (
     Told,
     amount_of,
     ask_gate,
+    ask_left,
     ask_tank,
     ask_tool,
+    by_another,
+    more_than,
     scan_lot,
     scan_unit,
 )
@@ -75,6 +79,10 @@ class Task:
         """Its questions, one after the other."""
         for piece in self.pieces:
             yield from piece.asks(told)
+
+    def needs_second(self, told: Told) -> str:
+        """Why somebody signs beside the maker; empty where nobody need."""
+        return _("A typed mass that is read once is confirmed by another person.") if by_another(told) else ""
 
     def tells(self, told: Told, station: str) -> Payload:
         """The payload that the answers make."""
@@ -243,6 +251,7 @@ class Charged:
             yield scan_lot("lot", noop("lot that goes in"), [tank_by_code(told["tank"]).part.kind])
             yield from ask_gate("lot", told.get("lot", ""))
             yield amount_of(told, "amount", "lot")
+            yield from ask_left(told, "amount", "lot")
 
     def tells(self, told: Told) -> Payload:
         amount = f"{told['amount']} {amount_of(told, '', 'lot').unit}"
@@ -260,6 +269,7 @@ class Drawn:
         if told.get("tank"):
             part = tank_by_code(told["tank"]).part
             yield Question("amount", _("How much was drawn?"), "Amount", unit=part.unit)
+            yield from more_than(told, "amount", tank_page(tank_by_code(told["tank"])).held, part)
             yield number_of("into", noop("the label of the vessel"), has_own=bool(part.prefix)).question
 
     def tells(self, told: Told) -> Payload:

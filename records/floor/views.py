@@ -310,7 +310,8 @@ class Screen:
         """What is to be logged, as the outbox of the tablet takes it."""
         told = {**self.kind_and_payload(), "label": self.task.word, "done": self.is_done}
         told |= {"holds": self.holds_besides, "seen": {**self.task.seen, "holds_at": clock.now().isoformat()}}
-        return told | from_paper(self.told)
+        second = self.task.needs_second(self.told)
+        return told | from_paper(self.told) | ({"needs_second": second} if second else {})
 
     def kind_and_payload(self) -> dict[str, object]:
         """The entry of the task, or that it waits to be measured again."""

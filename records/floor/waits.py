@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from dataclasses import replace
 from datetime import datetime
 
-from plant.catalogue.models import Operation
+from plant.catalogue.models import Operation, Part
 from plant.catalogue.queries import route_of
 from records.items.making import unit_for
 from records.items.models import Item
@@ -16,6 +16,7 @@ from records.steps.checks import Check, checks_of
 from records.steps.queries import done_operations
 
 from .asking import Question, Told
+from .moulding import takes_pot
 from .numbers import WAIT_MIN
 from .pieces import Readings, Values
 from .tasks import Task
@@ -37,14 +38,20 @@ def may_wait(task: Task) -> Task:
 def longest_wait(unit: Item, at: datetime) -> int:
     """How long a unit may wait before it is measured again. [min]
 
-    Never longer than what was checked of it holds, nor than an open pot has once it is ready to be filled.
+    Never longer than what was checked of it holds, nor than an open pot has while it is still to be filled.
     """
     route = route_of(unit.part, unit.born_at)
-    until = counts_until(checks_of(unit, route, at), done_operations([unit.pk])[unit.pk], route, at)
-    if until is None:
-        return WAIT_MIN
-    ends = [until, *(pot.ends_at for pot in standing_pots(at, ended=False))]
-    return min(WAIT_MIN, int((min(ends) - at).total_seconds() // 60))
+    done = done_operations([unit.pk])[unit.pk]
+    until = counts_until(checks_of(unit, route, at), done, route, at)
+    ends = [until] if until else []
+    if waits_for_pot(route, done):
+        ends += [pot.ends_at for pot in standing_pots(at, ended=False) if pot.item.part.kind == Part.Kind.RESIN_MIX]
+    return min([WAIT_MIN, *(int((end - at).total_seconds() // 60) for end in ends)])
+
+
+def waits_for_pot(route: Iterable[Operation], done: Collection[str]) -> bool:
+    """Whether a unit is still to be filled."""
+    return any(takes_pot(step) and step.name not in done for step in route)
 
 
 def counts_until(

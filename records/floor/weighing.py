@@ -31,7 +31,7 @@ from records.ledger.clock import clock
 from records.steps.checks import Check, before, checks_of_all
 from records.steps.models import Waiting
 
-from .asking import Choice, Question, Told, ask_lots, ask_scale
+from .asking import Choice, Question, Told, ask_lots, ask_scale, by_another
 from .bands import Band
 from .pieces import One, Payload, keys_data, lots_told, number_of
 
@@ -78,10 +78,13 @@ class Mixed:
                 yield from ask_ratio(told, name, band, part)
 
     def tells(self, told: Told) -> Payload:
-        lots = [lot for c in components_of(told["mix"]) for lot in lots_told(told, f"component-{c.n}")]
+        scale = told.get("scale", "")
+        on = {"scale": scale} if scale else {}
+        lots = [lot | on for c in components_of(told["mix"]) for lot in lots_told(told, f"component-{c.n}")]
         again = [value for name, value in told.items() if name.startswith("component-") and name.endswith("-again")]
-        scales = [told["scale"]] if told.get("scale") else []
-        return {"mix": told["mix"], "components": lots, "scales": scales, "again": again}
+        beside = {"beside": True} if by_another(told) else {}
+        read = {"scales": [scale] if scale else [], "again": [value for value in again if value]}
+        return {"mix": told["mix"], "components": lots, **read, **beside}
 
     def data(self) -> Payload:
         names = mixes()

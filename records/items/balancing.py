@@ -1,7 +1,7 @@
 """What came into a lot and where it is: used, left, written off, sent back; the gap of a count and its weighing error.
 
 A lot has a gap once somebody has counted or weighed what is left. Amounts by weight are taken as weighed on the scale
-that is named, else on the coarsest one of the works; pieces are counted without error.
+that was told with them, else on the coarsest one of the works; pieces are counted without error.
 """
 
 from __future__ import annotations
@@ -17,7 +17,7 @@ from plant.catalogue.models import Part
 from plant.equipment.models import Calibration, Gauge
 from plant.quantities import print_amount
 
-from .models import Item, Link, Loss, Receipt, StockCount, TankEntry
+from .models import Item, Link, Loss, Receipt, StockCount, TankEntry, WeighedOn
 from .queries import Balance
 from .weighing import Error, Gap, error_on, gap_of
 
@@ -82,7 +82,7 @@ def balanced(lot: Item) -> Balanced | None:
     if lot.kind != Part.Tracked.LOT:
         return None
     scales = scales_of_the_works() if lot.part.unit_kind == MASS else {}
-    weighed = tuple(sorted(_weighed(lot, _coarsest(scales)), key=lambda one: one.at))
+    weighed = tuple(sorted(_weighed(lot, scales), key=lambda one: one.at))
     sums = _sums(weighed)
     if sums.received <= 0:
         return None
@@ -119,21 +119,29 @@ def of_weighing(scale: Gauge | None, scales: dict[str, Scale]) -> Error:
     return found.error if found else EXACT
 
 
-def _weighed(lot: Item, scale: Scale | None) -> Iterator[Weighed]:
+def _weighed(lot: Item, scales: dict[str, Scale]) -> Iterator[Weighed]:
     """Everything that came into a lot and went out of it, each as it was weighed."""
-    error = scale.error if scale else EXACT
+    error, on = of_weighing(None, scales), _scales_told(lot) if scales else {}
     for receipt in Receipt.objects.standing().filter(item=lot):
         yield Weighed(CAME, receipt.amount, receipt.at, error=error)
     links = Link.objects.standing().filter(draw=None, amount__isnull=False)
     for link in links.filter(child=lot).select_related("parent__state"):
-        yield Weighed(CAME, link.amount or 0, link.at, link.parent.code, error=error)
+        own = of_weighing(on.get(link.line), scales)
+        yield Weighed(CAME, link.amount or 0, link.at, link.parent.code, error=own)
     for link in links.filter(parent=lot).select_related("child__state"):
-        yield Weighed(USED, link.amount or 0, link.at, link.child.code, error=error)
+        own = of_weighing(on.get(link.line), scales)
+        yield Weighed(USED, link.amount or 0, link.at, link.child.code, error=own)
     for line in TankEntry.objects.standing().filter(item=lot).select_related("tank"):
         what = CAME if line.kind == TankEntry.Kind.DRAW else USED
         yield Weighed(what, line.amount, line.at, line.tank.code, error=error)
     for loss in Loss.objects.standing().filter(item=lot, amount__isnull=False):
         yield Weighed(str(loss.get_kind_display()), loss.amount or 0, loss.at, error=error)
+
+
+def _scales_told(lot: Item) -> dict[int, Gauge]:
+    """The scale of each link to or from a lot, by the link's first version, where one was told."""
+    rows = WeighedOn.objects.filter(Q(link__child=lot) | Q(link__parent=lot)).select_related("scale")
+    return {row.link_id: row.scale for row in rows}
 
 
 def unscanned_uses(lot: Item) -> int:

@@ -12,8 +12,8 @@ from django.db.models import F
 from plant import codes
 from plant.catalogue.models import Part
 from plant.catalogue.queries import part_by_number, part_revision
-from plant.equipment.models import Station
-from plant.equipment.queries import station_by_code
+from plant.equipment.models import Gauge, Station
+from plant.equipment.queries import gauge_by_code, station_by_code
 from plant.people.queries import works_day
 from plant.quantities import Quantity
 from records.ledger.acts import Act
@@ -24,7 +24,7 @@ from records.ledger.words import keep_words
 
 from .doubting import answer_doubts
 from .gates import free_code, use_lot
-from .models import CodeCounter, Item, ItemCode, ItemState, Link, Move, Place
+from .models import CodeCounter, Item, ItemCode, ItemState, Link, Move, Place, WeighedOn
 from .queries import HERE, IN, OUT, SCRAPPED, SHIPPED, find_item, is_booked_in, item_by_code, whereabouts
 
 
@@ -33,16 +33,18 @@ class Input:
     """A lot that goes in, as scanned: how much, and what is known of it.
 
     ``possible_ppb`` is the share where it is in doubt whether the lot went in; ``part`` is read off the label of a
-    lot that is not on file.
+    lot that is not on file; ``scale`` is what it was weighed on.
     """
 
     code: str
     quantity: Quantity
     possible_ppb: int | None = None
     part: str = ""
+    scale: str = ""
 
     def as_read(self) -> dict[str, Any]:
-        return {
+        scale = {"scale": codes.fold(self.scale)} if self.scale else {}
+        return scale | {
             "lot": codes.fold(self.code),
             "steps": self.quantity.steps,
             "unit": self.quantity.unit_kind,
@@ -58,6 +60,7 @@ class Drawn:
     lot: Item
     quantity: Quantity
     possible_ppb: int | None = None
+    scale: Gauge | None = None
 
 
 def next_code(a: Act, prefix: str) -> str:
@@ -228,7 +231,10 @@ def not_below_nought(quantity: Quantity) -> None:
 
 def drawn_for(a: Act, inputs: Sequence[Input], kinds: Sequence[str] = (), part: Part | None = None) -> list[Drawn]:
     """Lots that inputs name, locked, each allowed to be used or flagged."""
-    drawn = [Drawn(lot_for(a, wanted, kinds, part), wanted.quantity, wanted.possible_ppb) for wanted in inputs]
+    drawn = [
+        Drawn(lot_for(a, w, kinds, part), w.quantity, w.possible_ppb, gauge_by_code(w.scale) if w.scale else None)
+        for w in inputs
+    ]
     lock_items(d.lot for d in drawn)
     for lot in {d.lot.pk: d.lot for d in drawn}.values():
         use_lot(a, lot, steps=sum(d.quantity.steps for d in drawn if d.lot.pk == lot.pk))
@@ -249,6 +255,7 @@ def link_lots(a: Act, child: Item, drawn: Sequence[Drawn], reason: str = "") -> 
         )
         for d in drawn
     )
+    a.write_all(WeighedOn(link=link, scale=d.scale) for link, d in zip(links, drawn, strict=True) if d.scale)
     lots = {d.lot.pk: d.lot for d in drawn}  # one lot may be scanned twice: its amount is counted in one place
     for d in drawn:
         change_amount(a, lots[d.lot.pk], -d.quantity.steps)

@@ -30,7 +30,7 @@ from ..making import (
     relocate,
     unit_for,
 )
-from ..models import Item, LifeEntry, Link, TankEntry
+from ..models import Item, LifeEntry, Link, TankEntry, WeighedOn
 from ..queries import item_by_code
 
 
@@ -113,6 +113,9 @@ def _correct(a: Act, link: Link, correction: Correction, words: str) -> Link:
     )
     if parent.kind == Part.Tracked.LOT:
         answer_doubts(a, link.child, lots=[parent])
+    weighed = WeighedOn.objects.filter(link=link.line).first()
+    if weighed is not None:
+        a.write(WeighedOn(link=right, scale_id=weighed.scale_id))
     change_amount(a, old, link.amount or 0)
     change_amount(a, parent, -(link.amount or 0))
     flag_over_drawn(a, [parent])

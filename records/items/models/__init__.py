@@ -4,7 +4,7 @@ from .codes import CodeCounter, HouseCodeField
 from .counts import CountReason, StockCount
 from .holds import Hold, HoldLift, LabelSwap, SwapConfirm
 from .keeping import LifeEntry, LifeExtension
-from .links import FeedEntry, FeedUse, Link, TankEntry, TankLock
+from .links import FeedEntry, FeedUse, Link, TankEntry, TankLock, WeighedOn
 from .places import Consignment, ConsignmentLine, CustomerReturn, Move
 from .things import (
     ArrivalFinding,
@@ -49,4 +49,5 @@ __all__ = [
     "SwapConfirm",
     "TankEntry",
     "TankLock",
+    "WeighedOn",
 ]

@@ -8,8 +8,8 @@ from django.db import models
 from django.db.models import F, Q
 
 from plant.catalogue.models import Tank
-from plant.equipment.models import Station
-from records.ledger.patterns import State, StepsField, Version, WordsField, version_rules, whole
+from plant.equipment.models import Gauge, Station
+from records.ledger.patterns import Fact, State, StepsField, Version, WordsField, version_rules, whole
 
 from .things import Item
 
@@ -128,3 +128,13 @@ class Link(Version):
             models.Index(fields=["child"], name="link_later_made", condition=Q(version__gt=1)),
             models.Index(fields=["draw"], name="link_of_draw", condition=Q(draw__isnull=False)),
         ]
+
+
+class WeighedOn(Fact):
+    """The scale on which the amount of a link was weighed; none stands where none was told."""
+
+    link = models.OneToOneField(Link, models.PROTECT, related_name="weighed_on")  # the first version of it
+    scale = models.ForeignKey(Gauge, models.PROTECT, related_name="+")
+
+    class Meta:
+        verbose_name_plural = "weighed on"

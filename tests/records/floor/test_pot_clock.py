@@ -1,5 +1,7 @@
 """The clock of a pot: minutes left, where its surface stands, what it says when it has ended, and whose pot it is."""
 
+from datetime import timedelta
+
 import pytest
 from django.urls import reverse
 
@@ -71,3 +73,10 @@ def test_no_wait_is_longer_than_the_pot_has(clock_at):
     assert longest_wait(item_by_code("F1"), builders.moment(0.7)) == 3
     builders.a_pot("P2", hours=0.65)
     assert longest_wait(item_by_code("F1"), builders.moment(0.7)) == 3  # of the one that ends first
+
+
+def test_a_unit_that_is_still_to_be_filled_waits_no_longer_than_the_pot_whatever_was_checked(clock_at):
+    builders.a_mould_to_fill("F1", hours=0.01)
+    ends = item_by_code("P1").good_until
+    assert longest_wait(item_by_code("F1"), ends - timedelta(minutes=4)) == 4
+    assert longest_wait(item_by_code("F1"), ends + timedelta(minutes=1)) == 10

@@ -6,10 +6,12 @@ import pytest
 
 from plant.catalogue import specs
 from plant.equipment.actions import Found, calibrate_gauge
+from records.items.actions import charge_tank
+from records.items.models import WeighedOn
 from records.ledger.models import EntryBody
 from tests import builders
 from tests.records.floor.test_views import asked, log, screen, text
-from tests.records.floor.told import tablet
+from tests.records.floor.told import entry, send, tablet
 
 pytestmark = pytest.mark.django_db
 RESIN = {"mix": "EPOXY", "scale": "SCALE-1", "component-1-1-lot": "R1", "component-1-1-amount": "100"}
@@ -77,3 +79,62 @@ def test_a_mass_above_that_of_the_data_sheet_is_warned_of_by_its_own_figure():
     parts = {"RES-A": "100", "HRD-A": "30"}
     builders.agreed(specs.MixSpec("EPOXY", "MIX-A", parts, "0.05", 45, hot_from="120 g"), hours=-50)
     assert "130 g in one cup: the data sheet warns of heat from 120 g. Weigh less." in text(weigh(**BASE))
+
+
+def test_the_scale_goes_up_with_each_mass():
+    told = BASE | {"component-2-1-amount": "30", "component-2-1-amount-again": "30"}
+    log(tablet(), "MOULD-1", "pot", **told)
+    assert set(WeighedOn.objects.values_list("link__parent__state__code", "scale__code")) == {
+        ("R1", "SCALE-1"),
+        ("H1", "SCALE-1"),
+    }
+
+
+BESIDE = BASE | {"component-2-1-amount": "30", "component-2-1-amount-again": ""}
+
+
+def test_another_person_may_confirm_a_typed_mass_in_place_of_a_second_reading():
+    page = weigh(**BESIDE)
+    assert "Another person read it too" in text(page)
+    told = json.loads(page.context["entry"])
+    assert told["needs_second"] == "A typed mass that is read once is confirmed by another person."
+    assert told["payload"]["beside"] is True
+    assert told["payload"]["again"] == ["100"]
+
+
+def test_a_pot_that_another_person_was_to_confirm_is_not_taken_without_their_badge():
+    pressed, _ = log(tablet(), "MOULD-1", "pot", **BESIDE)
+    assert "This needs a second person" in text(pressed)
+    assert not WeighedOn.objects.exists()
+    masses = [{"lot": "R1", "amount": "100 g"}, {"lot": "H1", "amount": "30 g"}]
+    told = entry("mix", hours=0.4, done=True, pot="P1", mix="EPOXY", components=masses, beside=True)
+    (answer,) = send(tablet(), told)
+    assert (answer["outcome"], answer["flags"]) == ("flagged", ["second-person"])
+
+
+def test_more_than_is_on_file_is_asked_about_and_taken_where_it_is_so():
+    builders.a_lot("R2", quantity="1200 g")
+    told = RESIN | {"component-1-1-lot": "R2", "component-1-1-amount": "1300"}
+    page = weigh(**told)
+    assert asked(page) == "There are only 1200 g left on file"
+    assert "You told 1300 g." in text(page)
+    again = weigh(**told, **{"component-1-1-amount-over": "again"})
+    assert "component-1-1-amount" not in again.url
+    assert asked(weigh(**told, **{"component-1-1-amount-over": "as"})) == "Read the scale once more"
+    assert asked(weigh(**(told | {"component-1-1-amount": "1200"}))) == "Read the scale once more"
+
+
+@pytest.mark.parametrize(
+    ("task", "told", "held"),
+    [
+        ("charge", {"lot": "R2", "amount": "1300"}, "1200 g"),
+        ("draw", {"amount": "700"}, "500 g"),
+    ],
+)
+def test_so_it_is_where_a_tank_is_charged_or_drawn_from(task, told, held):
+    builders.a_lot("R2", quantity="1700 g")
+    charge_tank("TK-1", lot=builders.of("R2", "500 g"), said=builders.said(0.1))
+    page = screen(tablet(), "MOULD-1", task, tank="TK-1", **told)
+    assert asked(page) == f"There are only {held} left on file"
+    so = screen(tablet(), "MOULD-1", task, tank="TK-1", **told, **{"amount-over": "as"})
+    assert "amount-over" in dict(so.context["hidden"])

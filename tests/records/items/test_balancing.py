@@ -2,16 +2,30 @@
 
 import csv
 import io
+from dataclasses import replace
 from math import sqrt
 
 import pytest
 from django.urls import reverse
 
-from plant.equipment.actions import Found, calibrate_gauge
+from plant.equipment.actions import Found, add_equipment, calibrate_gauge
 from plant.quantities import read_quantity
-from records.items.actions import Counted, count_stock, explain_count, scrap, send_back, split_lot, tell_use_late
+from records.items.actions import (
+    Correction,
+    Counted,
+    Weighing,
+    correct_link,
+    count_stock,
+    explain_count,
+    mix_pot,
+    scrap,
+    send_back,
+    split_lot,
+    tell_use_late,
+)
 from records.items.balance_bar import BalanceBar, balance_bar
 from records.items.balancing import balanced
+from records.items.models import WeighedOn
 from records.items.queries import balances, item_by_code
 from records.items.weighing import Error, Gap, anywhere_within, combined, error_on, gap_of, together, two_figures
 from tests import builders
@@ -117,6 +131,35 @@ def test_the_error_is_that_of_every_weighing_up_to_the_count_and_of_the_count_it
     # readings make sqrt(6 * 0.5^2 / 3) g, the calibration 6 * 0.3 g: U = 2 sqrt(0.5 + 3.24) g.
     assert gap.expanded / G == pytest.approx(2 * sqrt(0.5 + 1.8**2), rel=1e-9)
     assert not gap.is_beyond
+
+
+def test_a_mass_of_a_pot_has_the_error_of_the_scale_that_it_was_weighed_on(works):
+    add_equipment("gauge", "SCALE-2", kind="scale", unit_kind="mass", said=said(-101))
+    calibrate_gauge("SCALE-2", Found("good", unit="g", resolution="0.1", expanded="0.1", due_on=None), said=said(-100))
+    builders.a_lot("R1", quantity="5 kg")
+    builders.a_lot("H1", "HRD-A", quantity="5 kg")
+    inputs = [replace(of("R1", "100 g"), scale="SCALE-1"), replace(of("H1", "30 g"), scale="SCALE-2")]
+    mix_pot("P1", mix="EPOXY", inputs=inputs, said=said(0))
+    count("4.97 kg", "H1")
+    gap = balanced(item_by_code("H1")).gap
+    # Hand calculation: receipt and count on the coarsest one (1 g, U = 0.6 g), 30 g on the fine one (0.1 g, U = 0.1 g):
+    # readings 2 * 0.5^2 / 3 + 0.05^2 / 3, calibrations (2 * 0.3)^2 + 0.05^2, all in g^2.
+    readings, calibrations = 2 * 0.25 / 3 + 0.0025 / 3, 0.36 + 0.0025
+    assert gap.expanded / G == pytest.approx(2 * sqrt(readings + calibrations), rel=1e-9)
+    assert "on SCALE-1 and SCALE-2" in balance_bar(balanced(item_by_code("H1"))).basis
+    assert {one.error.scale for one in balanced(item_by_code("P1")).weighed} == {"SCALE-1", "SCALE-2"}
+
+
+def test_a_scale_goes_over_to_the_right_lot_with_the_mass(works):
+    for code in ("R1", "R2"):
+        builders.a_lot(code)
+    builders.a_lot("H1", "HRD-A")
+    made = mix_pot(
+        "P1", mix="EPOXY", inputs=[of("R1", "100 g"), of("H1", "30 g")], weighing=Weighing(("SCALE-1",)), said=said(0)
+    )
+    correct_link(made.entry.key, Correction("R1", "R2"), words="the can beside it", said=said(1))
+    right = WeighedOn.objects.get(link__parent=item_by_code("R2"))
+    assert right.scale.code == "SCALE-1"
 
 
 def test_what_was_used_since_the_count_is_no_part_of_its_gap(works):

@@ -3,7 +3,7 @@ import { routeOf } from "./rules.js";
 import { say } from "./say.js";
 import { readCode } from "./scans.js";
 import { clockAt } from "./screens.js";
-import { amountOf, ending, gate } from "./walk.js";
+import { amountOf, askLeft, ending, gate } from "./walk.js";
 
 const codeAt = (told, name) => readCode(told[name] ?? "");
 
@@ -24,7 +24,10 @@ function* inMould(known, task, told, piece) {
     if (!told[name]) return;
     yield* gate(known, told, name);
     const kind = goesIn(known, codeAt(told, name));
-    if (!["preform", "bladder"].includes(kind) && !piece.insert) yield amountOf(known, told, `${name}-amount`, name);
+    if (!["preform", "bladder"].includes(kind) && !piece.insert) {
+      yield amountOf(known, told, `${name}-amount`, name);
+      yield* askLeft(known, told, `${name}-amount`, name);
+    }
   }
 }
 
@@ -73,11 +76,15 @@ function* potIn(known, task, told, piece) {
   }
   yield* gate(known, told, "pot-1");
   if (told["wrong-own"] === "yes") yield { name: "wrong", asks: say("What is different?"), word: say("Besides"), kind: "choice", choices: piece.wrongs };
-  if (told.wrong === "amount") yield amountOf(known, told, "pot-1-amount", "pot-1");
+  if (told.wrong === "amount") {
+    yield amountOf(known, told, "pot-1-amount", "pot-1");
+    yield* askLeft(known, told, "pot-1-amount", "pot-1");
+  }
   if (told.wrong === "more") {
     yield scanPot(2);
     yield* gate(known, told, "pot-2");
     yield amountOf(known, told, "pot-2-amount", "pot-2");
+    yield* askLeft(known, told, "pot-2-amount", "pot-2");
   }
 }
 

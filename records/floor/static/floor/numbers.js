@@ -5,7 +5,6 @@ import { say } from "./say.js";
 const TENS = [0.1, 0.01, 0.001, 10];
 const INCH = 25.4;
 const FAR_WIDTHS = 2;
-const WAIT_MIN = 10;
 
 export const trimmed = (value) => String(Number(value.toFixed(6)));
 const limits = (band) => ["low", "high"].map((name) => (band?.[name] === undefined || band[name] === "" ? null : Number(band[name])));
@@ -59,12 +58,6 @@ function slipOf(question, text) {
   choices.push(["again", say("Read it again"), say("Nothing is kept.")], ["as", say("It reads %(value)s %(unit)s", told), say("It is taken as it stands.")]);
   const asks = likely === null ? say("Is it %(value)s %(unit)s?", told) : say("Did you mean %(value)s?", { value: likely });
   return { name: `${question.name}-slip`, asks, word: "Slip", kind: "choice", choices, tells: say("%(value)s %(unit)s lies far outside. The band is %(band)s.", { ...told, band: band.words }) };
-}
-
-// How long a unit may wait: never longer than what was checked of it holds; not at all where none is on file. [min]
-export function waitOf(unit, at = Date.now()) {
-  if (!unit) return 0;
-  return unit.checked_until ? Math.min(WAIT_MIN, Math.floor((Date.parse(unit.checked_until) - at) / 60_000)) : WAIT_MIN;
 }
 
 function outside(minutes) {

@@ -1,5 +1,6 @@
 // The entry that the answers make, in the fields that the server reads.
 import { closedTold } from "./closed.js";
+import { say } from "./say.js";
 import { readCode } from "./scans.js";
 
 const CODES = new Set(["unit", "item", "free", "lot"]);
@@ -39,10 +40,14 @@ function sheet(piece, told) {
 }
 
 function mixed(known, piece, told) {
-  const components = piece.mixes[told.mix].flatMap((component) => lotsTold(known, told, `component-${component.n}`));
-  const again = Object.entries(told).filter(([name]) => /^component-.*-again$/.test(name)).map(([, value]) => value);
-  return { mix: told.mix, components, scales: told.scale ? [told.scale] : [], again };
+  const on = told.scale ? { scale: told.scale } : {};
+  const components = piece.mixes[told.mix].flatMap((component) => lotsTold(known, told, `component-${component.n}`)).map((lot) => ({ ...lot, ...on }));
+  const again = Object.entries(told).filter(([name, value]) => value && /^component-.*-again$/.test(name)).map(([, value]) => value);
+  return { mix: told.mix, components, scales: told.scale ? [told.scale] : [], again, ...(byAnother(told) ? { beside: true } : {}) };
 }
+
+// Whether another person read a typed mass, in place of a second reading.
+const byAnother = (told) => Object.entries(told).some(([name, value]) => name.endsWith("-again") && !value);
 
 function fields(known, piece, told) {
   if (closedTold[piece.piece]) return closedTold[piece.piece](known, piece, told);
@@ -65,6 +70,10 @@ export function waitMade(task, answered, told) {
   return { unit: task.on.code, operation: task.operation ?? "", minutes: outside.wait_min, ...read };
 }
 
+function needsSecond(told) {
+  return byAnother(told) ? { needs_second: say("A typed mass that is read once is confirmed by another person.") } : {};
+}
+
 // The entry of a task, as a form hands it to the outbox.
 export function entryMade(known, task, told, station) {
   const payload = { ...task.fixed, ...(task.at_station ? { station } : {}) };
@@ -73,5 +82,5 @@ export function entryMade(known, task, told, station) {
   const keeps = Object.entries(told).some(([name, value]) => name.endsWith("-outside") && value === "keep");
   const seen = { ...task.seen, holds_at: known.as_of };
   // What is logged without a link has happened: the work does not wait for the server's gates.
-  return { kind: task.kind, payload, seen, label: task.word, done: true, told_done: isDone, holds: keeps && task.kind !== "measure" };
+  return { kind: task.kind, payload, seen, label: task.word, done: true, told_done: isDone, holds: keeps && task.kind !== "measure", ...needsSecond(told) };
 }

@@ -1,4 +1,5 @@
 // Pieces of a screen, drawn by script where the server can't: the same markup as the templates of the floor.
+import { drawGauge } from "./gauge.js";
 import { dayWords, say, word as spokenWord } from "./say.js";
 
 const SVG = "http://www.w3.org/2000/svg";
@@ -51,9 +52,9 @@ function inZone(moment, shape) {
 export const clockAt = (moment) => inZone(moment, { hour: "2-digit", minute: "2-digit" });
 export const when = (moment) => `${dayWords(Number(inZone(moment, { day: "numeric" })), Number(inZone(moment, { month: "numeric" })))} ${clockAt(moment)}`;
 
-// A gauge as the server drew it, which came along with the snapshot.
+// A gauge as the server drew it, which came along with the snapshot; one of a band that is worked out here is drawn here.
 export function gaugeOf(band) {
-  if (!band?.gauge) return null;
+  if (!band?.gauge) return band?.low && band.high ? drawGauge(band) : null;
   return document.importNode(new DOMParser().parseFromString(band.gauge, "text/html").querySelector("svg"), true);
 }
 

@@ -1,11 +1,12 @@
 // The walk through a task's questions, as the server walks it: the same pieces, the same names of the answers.
 import { closed, goesIn } from "./closed.js";
-import { askNumber, number, waitOf } from "./numbers.js";
+import { askNumber, number } from "./numbers.js";
 import { stopping } from "./rules.js";
 import { mix } from "./weighing.js";
 import { say, spoken } from "./say.js";
 import { opened, readCode, unreadable, wrongWith } from "./scans.js";
 import { clockAt } from "./screens.js";
+import { waitOf } from "./waits.js";
 
 // Answers that a symbol may give: its code is taken out of it.
 const SCANNED = new Set(["unit", "lot", "item", "free", "tool", "gauge", "scale", "tank", "goes"]);
@@ -51,15 +52,25 @@ export function* lots(known, told, { name, word, of, may_skip, twice }, due) {
     yield* gate(known, told, lot);
     const amount = `${name}-${n}-amount`;
     yield { ...amountOf(known, told, amount, lot, n === 1 ? due : null), another: say("Another %(thing)s", { thing: word }) };
+    yield* askLeft(known, told, amount, lot);
     if (twice && told[amount]) yield readAgain(known, told, amount, lot, n === 1 ? due : null);
     if (told[`${amount}-more`] !== "yes") return;
   }
 }
 
+// Before more is taken of a lot than it holds by what is known here: whether it is so.
+export function* askLeft(known, told, name, lotName) {
+  const { left } = known.lots.get(readCode(told[lotName] ?? "")) ?? {};
+  const [taken, held] = [number(told[name] ?? ""), number((left ?? "").split(" ")[0])];
+  if (taken === null || held === null || taken <= held) return;
+  const tells = say("You told %(amount)s. Look at the scale and at the code once more.", { amount: `${told[name]} ${left.split(" ")[1]}` });
+  yield { name: `${name}-over`, asks: say("There are only %(left)s left on file", { left }), word: "Stop", kind: "choice", choices: known.snapshot.choices.over, tells };
+}
+
 // The same number once more; one that differs is told with both.
 function readAgain(known, told, amount, lot, band) {
   const { unit } = amountOf(known, told, amount, lot, null);
-  return { name: `${amount}-again`, asks: say("Read the scale once more"), word: say("Read again"), kind: "number", unit, expects: told[amount], ...(band ? { band } : {}) };
+  return { name: `${amount}-again`, asks: say("Read the scale once more"), word: say("Read again"), kind: "number", unit, expects: told[amount], may_skip: say("Another person read it too"), ...(band ? { band } : {}) };
 }
 
 // What ends a list once something is in it: one press. Scanning the next one is the other answer.
@@ -105,13 +116,13 @@ export function* asks(known, task, told) {
     } else if (piece.piece === "lots") yield* lots(known, told, piece);
     else if (piece.piece === "units") yield* units(known, told, piece);
     else if (piece.piece === "bladders") yield* bladders(known, told);
-    else if (piece.piece === "numbers") for (const question of piece.questions) yield* askNumber(told, question, waitOf(task.on));
+    else if (piece.piece === "numbers") for (const question of piece.questions) yield* askNumber(told, question, waitOf(known, task.on));
     else if (piece.piece === "mix") yield* mix(known, told, piece);
     else if (piece.piece === "sheet") {
       for (const line of piece.lines) {
         yield line.gauge;
         for (const question of line.questions) {
-          yield* askNumber(told, question, waitOf(task.on));
+          yield* askNumber(told, question, waitOf(known, task.on));
           if (told[question.name] === "") break; // what can't be read once is not read at all
         }
       }
