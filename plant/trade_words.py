@@ -127,7 +127,14 @@ ACTS = (
 MIXES = ("resin", "adhesive")
 # What an answer is called where it is told again, and what is asked for one after the other.
 ANSWERS = ("Outside", "Amount", "Number", "Why", "Seen", "Code", "To", "Mix")
-THINGS = ("spool", "pot of adhesive", "pot", "lot that goes in", "or")
+THINGS = (
+    *("tag", "traveller", "label", "permanent mark", "the tool that holds it"),
+    "spool",
+    "pot of adhesive",
+    "pot",
+    "lot that goes in",
+    "or",
+)
 STATES = (
     "within",
     "near edge",

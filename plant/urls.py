@@ -15,6 +15,7 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("", include("records.inspection.urls")),
     path("charts/", include("records.spc.urls")),
     path("curves/", include("records.runs.urls")),
+    path("stores/carriers/", include("records.steps.carrier_urls")),
     path("stores/", include("records.items.urls")),
     path("trace/", include("records.trace.urls")),
     path("review/", include("records.quality.urls")),

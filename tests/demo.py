@@ -101,6 +101,7 @@ def _to_bond(part: str, end: str, tubes: tuple[str, ...], inserts: list[Input]) 
     for n, operation in enumerate(route_of(item_by_code(unit).part, clock.now())[1:]):
         read = [Read(*readings[operation.name])] if operation.name in readings else []
         shots = [steps.Shot("POT-0")] if operation.name == "fill" else []
-        work = steps.Work(STATION["Press 2"], readings=read, shots=shots)
+        carrier = unit if operation.name in ("demould", "deburr") else ""
+        work = steps.Work(STATION["Press 2"], readings=read, shots=shots, carrier=carrier)
         steps.log_step(unit, step=operation.name, work=work, said=said("lenz", before=0.9 - n / 60))
     return unit

@@ -362,6 +362,19 @@ def step_done():
     return lambda s: steps.log_step("F1", step="vent", work=steps.Work("TRIM-1", ["ML-2"]), said=s)
 
 
+@exercise("carrier put on")
+def carrier_put_on():
+    builders.a_front("F1")
+    return lambda s: steps.put_carrier("F1", kind="tag", symbol="F1", said=s)
+
+
+@exercise("carrier taken off")
+def carrier_taken_off():
+    builders.a_front("F1")
+    steps.put_carrier("F1", kind="tag", symbol="F1", said=said(0.4))
+    return lambda s: steps.take_carrier_off("F1", reason="carrier-lost", said=s)
+
+
 @exercise("measured again later")
 def measured_again_later():
     builders.a_front()

@@ -15,6 +15,7 @@ from plant.people.acting import ActForm
 from plant.quantities import UNITS
 
 from . import specs
+from .carriers import Carrier
 from .models import CharacteristicRevision, Part
 
 UNIT_CHOICES = [(unit, unit) for units in UNITS.values() for unit in units]
@@ -245,7 +246,7 @@ class RouteForm(ProposeForm):
     hint = "The first operation makes the part. Units that are on their way keep the route they began with."
     COLUMNS = ("name", "station_kind", "tool_kind", "caution", "inputs", "readings", "runs", "measures")
     MARKS = ("makes_safe", "needs_qualification")
-    MINUTES = "good_for_min"
+    MINUTES, CARRIER = "good_for_min", "carrier"
     HINTS: ClassVar[dict[str, str]] = {
         "inputs": "Kind, part, amount: fibre FIB-24 180 g; binder",
         "readings": "Name, unit, limits: edge mm 1 3; torque deg - 90; programme text - -",
@@ -290,6 +291,13 @@ class RouteForm(ProposeForm):
             initial=told.get(self.MINUTES) or None,
             help_text="A check that lapses, such as a leak test." if n == 1 else "",
         )
+        self.fields[f"{self.CARRIER}-{n}"] = forms.ChoiceField(
+            choices=[("", "As before"), *Carrier.choices],
+            required=False,
+            label="Known by, from here on",
+            initial=told.get(self.CARRIER),
+            help_text="What carries the unit's code: it is scanned once, where it changes." if n == 1 else "",
+        )
         for mark in self.MARKS:
             self.fields[f"{mark}-{n}"] = forms.BooleanField(
                 required=False, label=mark.replace("_", " ").capitalize(), initial=told.get(mark, False)
@@ -297,7 +305,7 @@ class RouteForm(ProposeForm):
 
     @property
     def lines(self) -> list[tuple[str, list[Any]]]:
-        names = (*self.COLUMNS, self.MINUTES, *self.MARKS)
+        names = (*self.COLUMNS, self.MINUTES, self.CARRIER, *self.MARKS)
         return [(f"Operation {n}", [self[f"{name}-{n}"] for name in names]) for n in range(1, self.count + 1)]
 
     @staticmethod
@@ -327,7 +335,15 @@ def _operation_told(operation: specs.OperationSpec) -> dict[str, Any]:
     return {
         **{
             name: getattr(operation, name)
-            for name in ("name", "station_kind", "tool_kind", "caution", RouteForm.MINUTES, *RouteForm.MARKS)
+            for name in (
+                "name",
+                "station_kind",
+                "tool_kind",
+                "caution",
+                RouteForm.MINUTES,
+                RouteForm.CARRIER,
+                *RouteForm.MARKS,
+            )
         },
         "inputs": "; ".join(f"{i.kind} {i.part} {i.amount}".strip() for i in operation.inputs),
         "readings": "; ".join(f"{r.name} {r.unit} {r.lower or '-'} {r.upper or '-'}" for r in operation.readings),
@@ -344,6 +360,7 @@ def _operation(told: Mapping[str, Any], n: int) -> specs.OperationSpec:
         runs=_listed(told[f"runs-{n}"], ","),
         measures=_listed(told[f"measures-{n}"], ","),
         good_for_min=told[f"{RouteForm.MINUTES}-{n}"] or 0,
+        carrier=told[f"{RouteForm.CARRIER}-{n}"],
     )
 
 

@@ -14,6 +14,8 @@ from django.db.models import F, Q
 
 from records.ledger.patterns import Fact, FactQuerySet, StepsField, WordsField, whole
 
+from .carriers import Carrier
+
 
 class Part(Fact):
     """A definition: what a material, preform, assembly or frame is. Tracked by lot or by unit."""
@@ -253,6 +255,13 @@ class OperationLapse(Fact):
                 violation_error_message="A check holds for at least a minute.",
             )
         ]
+
+
+class OperationCarrier(Fact):
+    """What holds a unit's identity from an operation on: its code is read there once, when it changes."""
+
+    operation = models.OneToOneField(Operation, models.PROTECT, related_name="carrier")
+    kind = models.CharField(max_length=10, choices=Carrier)
 
 
 class OperationReading(Fact):

@@ -70,7 +70,7 @@ def route_of(part: Part, at: datetime) -> list[Operation]:
     route = _in_force_or_first(RouteRevision, at, part=part)
     if route is None:
         return []
-    operations = Operation.objects.filter(route_revision=route).select_related("lapse").order_by("n")
+    operations = Operation.objects.filter(route_revision=route).select_related("lapse", "carrier").order_by("n")
     return remembered((Operation, route), lambda: list(operations))
 
 
@@ -78,6 +78,12 @@ def good_for_ms(operation: Operation) -> int:
     """How long it holds what an operation shows; nought where it does not lapse. [ms]"""
     lapse = getattr(operation, "lapse", None)
     return lapse.good_for_ms if lapse else 0
+
+
+def carrier_from(operation: Operation) -> str:
+    """What holds a unit's identity from an operation on; empty where it stays as it was."""
+    carrier = getattr(operation, "carrier", None)
+    return carrier.kind if carrier else ""
 
 
 def mix_in_force(mix: str, at: datetime) -> MixRevision:

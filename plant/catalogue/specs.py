@@ -30,6 +30,11 @@ HOLDS_BY_DEFAULT: dict[str, int] = {
     "not-thawed": 1,
     "not-acceptable": 1,
     "decided-before": 0,
+    "wrong-carrier": 1,
+    "carried-twice": 1,
+    "old-carrier": 0,
+    "no-carrier": 0,
+    "passing-carrier": 0,
 }
 
 
@@ -175,7 +180,10 @@ class ReadingSpec:
 
 @dataclass(frozen=True)
 class OperationSpec:
-    """A step of a route. ``good_for_min`` is how long it holds what a check shows; nought where it does not lapse."""
+    """A step of a route. ``good_for_min`` is how long it holds what a check shows; nought where it does not lapse.
+
+    ``carrier`` is what holds the unit's identity from here on; empty where it stays as it was.
+    """
 
     name: str
     station_kind: str = ""
@@ -188,6 +196,7 @@ class OperationSpec:
     runs: Sequence[str] = ()
     measures: Sequence[str] = ()
     good_for_min: int = 0
+    carrier: str = ""
 
 
 @dataclass(frozen=True)

@@ -10,6 +10,7 @@ from records.ledger.acts import Act
 from records.ledger.refusals import Refused
 
 from . import specs
+from .carriers import Carrier
 from .models import (
     CertificateLimit,
     Characteristic,
@@ -20,6 +21,7 @@ from .models import (
     MixRevision,
     Operation,
     OperationAsk,
+    OperationCarrier,
     OperationInput,
     OperationLapse,
     OperationReading,
@@ -184,6 +186,8 @@ def _write_demands(a: Act, row: Operation, spec: specs.OperationSpec) -> None:
         a.write(OperationInput(operation=row, kind=wanted.kind, part=part, amount=amount))
     if spec.good_for_min:
         a.write(OperationLapse(operation=row, good_for_ms=spec.good_for_min * 60_000))
+    if spec.carrier:
+        _write_carrier(a, row, spec)
     for reading in spec.readings:
         is_text = reading.unit == quantities.TEXT
         kind = quantities.TEXT if is_text else quantities.kind_of_unit(reading.unit)
@@ -197,6 +201,17 @@ def _write_demands(a: Act, row: Operation, spec: specs.OperationSpec) -> None:
         )
     for what, names in ((OperationAsk.What.RUN, spec.runs), (OperationAsk.What.MEASURE, spec.measures)):
         a.write_all(OperationAsk(operation=row, what=what, name=name) for name in names)
+
+
+def _write_carrier(a: Act, row: Operation, spec: specs.OperationSpec) -> None:
+    """What holds the identity from an operation on. Refuses ``wrong-kind`` for what is no carrier, and for no tool."""
+    if spec.carrier not in Carrier.values:
+        words = "%(carrier)s carries no identity. One of: %(these)s."
+        raise Refused("wrong-kind", words, carrier=spec.carrier, these=", ".join(Carrier.values))
+    if spec.carrier == Carrier.TOOL and not spec.tool_kind:
+        words = "%(operation)s is done without a tool: nothing of it can stand for the unit."
+        raise Refused("wrong-kind", words, operation=spec.name)
+    a.write(OperationCarrier(operation=row, kind=spec.carrier))
 
 
 def write_recipe(a: Act, proposal: Proposal, spec: specs.RecipeSpec, revision: str) -> RecipeRevision:

@@ -84,6 +84,8 @@ RIGHTS: dict[str, frozenset[Role]] = {
     "step done": _FLOOR,
     "measured again later": _FLOOR | _REVIEW,
     "measured": _FLOOR | _REVIEW,
+    "carrier put on": _FLOOR | _STORES | _REVIEW,
+    "carrier taken off": _FLOOR | _STORES | _REVIEW,
     "run recorded": _FLOOR | _SET_UP,
     "log read": _FLOOR | _SET_UP | _REVIEW,
     "run assessed": _SET_UP | _REVIEW,

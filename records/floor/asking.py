@@ -26,6 +26,7 @@ from records.items.queries import find_item, is_booked_in
 from records.items.shelf import first_to_take
 from records.ledger.clock import clock
 from records.ledger.refusals import Refused
+from records.steps.carrying import carrier_told
 from records.trace.finding import code_of, item_named
 
 from .bands import Band
@@ -54,7 +55,7 @@ class Choice(NamedTuple):
 
 
 # Answers that a symbol may give.
-SCANNED = ("unit", "lot", "item", "free", "tool", "gauge", "scale", "tank", "goes")
+SCANNED = ("unit", "lot", "item", "free", "tool", "gauge", "scale", "tank", "goes", "carrier")
 STOPPED = (
     Choice("again", noop("Take another one"), noop("Nothing is kept of this one.")),
     Choice("done", noop("It has gone in already"), noop("It is kept and marked, and Review is told.")),
@@ -98,6 +99,8 @@ class Question:
 
     def bare(self, value: str) -> str:
         """An answer without the unit, where somebody wrote it after the number; the code alone of a scanned symbol."""
+        if self.kind == "carrier":
+            return carrier_told(value)
         if self.kind in SCANNED:
             return opened(value)
         return value.removesuffix(self.unit).strip() if self.unit else value

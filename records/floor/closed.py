@@ -41,7 +41,7 @@ def moulded_here(waiting: Sequence[Waiting]) -> dict[int, Data]:
 def _routes_of(waiting: Sequence[Waiting]) -> dict[int, list[Operation]]:
     found: dict[int, list[Operation]] = defaultdict(list)
     wanted = {row.operation.route_revision_id for row in waiting if row.operation}
-    for step in Operation.objects.filter(route_revision__in=wanted).select_related("lapse").order_by("n"):
+    for step in Operation.objects.filter(route_revision__in=wanted).select_related("lapse", "carrier").order_by("n"):
         found[step.route_revision_id].append(step)
     return found
 

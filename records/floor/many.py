@@ -15,6 +15,8 @@ from records.items.models import Consignment, ConsignmentLine
 from records.items.queries import OUT, whereabouts
 from records.release.queries import parties
 
+from .carrying import puts_on
+
 # With fewer a unit by itself is quicker.
 FEWEST_WAITING = 2
 
@@ -42,7 +44,7 @@ MANY: dict[str, Many] = {
 def in_one_go(operation: Operation) -> bool:
     """Whether an operation asks nothing of each unit, so that several are logged by one press."""
     asked = OperationReading.objects.filter(operation=operation), OperationInput.objects.filter(operation=operation)
-    return not any(rows.exists() for rows in asked)
+    return not puts_on(operation) and not any(rows.exists() for rows in asked)
 
 
 def many_offered(may: Callable[[str], bool], waiting: Any) -> list[tuple[str, str, str]]:

@@ -14,6 +14,7 @@ from zoneinfo import ZoneInfo
 from plant.people.models import Person
 from plant.people.queries import person_by_badge
 from plant.quantities import read_decimal, read_quantity
+from plant.scans import LONGEST
 from records.inspection.actions import Line, record_sheet
 from records.items import actions as items
 from records.items.making import Input
@@ -277,6 +278,7 @@ def _step(fields: Fields, said: Said) -> Callable[[], object]:
         outcome=_outcome(fields),
         rules_seen=fields.text("rules_seen"),
         shots=_shots(fields),
+        carrier=fields.text("carrier", longest=LONGEST),
     )
     return lambda: steps.log_step(unit, step=step, work=work, said=said)
 

@@ -235,7 +235,9 @@ def _routes(units: Sequence[Data]) -> dict[str, list[Data]]:
         route = route_of(part, clock.now())
         if route:
             wanted.add(route[0].route_revision_id)
-    operations = Operation.objects.filter(route_revision__in=wanted).select_related("route_revision__part", "lapse")
+    operations = Operation.objects.filter(route_revision__in=wanted).select_related(
+        "route_revision__part", "lapse", "carrier"
+    )
     operations = operations.prefetch_related("inputs__part")
     readings: dict[int, list[OperationReading]] = defaultdict(list)
     for row in OperationReading.objects.filter(operation__route_revision__in=wanted).order_by("pk"):

@@ -48,6 +48,7 @@ MODULES = (
     "canonical.js",
     "changing.js",
     "clocks.js",
+    "carrying.js",
     "closed.js",
     "dialogs.js",
     "gathering.js",

@@ -40,6 +40,7 @@ from .asking import (
     scan_lot,
     scan_unit,
 )
+from .carrying import NewCarrier, puts_on
 from .moulding import Checked, ClosedAgain, PotIn, closing_pieces, fills_later, takes_pot
 from .pieces import Bladders, Lots, One, Payload, Piece, Readings, Units, Values, number_of
 from .weighing import Mixed, PotNumber, mixes
@@ -135,6 +136,8 @@ def step_of(operation: Operation, readings: Sequence[OperationReading], unit: st
         item = find_item(unit) if unit else None
         pieces = [Checked(operation, item), *pieces, PotIn(operation)]
         bar, headline = _("The mould is full"), _("Filling. Press once when the mould is full.")
+    if kind := puts_on(operation):
+        pieces.append(NewCarrier(kind, find_item(unit) if unit else None))
     pieces.append(Readings(readings))
     task = Task("step", "step done", operation.name, pieces, fixed, operation, unit, seen=_route_seen(operation))
     return replace(task, bar=bar, headline=headline)

@@ -77,6 +77,19 @@ CAUSES: dict[str, Cause] = {
         "joined too long after it was prepared", "the %(step)s of %(unit)s was good until %(until)s only"
     ),
     "waits": Cause("done before it was measured again", "%(unit)s was to wait until %(until)s"),
+    "wrong-carrier": Cause("another unit’s code on it", "it carries the code of %(found)s: look at both units"),
+    "carried-twice": Cause("one code on two units", "%(found)s stands on %(other)s as well: look at both units"),
+    "old-carrier": Cause("an old label on it", "label %(copy)s of %(unit)s is an old one: take it off"),
+    "no-carrier": Cause("nothing that carries its code", "nothing that carries the code of %(unit)s was scanned"),
+    "passing-carrier": Cause(
+        "sent out without a carrier that outlives paint", "nothing that outlives paint carries the code of %(unit)s"
+    ),
+    "went-in": Cause("it went into another unit"),
+    "came-out": Cause("it came out of its tool"),
+    "carrier-lost": Cause("it is lost"),
+    "unreadable": Cause("it can’t be read any more"),
+    "came-off": Cause("it came off"),
+    "not-its-own": Cause("it was another unit’s"),
     "read-wrong": Cause("read wrong"),
     "wrong-unit": Cause("in a wrong unit of measure"),
     "wrong-frame": Cause("it belongs to another frame"),

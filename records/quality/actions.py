@@ -17,6 +17,7 @@ from records.ledger.models import Flag
 from records.ledger.refusals import Conflict, Refused
 from records.ledger.words import keep_words
 from records.steps.actions.working import move_steps
+from records.steps.carrying import SWAPPED, end_carriers
 
 from .models import Countersign, Disposition, FlagAnswer, Nonconformance
 
@@ -107,7 +108,8 @@ def answer_flag(flag: Flag, *, found: str, words: str, said: Said) -> FlagAnswer
 def swap_labels(one: str, other: str, *, since: datetime, words: str, said: Said) -> LabelSwap:
     """Two units carried each other's label since a moment: links, steps and readings since go over, in one act.
 
-    What was recorded before stays; the old state is readable. Both are held until two people confirm. Refuses
+    What was recorded before stays; the old state is readable. Both are held until two people confirm, and nothing
+    carries their codes until it is put on and read anew. Refuses
     ``unknown``, ``itself`` and ``wrong-kind`` for units of different parts.
     """
     stated = {"one": fold(one), "other": fold(other), "since": since, "words": Free(words)}
@@ -117,4 +119,5 @@ def swap_labels(one: str, other: str, *, since: datetime, words: str, said: Said
         swap = write_swap(a, one, other, since, words)
         move_steps(a, swap.one, swap.other, since)
         move_measurements(a, swap.one, swap.other, since)
+        end_carriers(a, [swap.one, swap.other], SWAPPED)
         return swap

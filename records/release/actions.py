@@ -6,6 +6,7 @@ from collections.abc import Sequence
 
 from django.db.models import Q
 
+from plant.catalogue.models import Part
 from plant.catalogue.queries import route_of
 from plant.codes import fold
 from plant.scans import read_scan
@@ -15,6 +16,7 @@ from records.items.making import lock_items, party_named
 from records.items.models import Consignment, ConsignmentLine, Item, ItemCode
 from records.ledger.acts import Act, Free, Said, act
 from records.ledger.refusals import Refused
+from records.steps.carrying import carry_printed
 from records.steps.queries import missing_operations
 
 from .gate import gate_of
@@ -115,7 +117,7 @@ def check_label(symbol: str, *, of: str = "", said: Said) -> LabelCheck:
     """Note that a label was scanned back from the thing that it is stuck on. ``of`` is that thing, where it is known.
 
     Refuses ``scan`` for what can't be read, ``wrong-label`` for another thing's or an old one, ``unknown`` for a label
-    that was never printed here.
+    that was never printed here. A unit is known by it from now on, where its route asks for no other carrier.
     """
     with act("label checked", said, symbol=symbol, of=fold(of)) as a:
         if a.made:
@@ -134,4 +136,8 @@ def check_label(symbol: str, *, of: str = "", said: Said) -> LabelCheck:
         if prints.filter(copy__gt=scan.copy).exists():
             words = "That is label %(copy)s of %(code)s; a newer one was printed after it. Take the old one off."
             raise Refused("wrong-label", words, copy=scan.copy, code=scan.code)
+        unit = printed.item_code.item if printed.item_code else None
+        if unit is not None and unit.kind == Part.Tracked.UNIT:
+            lock_items([unit])
+            carry_printed(a, unit, scan.code, scan.copy, printed.reason)
         return a.write(LabelCheck(printed=printed, at=a.at))

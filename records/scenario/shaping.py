@@ -61,7 +61,7 @@ def wind(diary: Diary) -> str:
         Read("mass", str(grams - diary.random.randint(2, 6)), "g"),
     ]
     for step, readings in (("set", passes), ("preform out", off)):
-        work = steps.Work(here, readings=readings)
+        work = steps.Work(here, readings=readings, carrier=tube if step == "preform out" else "")
         diary.act("marta", partial(steps.log_step, tube, step=step, work=work))
     diary.stock.tubes.append(tube)
     diary.last_tube = tube
@@ -116,7 +116,11 @@ def cure(diary: Diary, moulded: Moulded) -> str:
 def open_mould(diary: Diary, unit: str, press: str) -> None:
     """The cure ends, the gauge is read at zero, the part comes out."""
     at_zero = steps.Work(press, readings=[Read("gauge", "0", "bar")])
-    for step, work in (("end cure", steps.Work(press)), ("vent", at_zero), ("demould", steps.Work(press))):
+    for step, work in (
+        ("end cure", steps.Work(press)),
+        ("vent", at_zero),
+        ("demould", steps.Work(press, carrier=unit)),
+    ):
         diary.act("lenz", partial(steps.log_step, unit, step=step, work=work))
 
 
@@ -166,7 +170,7 @@ def machine(diary: Diary, unit: str) -> None:
     end = "front" if unit.startswith("FT") else "rear"
     programme = [Read("programme", DRILL_PROGRAMME)]
     drilled = steps.Work(STATIONS["Drill cell"], [CUTTER], programme)
-    for step, work in (("drill", drilled), ("deburr", steps.Work(STATIONS["Drill cell"]))):
+    for step, work in (("drill", drilled), ("deburr", steps.Work(STATIONS["Drill cell"], carrier=unit))):
         diary.act("marta", partial(steps.log_step, unit, step=step, work=work))
     lines = front_lines(diary, unit) if end == "front" else rear_lines(diary)
     diary.act("marta", lambda said: record_sheet(unit, lines, station=STATIONS[FINAL], said=said))
@@ -226,7 +230,8 @@ def bond(diary: Diary, model: str, front: str, rear: str, pot: str) -> str:
         "lenz", lambda said: steps.bond("", part=MODELS[model], bonding=bonding, made=made, said=said)
     ).code
     line, heater = f"{diary.random.gauss(0.3, 0.04):.2f}", f"{diary.random.gauss(62, 1.5):.1f}"
-    work = steps.Work(STATIONS["Bonding"], readings=[Read("bond-line", line, "mm"), Read("heater", heater, "degC")])
+    read = [Read("bond-line", line, "mm"), Read("heater", heater, "degC")]
+    work = steps.Work(STATIONS["Bonding"], readings=read, carrier=frame)
     diary.act("lenz", lambda said: steps.log_step(frame, step="set bond", work=work, said=said))
     diary.bonded[model] += 1
     diary.stock.bonded.append(frame)
@@ -235,9 +240,9 @@ def bond(diary: Diary, model: str, front: str, rear: str, pot: str) -> str:
 
 def polish(diary: Diary, frame: str) -> None:
     """Polish a frame; now and then it shows in the light that it must be done again."""
-    work = steps.Work(STATIONS["Polish"])
+    work = steps.Work(STATIONS["Polish"], carrier=frame)
     if diary.random.random() < 0.06:
-        dull = replace(work, outcome=StepRecord.Outcome.FAILED)
+        dull = replace(work, outcome=StepRecord.Outcome.FAILED, carrier="")
         diary.act("marta", lambda said: steps.log_step(frame, step="polish", work=dull, said=said))
     diary.act("marta", lambda said: steps.log_step(frame, step="polish", work=work, said=said))
     diary.stock.polished.append(frame)

@@ -203,9 +203,11 @@ def _wound() -> list[OperationSpec]:
         ReadingSpec("mass", "g", "250", "350"),
     ]
     return [
-        OperationSpec("wind", "winding", "mandrel", "fibre-dust,epoxy", inputs=lots, readings=[PROGRAMME]),
+        OperationSpec(
+            "wind", "winding", "mandrel", "fibre-dust,epoxy", inputs=lots, readings=[PROGRAMME], carrier="tool"
+        ),
         OperationSpec("set", "winding", caution="uv", readings=[ReadingSpec("uv-passes", "pcs", "2", "6")]),
-        OperationSpec("preform out", "winding", caution="fibre-dust", readings=off),
+        OperationSpec("preform out", "winding", caution="fibre-dust", readings=off, carrier="tag"),
     ]
 
 
@@ -214,30 +216,39 @@ def _moulded(measure: str, inserts: Sequence[InputSpec] = ()) -> list[OperationS
     drop = ReadingSpec("pressure-drop", "mbar", upper="50")
     gauge = ReadingSpec("gauge", "bar", upper="0")
     return [
-        OperationSpec("mould", "press", "mould", "hot-tool,bladder", inputs=inserts, runs=["leak-test", "cure"]),
+        OperationSpec(
+            "mould",
+            "press",
+            "mould",
+            "hot-tool,bladder",
+            inputs=inserts,
+            runs=["leak-test", "cure"],
+            carrier="tool",
+        ),
         OperationSpec("leak test", "press", caution="vacuum", readings=[rise], good_for_min=CHECKED_MIN),
         OperationSpec("bladder hold", "press", caution="bladder", readings=[drop], good_for_min=CHECKED_MIN),
         OperationSpec("fill", "press", caution="injection,hot-tool", inputs=[InputSpec("resin-mix", "RMX", SHOT)]),
         OperationSpec("start cure", "press", caution="hot-tool", makes_safe=True),
         OperationSpec("end cure", "press", caution="hot-tool", makes_safe=True),
         OperationSpec("vent", "press", caution="bladder", makes_safe=True, readings=[gauge]),
-        OperationSpec("demould", "press", caution="demoulding", makes_safe=True),
+        OperationSpec("demould", "press", caution="demoulding", makes_safe=True, carrier="tag"),
         OperationSpec("drill", "drill", "cutter", "dust", readings=[PROGRAMME]),
-        OperationSpec("deburr", "drill", caution="dust", measures=[measure]),
+        OperationSpec("deburr", "drill", caution="dust", measures=[measure], carrier="label"),
         OperationSpec("prepare", "bonding", caution="dust,solvent", good_for_min=PREPARED_MIN),
     ]
 
 
 def _bonded() -> list[OperationSpec]:
     return [
-        OperationSpec("bond", "bonding", "jig", "solvent"),
+        OperationSpec("bond", "bonding", "jig", "solvent", carrier="tool"),
         OperationSpec(
             "set bond",
             "bonding",
             caution="local-heating",
             readings=[ReadingSpec("bond-line", "mm", "0.1", "0.6"), ReadingSpec("heater", "degC", "55", "70")],
+            carrier="traveller",
         ),
-        OperationSpec("polish", "polish", caution="polishing,dust"),
+        OperationSpec("polish", "polish", caution="polishing,dust", carrier="mark"),
         OperationSpec("final", "bench", measures=["rear-offset"]),
         OperationSpec("weigh", "bench", readings=[ReadingSpec("mass", "g", "1100", "1700")]),
     ]

@@ -5,9 +5,10 @@ from __future__ import annotations
 from typing import Any
 
 from django.db import models
-from django.db.models import Count, Q
+from django.db.models import Count, F, Q
 from django.utils.translation import gettext_lazy as _
 
+from plant.catalogue.carriers import Carrier
 from plant.catalogue.models import Operation
 from plant.equipment.models import Tool
 from records.items.models import Item, Place
@@ -64,6 +65,42 @@ class StepReading(Fact):
 
     class Meta:
         constraints = whole("value", table="step_reading")
+
+
+class UnitCarrier(Version):
+    """What holds a unit's identity, from when to when: where its code was read, and on what.
+
+    ``code`` is what was read on it; ``is_own`` whether that names the unit: one with another's code is kept as it is.
+    One carrier stands for a unit at a time; the next one ends it.
+    """
+
+    unit = models.ForeignKey(Item, models.PROTECT, related_name="carriers")
+    kind = models.CharField(max_length=10, choices=Carrier)
+    code = models.CharField(max_length=40)
+    copy = models.SmallIntegerField(null=True)  # number of the label that was read, where it tells one
+    is_own = models.BooleanField(default=True)
+    began_at = models.DateTimeField()
+    ended_at = models.DateTimeField(null=True)
+    reason = models.CharField(max_length=40, blank=True, default="")  # why it ended, or why another one was put on
+
+    class Meta:
+        constraints = [
+            *version_rules("unit_carrier"),
+            models.CheckConstraint(
+                name="unit_carrier_ends_after_it_begins",
+                condition=Q(ended_at=None) | Q(ended_at__gte=F("began_at")),
+                violation_error_message=_("A carrier ends after it began."),
+            ),
+        ]
+        indexes = [
+            models.Index(fields=["unit", "began_at"], name="unit_carrier_of_unit"),
+            models.Index(fields=["code"], name="unit_carrier_of_code"),
+        ]
+
+    @property
+    def is_on(self) -> bool:
+        """Whether it carries the identity at present."""
+        return self.ended_at is None
 
 
 class MeasureAgain(Fact):

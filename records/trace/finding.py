@@ -19,6 +19,7 @@ from records.items.queries import find_item, item_by_code
 from records.ledger.refusals import Refused
 from records.quality.models import Nonconformance
 from records.runs.models import Run
+from records.steps.carrying import carriers_of
 
 RUN_TOGETHER = "run-together"
 # What has a code beside items: its table with the column of the code, and the page that shows it.
@@ -97,7 +98,19 @@ def copy_words(typed: str) -> str:
         return f"That is label {scan.copy} of {scan.code}; label {newest} was printed after it. Take the old one off."
     if scan.copy > newest:
         return f"Label {scan.copy} of {scan.code} was never printed here. Find out where it came from."
-    return ""
+    return _ended_words(scan.code, scan.copy)
+
+
+def _ended_words(code: str, copy: int) -> str:
+    """That a label no longer carries the unit that it names: something else took its place."""
+    item = find_item(code)
+    rows = carriers_of([item.pk]) if item is not None else []
+    ended = [row for row in rows if (row.code, row.copy) == (code, copy) and not row.is_on]
+    present = next((row for row in rows if row.is_on), None)
+    if not ended or (present is not None and (present.code, present.copy) == (code, copy)):
+        return ""
+    now = f"its {present.get_kind_display()}" if present else "nothing on file"
+    return f"That is label {copy} of {code}, which it is no longer known by: by {now}. Take the old one off."
 
 
 def why_unknown(typed: str) -> str:

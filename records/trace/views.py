@@ -26,6 +26,7 @@ from records.ledger.clock import clock
 from records.ledger.marks import mark_at
 from records.ledger.refusals import Refused
 from records.quality.queries import entries_to_place
+from records.steps.carrying import carriers_of
 
 from . import facts, history
 from .comparing import failed_frames
@@ -108,6 +109,7 @@ def unit(request: HttpRequest, code: str) -> HttpResponse:
         "to_do": facts.still_to_do(item, standing) if is_unit else [],
         "since": facts.since(standing),
         "lost": tablets_behind([item.pk]),
+        "carriers": carriers_of([item.pk]) if is_unit else [],
     }
     return render(request, "trace/unit.html", context)
 

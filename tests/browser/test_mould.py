@@ -84,6 +84,8 @@ def test_a_mould_is_closed_tested_filled_and_opened_without_a_link_and_is_one_un
     hands = log(page, "Press 1")
     hands.scan(MOULD)
     hands.press("Demould: log it")
+    expect(page.get_by_role("heading", name="Scan the tag")).to_be_visible()
+    hands.press("It has none yet")  # without a link nothing has its number yet
     hands.press("Log demould")
     all_sent(page)
     unit = Link.objects.get(parent=item_by_code("TUBE-1")).child
@@ -98,7 +100,7 @@ def test_a_mould_is_closed_tested_filled_and_opened_without_a_link_and_is_one_un
         "demould",
     ]
     assert Link.objects.get(child=unit, parent=item_by_code("POT-1")).amount == 180_000_000
-    assert not Flag.objects.exists()
+    assert list(Flag.objects.values_list("code", flat=True)) == ["no-carrier"]
 
 
 def test_a_mould_opened_without_a_link_is_tested_again_before_its_pot(page: Page):

@@ -2,6 +2,7 @@
 
 from ..filling import Shot
 from .aside import put_aside, send_to_rework
+from .carriers import put_carrier, take_carrier_off
 from .leaving import send_out
 from .making import Bonding, Goes, Made, Moulding, bond, make_unit, mould, wind
 from .tablets import lock_out_tablet, settle_tablet
@@ -24,9 +25,11 @@ __all__ = [
     "mould",
     "move_steps",
     "put_aside",
+    "put_carrier",
     "send_out",
     "send_to_rework",
     "settle_tablet",
+    "take_carrier_off",
     "wind",
     "withdraw_step",
 ]

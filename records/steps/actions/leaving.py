@@ -12,6 +12,7 @@ from records.items.making import lock_items, party_named
 from records.items.models import Consignment, Item
 from records.ledger.acts import Act, Free, Said, act
 
+from ..carrying import stop_passing
 from ..queries import done_operations, missing_of
 
 
@@ -19,7 +20,8 @@ def send_out(units: Sequence[str], *, to: str, said: Said) -> Consignment:
     """Send units to an outside party, to come back: all of them or none.
 
     Refuses ``unknown``, ``held``, ``not-here``, ``scrapped``, ``already-used``, and ``out-of-order`` for a unit whose
-    route still has to make it safe: what is under pressure or in its mould goes to no painter.
+    route still has to make it safe: what is under pressure or in its mould goes to no painter. ``passing-carrier`` for
+    one that nothing which outlives paint names.
     """
     with act("sent out", said, units=[fold(code) for code in units], to=Free(to.strip())) as a:
         if a.made:
@@ -30,6 +32,7 @@ def send_out(units: Sequence[str], *, to: str, said: Said) -> Consignment:
         stop_used(a, things)
         stop_held(a, things)
         _stop_unsafe(a, things)
+        stop_passing(a, things)
         consignment = consign(a, things, Consignment.Direction.OUT, party_named(a, to))
         hold_by_cause(a, things)
         return consignment

@@ -29,6 +29,7 @@ from records.items.models import FeedUse, Item
 from records.ledger.acts import Act, Said, act
 from records.ledger.refusals import Refused
 
+from ..carrying import WENT_IN, carry_from_birth, end_carriers
 from ..checks import stop_unprepared
 from ..models import StepRecord
 from ..queries import missing_operations
@@ -100,6 +101,8 @@ def make_unit(unit: str, *, part: str, kinds: Sequence[str], goes: Goes, made: M
         link_lots(a, item, drawn)
         step = Step(route[0], place, tools, made.readings, made.began_at, made.outcome, made.rules_seen)
         record_step(a, item, step)
+        end_carriers(a, units, WENT_IN)
+        carry_from_birth(a, item, route[0], tools, has_label=bool(unit.strip()))
         _feed(a, item, made)
         hold_by_cause(a, [item])
         return item

@@ -20,6 +20,7 @@ from records.items.models import Item
 from records.ledger.acts import Act, Free, Said, act
 from records.ledger.refusals import Refused
 
+from ..carrying import carry_on, take_back_carriers
 from ..checks import stop_unchecked, stop_unvented
 from ..filling import Shot, inputs_of, shots_drawn, unit_at
 from ..models import MeasureAgain, StepReading, StepRecord, StepTool
@@ -29,7 +30,7 @@ from ..recording import Read, Step, count_cycles, fit_tools, record_step, stop_u
 
 @dataclass(frozen=True)
 class Work:
-    """How an operation was done."""
+    """How an operation was done. ``carrier`` is what was read on the carrier that it put on the unit."""
 
     station: str = ""
     tools: Sequence[str] = ()
@@ -38,17 +39,23 @@ class Work:
     outcome: str = StepRecord.Outcome.DONE
     rules_seen: str = ""
     shots: Sequence[Shot] = ()
+    carrier: str = ""
 
     def as_read(self) -> dict[str, Any]:
         shots = {"shots": [shot.as_read() for shot in self.shots]} if self.shots else {}
-        return shots | {
-            "station": self.station.strip(),
-            "tools": [fold(tool) for tool in self.tools],
-            "readings": [read.as_read() for read in self.readings],
-            "began_at": self.began_at,
-            "outcome": self.outcome,
-            "rules_seen": self.rules_seen,
-        }
+        carrier = {"carrier": self.carrier} if self.carrier else {}
+        return (
+            shots
+            | carrier
+            | {
+                "station": self.station.strip(),
+                "tools": [fold(tool) for tool in self.tools],
+                "readings": [read.as_read() for read in self.readings],
+                "began_at": self.began_at,
+                "outcome": self.outcome,
+                "rules_seen": self.rules_seen,
+            }
+        )
 
 
 def log_step(unit: str, *, step: str, work: Work | None = None, said: Said) -> StepRecord:
@@ -57,7 +64,8 @@ def log_step(unit: str, *, step: str, work: Work | None = None, said: Said) -> S
     No hold stops a step that makes a thing safe, only the order of such steps. Refuses ``unknown``, ``wrong-kind`` for
     a step that is not on the route; at the gate ``held``, ``out-of-order``, ``scrapped``, ``not-here``,
     ``already-used``, ``not-qualified``, ``not-vented``, ``waits``; where something goes in also as any use of a lot,
-    ``no-pot``, ``leak-test-missing`` and ``leak-test-lapsed``.
+    ``no-pot``, ``leak-test-missing`` and ``leak-test-lapsed``; ``wrong-carrier`` and ``old-carrier`` for what was read
+    on the unit. None read where one was to be put on is flagged ``no-carrier``.
     """
     work = work or Work()
     with act("step done", said, unit=fold(unit), step=step, **work.as_read()) as a:
@@ -83,6 +91,8 @@ def log_step(unit: str, *, step: str, work: Work | None = None, said: Said) -> S
             before,
         )
         link_lots(a, item, drawn)
+        if work.outcome == StepRecord.Outcome.DONE or work.carrier:
+            carry_on(a, item, operation, tools, work.carrier)
         come_to(a, [item], place)
         hold_by_cause(a, [item])
         return record
@@ -134,6 +144,7 @@ def withdraw_step(of: UUID, *, words: str, said: Said) -> StepRecord:
         lock_items([record.unit])
         withdrawn = a.write(record.next_version(status=StepRecord.Status.WITHDRAWN))
         count_cycles(a, [use.tool for use in record.tools.select_related("tool")], by=-1)
+        take_back_carriers(a, entry.pk)
         wait_for_next(a, record.unit)
         return withdrawn
 

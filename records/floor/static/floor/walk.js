@@ -1,4 +1,5 @@
 // The walk through a task's questions, as the server walks it: the same pieces, the same names of the answers.
+import { carrierTold, wrongCarrier } from "./carrying.js";
 import { closed, goesIn } from "./closed.js";
 import { askNumber, number } from "./numbers.js";
 import { stopping } from "./rules.js";
@@ -9,7 +10,7 @@ import { clockAt } from "./screens.js";
 import { waitOf } from "./waits.js";
 
 // Answers that a symbol may give: its code is taken out of it.
-const SCANNED = new Set(["unit", "lot", "item", "free", "tool", "gauge", "scale", "tank", "goes"]);
+const SCANNED = new Set(["unit", "lot", "item", "free", "tool", "gauge", "scale", "tank", "goes", "carrier"]);
 const key = ([code, word, small]) => ({ code, word, small });
 const unitOf = (known, lot, part) => known.snapshot.parts.find((one) => one.number === (lot?.part || part))?.unit ?? "g";
 
@@ -138,6 +139,7 @@ export function problemWith(known, question, told) {
   if (question.expects && number(value) !== null && number(value) !== number(question.expects)) return say("First %(first)s %(unit)s, now %(now)s %(unit)s. Read it once more, or go back one step.", { first: question.expects, now: value, unit: question.unit });
   if (question.kind === "number") return number(value) === null ? say("“%(text)s” can't be read as a number. Read it again.", { text: value }) : "";
   const unread = SCANNED.has(question.kind) ? unreadable(value) : null;
+  if (!unread && question.kind === "carrier") return wrongCarrier(known, question, value);
   return unread ? unread.words : wrongThing(known, question, value, told[`${question.name}-part`]);
 }
 
@@ -187,7 +189,7 @@ export function walk(known, task, told) {
     const again = told[question.name] === "again" && question.choices?.some(([code]) => code === "again");
     if (told[question.name] === undefined || again) return { answered, question, problem: "", again };
     if (question.unit) told[question.name] = told[question.name].trim().replace(new RegExp(`\\s*${question.unit}$`), "");
-    if (SCANNED.has(question.kind)) told[question.name] = opened(told[question.name]);
+    if (SCANNED.has(question.kind)) told[question.name] = question.kind === "carrier" ? carrierTold(told[question.name]) : opened(told[question.name]);
     const problem = problemWith(known, question, told);
     if (problem) return { answered, question, problem };
     answered.push(question);

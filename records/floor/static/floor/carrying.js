@@ -1,0 +1,31 @@
+// What carries a unit's identity from a step on, without a link: its code is scanned once, and it is the unit's own.
+import { folded } from "./misreads.js";
+import { say } from "./say.js";
+import { readScan } from "./scans.js";
+
+const WITH_COPY = /^(.+) L(\d{1,4})$/;
+
+// What was read on a carrier as the entry tells it: the code, and the number of the label where the symbol has one.
+export function carrierTold(text) {
+  if (WITH_COPY.test(text.trim())) return text.trim();
+  try {
+    const { code, copy } = readScan(text);
+    return copy ? `${folded(code)} L${copy}` : folded(code);
+  } catch {
+    return text;
+  }
+}
+
+export function* newCarrier(known, task, told, piece) {
+  yield { ...piece, on: task.on?.code };
+}
+
+// Why what was read is not the unit's own; empty where it is, or where the unit has no number here yet.
+export function wrongCarrier(known, { on }, text) {
+  const code = folded(carrierTold(text).replace(WITH_COPY, "$1"));
+  const hasNumber = on && known.units.has(on) && known.units.get(on).mould !== on;
+  if (!hasNumber || code === on.toUpperCase()) return "";
+  return say("That is the code of %(found)s, and this is %(unit)s. Leave both as they are, and ask your lead.", { found: code, unit: on });
+}
+
+export const newCarrierTold = (known, piece, told) => ({ carrier: told.carrier ?? "" });

@@ -1,0 +1,80 @@
+"""A step that gives a unit another carrier asks for one scan more, and takes it from the tablet alike."""
+
+import pytest
+
+from plant.catalogue import specs
+from plant.catalogue.queries import route_of
+from records.floor.many import in_one_go
+from records.items.queries import item_by_code
+from records.ledger.clock import clock
+from records.steps.carrying import carriers_of
+from records.steps.models import StepRecord
+from tests import builders
+from tests.records.floor.test_views import asked, screen, text
+from tests.records.floor.told import entry, send, tablet
+from tests.records.steps.test_carrying import symbol
+
+pytestmark = pytest.mark.django_db
+STEP = specs.OperationSpec
+TRIM = {"unit": "F1", "operation": "trim"}
+
+
+@pytest.fixture(autouse=True)
+def works(clock_at):
+    builders.a_works()
+    edge = specs.ReadingSpec("edge", "mm", "1", "3")
+    route = [
+        STEP("mould", tool_kind="mould", carrier="tool"),
+        STEP("trim", readings=[edge], carrier="tag"),
+        STEP("rest"),
+    ]
+    builders.agreed(specs.RouteSpec("OSIER-F", route))
+    builders.a_front("F1")
+    builders.a_front("F2", tube="T2")
+    clock_at(builders.moment(5))
+
+
+def rows() -> list[tuple]:
+    return [(row.kind, row.code, row.copy) for row in carriers_of([item_by_code("F1").pk])]
+
+
+def test_the_new_carrier_is_asked_before_what_is_read():
+    page = screen(tablet(), "TRIM-1", "step", **TRIM)
+    assert asked(page) == "Scan the tag"
+    assert "Put it on first: the scan shows that it can be read." in text(page)
+    assert asked(screen(tablet(), "TRIM-1", "step", **TRIM, carrier="F1")) == "Edge"
+
+
+def test_another_units_code_is_not_taken():
+    page = screen(tablet(), "TRIM-1", "step", **TRIM, carrier="F2")
+    assert asked(page) == "Scan the tag"
+    assert "That is the code of F2, and this is F1. Leave both as they are, and ask your lead." in text(page)
+
+
+def test_a_symbol_is_kept_with_the_number_of_its_label():
+    sent = send(tablet(), entry("step", hours=4, **TRIM, carrier=f"{'F1'} L3", readings=[EDGE]))
+    assert sent[0]["outcome"] == "taken", sent
+    assert rows()[-1] == ("tag", "F1", 3)
+
+
+EDGE = {"name": "edge", "value": "2", "unit": "mm"}
+
+
+def test_the_press_that_logs_tells_what_was_scanned():
+    client = tablet()
+    answers = {**TRIM, "carrier": symbol("F1", 2), "reading-1": "2"}
+    told = client.get("/floor/at/TRIM-1/log/step/", answers, headers={"Accept": "application/json"}).json()["entry"]
+    assert told["payload"]["carrier"] == "F1 L2"
+
+
+def test_without_one_it_is_kept_and_marked():
+    answer = send(tablet(), entry("step", hours=4, done=True, **TRIM, readings=[EDGE]))[0]
+    assert answer["outcome"] == "flagged"
+    assert "nothing that carries the code of F1 was scanned" in answer["words"]
+    assert StepRecord.objects.filter(operation__name="trim").count() == 1
+
+
+def test_such_a_step_is_not_logged_for_several_at_once():
+    route = {one.name: one for one in route_of(item_by_code("F1").part, clock.now())}
+    assert not in_one_go(route["trim"])
+    assert in_one_go(route["rest"])
