@@ -119,6 +119,7 @@ class Whereabouts(NamedTuple):
     place: int | None = None
     inside: int | None = None
     placed_at: datetime | None = None
+    never_made: bool = False
 
 
 def whereabouts(
@@ -134,11 +135,11 @@ def whereabouts(
     """
     wanted = set(items)
     inside = _units_around(_units(wanted) if units is None else units, mark) if until is None else {}
-    scrapped: set[int] = set()
+    scrapped: dict[int, bool] = {}
     latest: dict[int, tuple[datetime, int, str, int]] = {}
     for item, at, entry, place, what in _HAPPENED.rows(mark, items=wanted, until=until):
-        if what == SCRAPPED:
-            scrapped.add(item)
+        if what in _LOST:
+            scrapped[item] = what == Loss.Kind.NEVER
         else:
             one = (at, entry, _AFTER.get(what, HERE), place)
             latest[item] = max(latest.get(item, one), one)
@@ -147,7 +148,7 @@ def whereabouts(
         last = latest.get(item)
         came = last[0] if last else None
         if item in scrapped:
-            found[item] = Whereabouts(SCRAPPED, placed_at=came)
+            found[item] = Whereabouts(SCRAPPED, placed_at=came, never_made=scrapped[item])
         elif item in inside:
             found[item] = Whereabouts(IN, inside=inside[item], placed_at=came)
         else:
@@ -155,6 +156,7 @@ def whereabouts(
     return found
 
 
+_LOST = (Loss.Kind.SCRAP.value, Loss.Kind.NEVER.value)  # what is lost whole; what is sent back has an amount
 _AFTER: dict[str, str] = {Consignment.Direction.OUT.value: OUT, Consignment.Direction.SHIP.value: SHIPPED}
 
 
@@ -173,7 +175,7 @@ def _happened(mark: Mark | None, items: Slot, until: Slot | None) -> QuerySet:
     lines = told(
         ConsignmentLine.objects.known(mark), "consignment__at", "consignment__place_id", "consignment__direction"
     )
-    lost = told(Loss.objects.standing(mark).filter(amount=None), "at", nowhere, Value(SCRAPPED))
+    lost = told(Loss.objects.standing(mark).filter(amount=None), "at", nowhere, "kind")
     return told(Move.objects.known(mark), "at", "place_id", Value(HERE)).union(lines, lost, all=True)
 
 

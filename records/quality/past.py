@@ -53,7 +53,7 @@ def _unit(code: str) -> str:
 def _lifts() -> Iterator[Decided]:
     for row in HoldLift.objects.select_related("hold__item__state", "words", "entry__by__name_words"):
         code, about = row.hold.item.code, reason_words(row.hold.reason)
-        told = {"code": code, "page": _unit(code), "about": about, "state": "done", "word": "Lifted"}
+        told = {"code": code, "page": _unit(code), "about": about, "state": "done", "word": row.ending.capitalize()}
         yield _told(row, row.words, kind="hold", **told)
 
 

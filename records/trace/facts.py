@@ -22,7 +22,7 @@ def whereabouts_words(standing: Standing) -> str:
     """Where an item is, as the end of a sentence: "at Press 1", "with Dealer Larkmere", "in TW-26-000396-8"."""
     where, at = standing.where, place_named(standing.where)
     if where.state == SCRAPPED:
-        return "scrapped"
+        return "withdrawn: it was never made" if where.never_made else "scrapped"
     if where.state == SHIPPED:
         return f"shipped, with {at}"
     if where.state == OUT:
@@ -37,7 +37,7 @@ def state_of(item: Item, standing: Standing) -> str:
     if standing.holds:
         return "held"
     if standing.where.state == SCRAPPED:
-        return "scrapped"
+        return "corrected" if standing.where.never_made else "scrapped"
     if item.kind == Part.Tracked.LOT:
         if item.origin == Item.Origin.MADE:
             return ""

@@ -167,7 +167,8 @@ def decisions_on(items: Iterable[int], mark: Mark | None = None) -> list[Decided
     lifts = HoldLift.objects.known(mark).filter(hold__item__in=wanted)
     for lift in lifts.select_related("hold", "entry__by__name_words", "words"):
         about, why = f"Hold: {reason_words(lift.hold.reason)}", str(lift.words or "")
-        found.append(Decided(lift.hold.item_id, about, "", "done", "Lifted", why, lift.entry.by.name, lift.at))
+        state, word = ("corrected" if lift.is_withdrawn else "done"), lift.ending.capitalize()
+        found.append(Decided(lift.hold.item_id, about, "", state, word, why, lift.entry.by.name, lift.at))
     return sorted([*found, *_departures(wanted, mark)], key=lambda d: (d.at, d.item, d.about, d.code))
 
 

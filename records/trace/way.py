@@ -30,6 +30,7 @@ from records.ledger.papers import papers_of
 from records.runs.models import Assessment, Run, RunDecision, RunUnit
 from records.steps.models import MeasureAgain, StepReading, StepRecord, StepTool
 
+WITHDRAWN = "entry withdrawn"
 _STEP = {"done": "done", "failed": "outside", "interrupted": "signal"}
 _DECIDED = {"accept": "allowed", "fail": "outside"}
 _GONE = {
@@ -80,8 +81,13 @@ def ways_of(items: Iterable[int], mark: Mark | None = None) -> dict[int, list[Ha
 
 
 def _steps(items: list[int], mark: Mark | None) -> Told:
-    steps = StepRecord.objects.standing(mark).filter(unit__in=items)
-    rows = list(steps.select_related("operation", "place__station", "place__party", "entry__by__name_words"))
+    steps = StepRecord.objects.newest(mark).filter(unit__in=items)
+    found = list(steps.select_related("operation", "place__station", "place__party", "entry__by__name_words"))
+    for row in found:
+        if row.status == StepRecord.Status.WITHDRAWN and row.entry.kind == WITHDRAWN:
+            what, by = f"{row.operation.name} withdrawn", row.entry.by.name
+            yield row.unit_id, Happening(row.entry.happened_at, "corrected", what, (by,))
+    rows = [row for row in found if row.status != StepRecord.Status.WITHDRAWN]
     numbers = [row.pk for row in rows]
     told: dict[int, list[str]] = defaultdict(list)
     for use in StepTool.objects.filter(step__in=numbers).select_related("tool").order_by("pk"):
@@ -141,18 +147,22 @@ def _booked(items: list[int], mark: Mark | None) -> Told:
         yield receipt.item_id, Happening(receipt.at, "done", "booked in", tuple(word for word in told if word))
     losses = Loss.objects.standing(mark).filter(item__in=items).select_related("reason", "entry__by__name_words")
     for loss in losses:
+        never = loss.kind == Loss.Kind.NEVER
         what = "scrapped" if loss.amount is None else f"{loss.written} written off"
-        yield loss.item_id, Happening(loss.at, "scrapped", what, _words(loss.reason, loss.entry.by.name))
+        state, what = ("corrected", str(loss.get_kind_display())) if never else ("scrapped", what)
+        yield loss.item_id, Happening(loss.at, state, what, _words(loss.reason, loss.entry.by.name))
 
 
 def _moved(items: list[int], mark: Mark | None) -> Told:
     """Moves that were told by themselves: those of a step stand with the step."""
-    moves = Move.objects.known(mark).filter(item__in=items, entry__kind="item moved")
+    kinds = ("item moved", WITHDRAWN)
+    moves = Move.objects.known(mark).filter(item__in=items, entry__kind__in=kinds)
     for move in moves.select_related("place__station", "place__party", "entry__by__name_words"):
-        yield (
-            move.item_id,
-            Happening(move.at, "done", f"put to {move.place}", (move.entry.by.name,), brief=f"to {move.place}"),
-        )
+        is_back = move.entry.kind == WITHDRAWN
+        state, word = ("corrected", "move withdrawn, back at") if is_back else ("done", "put to")
+        told = ("mis-tap", move.entry.by.name) if is_back else (move.entry.by.name,)
+        brief = f"back at {move.place}" if is_back else f"to {move.place}"
+        yield move.item_id, Happening(move.at, state, f"{word} {move.place}", told, brief=brief)
     lines = ConsignmentLine.objects.known(mark).filter(item__in=items)
     for line in lines.select_related("consignment__place__station", "consignment__place__party"):
         state, word, brief = _GONE[line.consignment.direction]
@@ -189,7 +199,9 @@ def _holds(items: list[int], mark: Mark | None) -> Told:
         yield hold.item_id, Happening(hold.at, "held", what, told, brief="held")
     lifts = HoldLift.objects.known(mark).filter(hold__item__in=items)
     for lift in lifts.select_related("hold", "words", "entry__by__name_words"):
-        yield lift.hold.item_id, Happening(lift.at, "done", "hold lifted", _words(lift.words, lift.entry.by.name))
+        state = "corrected" if lift.is_withdrawn else "done"
+        told = _words(lift.words, lift.entry.by.name)
+        yield lift.hold.item_id, Happening(lift.at, state, f"hold {lift.ending}", told)
 
 
 def _labels(items: list[int], mark: Mark | None) -> Told:

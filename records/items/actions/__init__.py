@@ -12,6 +12,7 @@ from .receiving import Delivery, read_certificate, receive_lot
 from .reworking import cut_coupon, put_in, take_out
 from .stores import merge_lots, scrap, send_back, split_lot
 from .tanks import charge_tank, clean_tank, draw_tank, mount_lot
+from .withdrawing import withdraw_hold, withdraw_move, withdraw_pot
 
 __all__ = [
     "Correction",
@@ -51,5 +52,8 @@ __all__ = [
     "take_out",
     "tell_use_late",
     "withdraw",
+    "withdraw_hold",
+    "withdraw_move",
+    "withdraw_pot",
     "write_swap",
 ]

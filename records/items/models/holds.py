@@ -38,11 +38,17 @@ class Hold(Fact):
 
 
 class HoldLift(Fact):
-    """The end of a hold, with its reason."""
+    """The end of a hold, with its reason; ``is_withdrawn`` where it was placed by a mis-tap and never meant."""
 
     hold = models.OneToOneField(Hold, models.PROTECT, related_name="lift")
     words = WordsField(null=True)
     at = models.DateTimeField()
+    is_withdrawn = models.BooleanField(default=False, db_default=False)
+
+    @property
+    def ending(self) -> str:
+        """How the hold ended, in a word."""
+        return "withdrawn" if self.is_withdrawn else "lifted"
 
 
 class LabelSwap(Fact):

@@ -177,11 +177,12 @@ class LotDecision(Fact):
 
 
 class Loss(Version):
-    """Something scrapped: a unit whole, or an amount of a lot written off or sent back to its supplier."""
+    """Something gone: a unit scrapped whole, an amount of a lot written off or sent back, or what was never made."""
 
     class Kind(models.TextChoices):
         SCRAP = "scrap", _("written off")
         BACK = "back", _("sent back")
+        NEVER = "never", _("withdrawn: it was never made")
 
     item = models.ForeignKey(Item, models.PROTECT, related_name="losses")
     kind = models.CharField(max_length=5, choices=Kind, default=Kind.SCRAP)

@@ -7,6 +7,7 @@ from .leaving import send_out
 from .making import Bonding, Goes, Made, Moulding, bond, make_unit, mould, wind
 from .tablets import lock_out_tablet, settle_tablet
 from .waiting import Outside, measure_again
+from .withdrawing import withdraw_unit
 from .working import Work, log_step, move_steps, withdraw_step
 
 __all__ = [
@@ -32,4 +33,5 @@ __all__ = [
     "take_carrier_off",
     "wind",
     "withdraw_step",
+    "withdraw_unit",
 ]

@@ -10,6 +10,7 @@ import { tellWrong } from "./scanned.js";
 import { draw, note, telling } from "./screens.js";
 import { taken, tick } from "./sounds.js";
 import { stillHere } from "./still.js";
+import { undoOf } from "./undo.js";
 
 const PATIENCE_MS = 8_000;
 let on = null; // the list on the screen: known, list, state, station, main
@@ -130,5 +131,6 @@ async function whatBecame(entries) {
   const told = waiting ? [["watch", say("Kept on this tablet. It goes up when there is a link.")]] : [["good", say("%(n)s logged.", { n: on.state.lines.length })]];
   for (const words of new Set(entries.map((entry) => entry.words).filter(Boolean))) told.push(["watch", words]);
   sessionStorage.setItem("told", JSON.stringify(told));
+  sessionStorage.setItem("undo", JSON.stringify(undoOf(entries, say("%(n)s logged.", { n: on.state.lines.length }))));
   location.assign(`/floor/at/${encodeURIComponent(on.station.code)}/`);
 }

@@ -66,8 +66,11 @@ function within(promise, patience) {
   return Promise.race([promise, new Promise((resolve) => setTimeout(resolve, patience))]);
 }
 
-// Keep entries here, then send them; what became of the first one, once it is known or patience has ended.
-async function log(made) {
+// What became of the first of some entries.
+const log = async (made) => (await logAll(made))[0];
+
+// Keep entries here, then send them; what became of each, once it is known or patience has ended.
+async function logAll(made) {
   navigator.storage?.persist?.();
   let kept;
   try {
@@ -79,7 +82,7 @@ async function log(made) {
   await signWaiting();
   await drawBar();
   await within(send(), PATIENCE_MS);
-  return entryOf(kept[0].key);
+  return Promise.all(kept.map((one) => entryOf(one.key)));
 }
 
 // Who signs beside the maker, where the entry says why it needs somebody; null where that was left.
@@ -119,7 +122,7 @@ async function onPress(event) {
     if (entry.state === "refused" || entry.state === "conflict") return showRefused(form, entry);
     if (entry.state === "waiting") await change(entry.key, { left: true });
     sessionStorage.setItem("told", JSON.stringify(whatBecame(entry)));
-    sessionStorage.setItem("undo", JSON.stringify(undoOf(entry)));
+    sessionStorage.setItem("undo", JSON.stringify(undoOf([entry])));
     await heardOf(entry, made.length > 1);
     location.assign(form.dataset.next);
   } catch {
@@ -176,7 +179,7 @@ function tellWhatBecame() {
   const told = JSON.parse(sessionStorage.getItem("told") ?? "[]");
   sessionStorage.removeItem("told");
   document.querySelector("main")?.prepend(...told.map(([tone, words]) => note(tone, words)));
-  drawUndo(JSON.parse(sessionStorage.getItem("undo") ?? "null"), log);
+  drawUndo(JSON.parse(sessionStorage.getItem("undo") ?? "null"), logAll);
   sessionStorage.removeItem("undo");
 }
 

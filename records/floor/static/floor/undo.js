@@ -1,11 +1,21 @@
 // Undo: for ten seconds after Log one press withdraws what was logged, as a mis-tap. Nothing is erased: the withdrawal is
 // an entry of its own, which follows the first one from the outbox where that has not gone up yet.
 import { recall } from "./outbox.js";
-import { say } from "./say.js";
+import { noop, say } from "./say.js";
 import { draw, shapeOf, telling } from "./screens.js";
 
 const LASTS_MS = 10_000;
-const UNDONE = ["step", "measure", "tank-charge", "tank-draw"];
+const UNDONE = ["step", "measure", "tank-charge", "tank-draw", "wind", "mould", "bond", "mix", "hold", "move"];
+// What no press takes back, and what to do then: as the server says it too (`undoing.py`).
+const INSTEAD = {
+  step: noop("What went in can't be undone by a press. Correct it on the page of the unit."),
+  "tank-clean": noop("This can't be undone by a press. Tell your lead at once: what was in the tank is in doubt."),
+  "send-out": noop("This can't be undone by a press. Take them back in where they did not leave."),
+  "come-back": noop("This can't be undone by a press. Send them out again where they did not come."),
+  ship: noop("This can't be undone by a press. Tell Review at once."),
+  count: noop("This can't be undone by a press. Count once more: the last count stands."),
+  wait: noop("This can't be undone by a press. Measure it when its time has come."),
+};
 
 // What was logged in short: the one number of an entry, else the word of its task.
 function whatOf({ payload, label }) {
@@ -15,28 +25,33 @@ function whatOf({ payload, label }) {
   return numbers.length === 1 ? numbers[0].trim() : label ?? "";
 }
 
-// What the next page says of an entry that may be undone; nothing of one that may not.
-export function undoOf(entry) {
-  if (!UNDONE.includes(entry.kind) || entry.payload.shots?.length) return null;
-  return { key: entry.key, what: whatOf(entry), by: entry.by, until: Date.now() + LASTS_MS };
+// What the next page says of entries logged by one press: that they may be undone, or what to do instead.
+export function undoOf(entries, told = "") {
+  const [first] = entries;
+  const until = Date.now() + LASTS_MS;
+  if (UNDONE.includes(first?.kind) && !first.payload.shots?.length) return { keys: entries.map((entry) => entry.key), told, what: whatOf(first), by: first.by, until };
+  return INSTEAD[first?.kind] ? { instead: INSTEAD[first.kind], told, what: whatOf(first), until } : null;
 }
 
 export function drawUndo(undo, log) {
   const left = (undo?.until ?? 0) - Date.now();
   if (left <= 0) return;
-  const told = undo.what ? say("Logged %(what)s.", undo) : say("Logged.");
-  const key = draw("button", { type: "button", class: "key" }, say("Undo"));
-  const words = telling("span", told);
+  const told = undo.told || (undo.what ? say("Logged %(what)s.", undo) : say("Logged."));
+  const key = undo.instead ? null : draw("button", { type: "button", class: "key" }, say("Undo"));
+  const words = telling("span", undo.instead ? `${told} ${say(undo.instead)}` : told);
   const toast = draw("div", { class: "toast", role: "status" }, shapeOf("done"), words, key);
   document.querySelector("main").append(toast);
   const away = setTimeout(() => toast.remove(), left);
-  key.onclick = async () => {
+  if (key) key.onclick = async () => {
     clearTimeout(away);
     key.remove();
     const sitting = ((await recall("sittings")) ?? {})[undo.by];
-    const entry = { key: crypto.randomUUID(), kind: "undo", payload: { of: undo.key }, done: true, by: undo.by, sitting };
+    const entry = { kind: "undo", done: true, by: undo.by, sitting, label: say("Undo") };
     try {
-      const answer = await log([{ ...entry, label: say("Undo"), depends_on: [undo.key] }]);
+      // One withdrawal for each entry: the first answer that is another than the rest is the one to read.
+      const made = undo.keys.map((of) => ({ ...entry, key: crypto.randomUUID(), payload: { of }, depends_on: [of] }));
+      const answers = await log(made);
+      const answer = answers.find((one) => one.state !== answers[0].state && one.state !== "taken") ?? answers[0];
       const states = { taken: say("Undone. Both stay readable."), waiting: say("Undone on this tablet. It goes up when there is a link.") };
       words.textContent = states[answer.state] ?? answer.words ?? say("It could not be undone. Correct it on its page.");
     } catch {
