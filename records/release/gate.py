@@ -18,7 +18,9 @@ from records.quality.models import Countersign, Disposition, Nonconformance
 from records.steps.queries import done_operations
 from records.trace.walking import walk
 
-WITHIN, ALLOWED, MISSING, OUTSIDE, AT_RISK, HELD = "within", "allowed", "missing", "outside", "at-risk", "held"
+WITHIN, ALLOWED, MISSING, OUTSIDE, HELD = "within", "allowed", "missing", "outside", "held"
+# How a lot stands that was let into a unit and is not accepted: a rejection never opens what a release at risk shut.
+NOT_CLEARED: dict[str, str] = {LotDecision.Decision.RISK: "at-risk", LotDecision.Decision.REJECT: "reject"}
 
 # A scratch that two people allow is no leave to ship a frame whose cure failed.
 ANSWERED_BY: dict[str, set[str]] = {
@@ -45,7 +47,7 @@ class GateLine:
 
 
 def gate_of(unit: Item, mark: Mark | None = None) -> list[GateLine]:
-    """Every line of a unit's gate: steps, runs and measures that its route names, holds, lots released at risk.
+    """Every line of a unit's gate: steps, runs and measures that its route names, holds, lots at risk or rejected.
 
     As known at a mark, where one is told.
     """
@@ -60,7 +62,7 @@ def gate_of(unit: Item, mark: Mark | None = None) -> list[GateLine]:
         verdict = _verdict(unit, ask, bool(allowed & ANSWERED_BY[ask.what]), mark)
         lines.append(GateLine(ask.what, ask.name, verdict))
     lines += [GateLine("hold", hold.reason, HELD) for hold in holds_on([unit.pk], mark)]
-    lines += [GateLine("lot", code, AT_RISK) for code in lots_at_risk(unit, mark)]
+    lines += [GateLine("lot", code, verdict) for code, verdict in lots_not_cleared(unit, mark)]
     return lines
 
 
@@ -85,11 +87,11 @@ def _of_measure(verdict: Verdict, allowed: bool) -> str:
     return WITHIN
 
 
-def lots_at_risk(unit: Item, mark: Mark | None = None) -> list[str]:
-    """Lots in a unit that were released at risk and are not accepted yet."""
+def lots_not_cleared(unit: Item, mark: Mark | None = None) -> list[tuple[str, str]]:
+    """Lots in a unit that were released at risk and not accepted since, or are rejected: each with how it stands."""
     inside = walk([unit.pk], down=False, mark=mark).labels
     # Columns of one table alone: without statistics PostgreSQL joins thousands of rows in loops.
     decisions = LotDecision.objects.known(mark).filter(item_id__in=list(inside)).order_by("at", "pk")
     newest = dict(decisions.values_list("item_id", "decision"))  # of several the last counts
-    at_risk = [item for item, decision in newest.items() if decision == LotDecision.Decision.RISK]
-    return sorted(names.code for names in names_of(at_risk, mark).values())
+    stand = {item: NOT_CLEARED[decision] for item, decision in newest.items() if decision in NOT_CLEARED}
+    return sorted((names.code, stand[item]) for item, names in names_of(stand, mark).items())

@@ -37,6 +37,11 @@ class Content:
         return self.decision == LotDecision.Decision.RISK and not self.found.ended
 
     @property
+    def is_rejected(self) -> bool:
+        """Whether it is in the item, surely or possibly, and was rejected."""
+        return self.decision == LotDecision.Decision.REJECT and not self.found.ended
+
+    @property
     def by_way_of(self) -> tuple[str, ...]:
         return self.found.between
 

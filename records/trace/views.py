@@ -101,6 +101,7 @@ def unit(request: HttpRequest, code: str) -> HttpResponse:
         "near": [row for row in content if row.is_near],
         "far": [row for row in content if not row.is_near],
         "at_risk": [row.found.code for row in content if is_unit and row.is_at_risk],
+        "rejected": [row.found.code for row in content if is_unit and row.is_rejected],
         "measured": history.measured_on([item.pk, *triangles]) if is_unit else [],
         "decisions": history.decisions_on([item.pk]),
         "corrections": history.links_corrected([item.pk]),

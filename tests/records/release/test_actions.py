@@ -6,7 +6,7 @@ from django.urls import reverse
 from plant.people.actions import give_qualification
 from plant.quantities import read_quantity
 from records.inspection.actions import Line, Right, correct_measurement, record_sheet, withdraw_measurement
-from records.items.actions import accept_lot, place_hold, release_at_risk, scrap
+from records.items.actions import accept_lot, place_hold, reject_lot, release_at_risk, scrap
 from records.items.models import Consignment, Evidence, Hold
 from records.items.queries import item_by_code
 from records.ledger.acts import act, flags_of
@@ -155,6 +155,29 @@ def test_a_lot_at_risk_anywhere_in_it_keeps_the_gate_shut_till_it_is_accepted(wo
         release()
     accept_lot("R1", said=said(4))
     release()
+
+
+def test_a_lot_at_risk_that_is_rejected_keeps_the_gate_shut_as_one_that_was_accepted_and_is_rejected_does(works):
+    builders.a_delivery("R1", quantity="1 kg")
+    limits = {"limit": read_quantity("5 kg"), "until": moment(90)}
+    release_at_risk("R1", words="certificate late", **limits, said=said(-40))
+    builders.a_finished_frame("X1")
+    reject_lot("R1", words="gel time outside", said=said(4))
+    assert open_lines() == {("lot", "R1", "reject")}
+    with refuses("gate-open", "R1"):
+        release()
+    page = tablet().get(reverse("trace:unit", args=["X1"])).content.decode()
+    assert "It can’t be released so: hold it, and let Review decide." in page
+    lot = tablet().get(reverse("items:lot", args=["R1"])).content.decode()
+    assert "No unit that holds it can be released." in lot
+    assert reverse("trace:hold_all", args=["R1"]) in lot
+    assert reverse("items:lot_split", args=["R1"]) not in lot
+    assert reverse("items:lot_decide", args=["R1"]) in lot
+    accept_lot("R1", words="tested again", said=said(5))
+    assert open_lines() == set()
+    reject_lot("R1", words="recalled by its maker", said=said(6))
+    with refuses("gate-open", "R1"):
+        release()
 
 
 def test_steps_holds_and_whereabouts_are_asked(works):
