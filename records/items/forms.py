@@ -89,13 +89,16 @@ class NewCodeField(forms.CharField):
         return code
 
 
+LONGEST_UNIT = 12
+
+
 class CertificateField(forms.CharField):
     """Values of a certificate, one a line: a name with its value and unit."""
 
-    def __init__(self, **more: Any) -> None:
+    def __init__(self, label: str = "Values of its certificate", **more: Any) -> None:
         super().__init__(
             widget=forms.Textarea({"rows": 4}),
-            label="Values of its certificate",
+            label=label,
             help_text="One a line, name = value unit: viscosity = 310 mPa s.",
             **more,
         )
@@ -106,7 +109,7 @@ class CertificateField(forms.CharField):
         for line in filter(None, map(str.strip, super().clean(value).splitlines())):
             name, _, told = (word.strip() for word in line.partition("="))
             written, _, unit = (word.strip() for word in told.partition(" "))
-            if not name or not written or len(name) > 60 or len(written) > 40 or len(unit) > 12:
+            if not name or not written or len(name) > 60 or len(written) > 40 or len(unit) > LONGEST_UNIT:
                 raise forms.ValidationError(f"“{line}” is no name with its value. Write viscosity = 310 mPa s.")
             values.append((name, written, unit))
         return values

@@ -9,6 +9,7 @@ from typing import Any
 
 from django import forms
 
+from plant.catalogue.models import CertificateLimit
 from plant.equipment.models import Station
 from plant.people.acting import ActForm, PhotoField, SigningForm, one_of
 from plant.people.queries import works_zone
@@ -19,7 +20,8 @@ from records.ledger.clock import clock
 from records.ledger.refusals import Refused
 
 from .actions.deciding import accept_lot, last_decision, reject_lot, release_at_risk
-from .forms import CertificateField, NewCodeField, QuantityField
+from .certificates import Asked
+from .forms import LONGEST_UNIT, CertificateField, NewCodeField, QuantityField
 from .gates import ask_amount
 from .models import Item, LifeEntry, LotDecision
 from .queries import item_by_code
@@ -123,13 +125,41 @@ class RiskForm(SigningForm, SeenForm):
         return release_at_risk(self.lot.code, **told, said=said)
 
 
+class AskedField(forms.CharField):
+    """A value that a part asks for of a certificate; one written with a unit of its own keeps that."""
+
+    def __init__(self, limit: CertificateLimit) -> None:
+        self.limit = limit
+        asked = Asked(limit.name, limit.unit, limit.lower, limit.upper).words
+        label = limit.name[:1].upper() + limit.name[1:]
+        super().__init__(required=False, max_length=40, label=label, help_text=f"Asked: {asked}. As it stands there.")
+
+    def clean(self, value: Any) -> tuple[str, str]:
+        """Value as written, and its unit."""
+        written, _, unit = super().clean(value).partition(" ")
+        if len(unit.strip()) > LONGEST_UNIT:
+            raise forms.ValidationError(f"“{unit.strip()}” is no unit. Write the value, and its unit if it is another.")
+        return written, unit.strip() or self.limit.unit
+
+
 class CertificateForm(ActForm):
-    """Values of a certificate that came after its goods."""
+    """Values of a certificate that came after its goods: a field for each that the part asks for, and any other."""
 
     act = "certificate read"
 
-    values = CertificateField()
+    values = CertificateField(required=False, label="Other values")
     photo = PhotoField("Photo of its certificate")
+
+    def __init__(self, request: Any, lot: Item) -> None:
+        super().__init__(request)
+        limits = lot.revision.certificate_limits.order_by("pk")
+        self._asked = {f"asked-{limit.pk}": AskedField(limit) for limit in limits}
+        self.fields = self._asked | self.fields
+
+    def told(self) -> list[tuple[str, str, str]]:
+        """Every value as name, value as written, unit."""
+        found = [(field.limit.name, *self.cleaned_data[name]) for name, field in self._asked.items()]
+        return [one for one in found if one[1]] + self.cleaned_data["values"]
 
 
 class SplitForm(TellingForm):

@@ -154,8 +154,8 @@ def lot_risk(request: HttpRequest, code: str) -> HttpResponse:
 def lot_certificate(request: HttpRequest, code: str) -> HttpResponse:
     """Write values of a certificate that came after its goods."""
     lot = lot_here(code)
-    form = CertificateForm(request)
-    if form.acted(lambda said: read_certificate(lot.code, form.cleaned_data["values"], said=said)):
+    form = CertificateForm(request, lot)
+    if form.acted(lambda said: read_certificate(lot.code, form.told(), said=said)):
         messages.success(request, f"Kept. {len(form.made)} value{'' if len(form.made) == 1 else 's'} judged.")
         return redirect("items:lot_decide", code=lot.code)
     return form.page("items/lot_certificate.html", {"lot": lot, "page": lot_page(lot)})

@@ -185,11 +185,23 @@ def tank_page(tank: Tank, most: int = 200) -> TankPage:
         return print_amount(steps, part.unit, part.unit_kind)
 
     held = [
-        Held(lots[number], words(steps), steps * 10**9 // total)
+        Held(lots[number], words(shortened(steps)), steps * 10**9 // total)
         for number, steps in sorted(contents.items(), key=lambda pair: -pair[1])
     ]
     rows = TankEntry.objects.standing().filter(tank=tank).select_related("item__state", "entry__by__name_words")
     return TankPage(tank, held, total, words(total), list(rows.order_by("-at", "-kind", "-pk")[:most]))
+
+
+def shortened(steps: int, figures: int = 4) -> int:
+    """A worked-out amount to so many figures: by perfect mixing more would say more than anybody knows.
+
+    Examples
+    --------
+    >>> shortened(4_926_966_062), shortened(98), shortened(0)
+    (4927000000, 98, 0)
+    """
+    places = len(str(abs(steps))) - figures
+    return steps if places <= 0 else round(steps, -places)
 
 
 @dataclass(frozen=True)

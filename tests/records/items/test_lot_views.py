@@ -381,3 +381,40 @@ def test_more_than_a_lot_holds_is_not_written_off_unless_it_is_done():
     assert item_by_code("FB1").state.remaining == 5 * 10**9
     press("lot_scrap", "FB1", amount="6 kg", words="spilt", done="on")
     assert item_by_code("FB1").state.remaining == -(10**9)
+
+
+def test_a_certificate_is_written_value_by_value_as_its_part_asks():
+    limits = [specs.CertificateSpec("viscosity", "mPa s", "250", "400"), specs.CertificateSpec("gel time", "min", "30")]
+    builders.agreed(specs.PartSpec("RES-C", "resin", "g", prefix="RB", certificate=limits))
+    press("lot_receive", part="RES-C", amount="20 kg", supplier="Fell Supply", code="R1")
+    address = reverse("items:lot_certificate", args=["R1"])
+    form = tablet().get(address).context["form"]
+    viscosity, gel = list(form.fields)[:2]
+    assert "Asked: 250 to 400 mPa s." in text(tablet().get(address))
+    assert "is no unit" in text(press("lot_certificate", "R1", **{viscosity: "310 as it stands on page two"}))
+    assert "Write at least one value." in text(press("lot_certificate", "R1"))
+    press("lot_certificate", "R1", **{viscosity: "310", gel: "2520 s"}, values="colour = amber")
+    kept = CertificateValue.objects.order_by("pk").values_list("name", "written", "unit")
+    assert list(kept) == [("viscosity", "310", "mPa s"), ("gel time", "2520", "s"), ("colour", "amber", "")]
+    assert "which can’t be compared with at least 30 min" in text(
+        tablet().get(reverse("items:lot_decide", args=["R1"]))
+    )
+    press("lot_certificate", "R1", **{gel: "42"})
+    press("lot_decide", "R1", choice="accept")
+    assert LotDecision.objects.get().decision == "accept"
+
+
+def test_what_is_done_with_a_lot_stands_by_the_role_that_may_do_it():
+    builders.a_delivery("R1")
+
+    def offered(role: str) -> set[str]:
+        page = text(tablet(role).get(reverse("items:lot", args=["R1"])))
+        return {name for name in ("split", "merge", "move", "scrap", "back", "decide", "risk") if link(name) in page}
+
+    def link(name: str) -> str:
+        return f'href="{reverse(f"items:lot_{name}", args=["R1"])}"'
+
+    assert offered("stores") == {"split", "merge", "move", "scrap", "back", "decide"}
+    assert offered("review") == {"move", "scrap", "risk"}
+    assert offered("lead") == {"split", "merge", "move", "scrap"}
+    assert offered("auditor") == offered("engineer") == set()
