@@ -74,6 +74,8 @@ INSTALLED_APPS = [
 MIDDLEWARE = [
     "django.middleware.security.SecurityMiddleware",
     "whitenoise.middleware.WhiteNoiseMiddleware",
+    # A page is a quarter as long so, which a poor Wi-Fi makes felt; tokens in it are masked anew each time.
+    "django.middleware.gzip.GZipMiddleware",
     "csp.middleware.CSPMiddleware",
     "django.contrib.sessions.middleware.SessionMiddleware",
     "django.middleware.common.CommonMiddleware",
@@ -86,6 +88,7 @@ MIDDLEWARE = [
     "django_htmx.middleware.HtmxMiddleware",
     "axes.middleware.AxesMiddleware",
     "plant.looking.look_up_once",
+    "records.floor.tablet.name_the_shell",
 ]
 
 ROOT_URLCONF = "plant.urls"

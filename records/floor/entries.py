@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from django.contrib.auth import logout
 from django.contrib.auth.decorators import login_not_required
+from django.core.exceptions import RequestDataTooBig
 from django.http import HttpRequest, JsonResponse
 from django.views.decorators.http import require_POST
 
@@ -32,6 +33,8 @@ def entries_take(request: HttpRequest) -> JsonResponse:
         told, tablet = read_batch(request.body)
     except Refused as refused:
         return _said(400, refused.code, str(refused))
+    except RequestDataTooBig:
+        return _said(413, "too-large", "This is too much at once. It is sent again in smaller parts by itself.")
     if tablet:
         hear_of(tablet)
     answers = [answer.as_json() for answer in take_batch(told, request.user)]
@@ -48,6 +51,8 @@ def photo_take(request: HttpRequest) -> JsonResponse:
         kept = keep_photo(request.body)
     except Refused as refused:
         return _said(400, refused.code, str(refused))
+    except RequestDataTooBig:
+        return _said(413, "too-large", "This photo is too large to be sent. Log it without the photo.")
     return JsonResponse({"server_time": time_text(clock.now()), "photo": kept.sha256})
 
 

@@ -82,7 +82,7 @@ class Door:
             return None
         try:
             text = signed_text(told)
-        except (rfc8785.CanonicalizationError, UnicodeError):
+        except (rfc8785.CanonicalizationError, UnicodeError, RecursionError):
             return None
         point, signature = read_bytes(proof.signer), read_bytes(proof.signature)
         return Signed(text, point, signature) if is_signed_on_device(point, signature, text.encode()) else None

@@ -11,6 +11,8 @@ from decimal import Decimal
 from uuid import UUID
 from zoneinfo import ZoneInfo
 
+from django.utils.translation import gettext_noop as noop
+
 from plant.people.models import Person
 from plant.people.queries import person_by_badge
 from plant.quantities import read_decimal, read_quantity
@@ -39,6 +41,13 @@ MOST_OFFSET_MS = 90 * 86_400_000
 MOST_SEQUENCE, LONGEST_SITTING = 10**9, 400
 MOST_LINE = 999  # no sheet has more
 MOST_TOUCHES = 100_000
+# Why an entry goes without a photo that was taken for it; the tablet sends the code. Its first signs name it to people.
+LEFT_OUT = {
+    "gone": noop("it is not on the tablet any more"),
+    "not-sent": noop("it could not be sent"),
+    "wrong": noop("it showed something else"),
+}
+MARK = 8
 OUTCOMES = ("done", "failed", "interrupted")
 
 
@@ -80,6 +89,7 @@ def read_envelope(told: object, by: Person, zone: ZoneInfo) -> Envelope:
     second = _second(fields)
     told_besides = {"sequence": sequence, "depends_on": list(depends_on), "seen": seen.as_told()}
     told_besides["second"] = second[0].pk if second else None
+    told_besides["photos_left"] = _photos_left(fields)
     told_besides |= {"figures": _figures(fields), "time_unsure": fields.truth("time_unsure")}
     said = Said(
         person_by_badge(badge) if badge and badge.casefold() != by.badge.casefold() else by,
@@ -120,6 +130,18 @@ def _photos(fields: Fields) -> tuple[str, ...]:
     if len(names) > MOST_PHOTOS or not all(NAME.fullmatch(name) for name in names):
         raise Refused(MALFORMED, "photos must be at most %(most)s hashes of 64 signs each.", most=MOST_PHOTOS)
     return tuple(dict.fromkeys(names))
+
+
+def _photos_left(fields: Fields) -> list[dict[str, str]]:
+    """Photos that it had and goes without, each by its hash and why."""
+    left = []
+    for row in fields.rows("photos_left"):
+        photo, why = row.text("photo", needed=True, longest=64), row.text("why", needed=True)
+        row.end()
+        if not NAME.fullmatch(photo) or why not in LEFT_OUT:
+            raise Refused(MALFORMED, "photos_left must name hashes, and why: %(these)s.", these=", ".join(LEFT_OUT))
+        left.append({"photo": photo, "mark": photo[:MARK], "why": LEFT_OUT[why]})
+    return left
 
 
 def _paper(fields: Fields) -> Paper | None:

@@ -30,6 +30,14 @@ def sheets_out() -> QuerySet[EmergencySheet]:
     return rows.select_related("station", "entry__by__name_words")
 
 
+def sheets_by_station() -> dict[str, list[str]]:
+    """Numbers of the sheets that lie at each station, the newest first."""
+    found: dict[str, list[str]] = defaultdict(list)
+    for station, code in EmergencySheet.objects.out().order_by("-pk").values_list("station__code", "code"):
+        found[station].append(code)
+    return dict(found)
+
+
 def entered_counts(sheets: list[EmergencySheet]) -> dict[str, int]:
     """How many lines of each sheet are typed in."""
     rows = FromPaper.objects.filter(sheet__in=[sheet.code for sheet in sheets])

@@ -48,6 +48,7 @@ from .many import MANY, many_data
 from .moulding import takes_pot
 from .notices import telling
 from .pieces import choices_data
+from .sheets import sheets_by_station
 from .sitting import sitting_of
 from .tablets import about, pin_revisions, qualifications
 from .tasks import TASKS, Task, hold_of, make_task, measure_of, step_of
@@ -82,6 +83,7 @@ def snapshot_for(person: Person, device: str, sat: datetime | None = None) -> Da
         "parts": _parts(),
         "tools": list(Tool.objects.order_by("code").values("code", "kind")),
         "gauges": _gauges(),
+        "sheets_out": sheets_by_station(),
         "tanks": list(Tank.objects.order_by("code").values_list("code", flat=True)),
     }
     revision = sha256(repr(told).encode()).hexdigest()[:16]

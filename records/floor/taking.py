@@ -6,6 +6,7 @@ import json
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass, field, replace
 from typing import Any
+from uuid import UUID, uuid5
 
 from django.db import IntegrityError, OperationalError
 
@@ -28,6 +29,8 @@ from .sitting import check_sitting
 TAKEN, FLAGGED, REFUSED, CONFLICT, LATER = "taken", "flagged", "refused", "conflict", "later"
 # What a tablet keeps while it has no link is told in batches of this size. A choice of this project, no source.
 MOST_ENTRIES = 200
+# Under which an entry without a key of its own is kept, by what it says.
+NO_KEY = UUID("6f1c1f0e-6a53-4d0c-9d0a-5b9f2f1f6c11")
 
 
 @dataclass(frozen=True)
@@ -109,9 +112,8 @@ def take_entry(told: object, by: Person, waiting: Collection[str] = (), door: Do
             str(said.key), LATER, "photo-missing", "A photo of it has not come yet. Both are sent again by themselves."
         )
     try:
-        called = _understood(envelope)
         with watched() as acts:
-            made = called()
+            made = _done_by(envelope)
     except Refused as refused:
         outcome = CONFLICT if isinstance(refused, Conflict) else REFUSED
         return Answer(str(said.key), outcome, refused.code, str(refused))
@@ -153,35 +155,42 @@ def _sat(person: Person, line: str, said: Said) -> bool:
 
 
 def _unreadable(told: object, by: Person, refused: Refused) -> Answer:
-    """The answer to an entry without a readable head. What has happened is kept for Review where it has a key."""
-    key = told.get("key") if isinstance(told, dict) else None
-    if not isinstance(key, str):
-        return Answer("", REFUSED, refused.code, str(refused))
-    if isinstance(told, dict) and told.get("done") is True:
+    """The answer to an entry without a readable head. What may have happened is kept for Review."""
+    head = told if isinstance(told, dict) else {"done": True}
+    key = head.get("key")
+    sent = key if isinstance(key, str) else ""
+    if head.get("done") is True:
         try:
-            said = Said(by, read_key(key), clock.now(), done=True)
-            _keep_unread(Envelope(said, "entry", told), refused)
+            kept_under = read_key(sent)
         except Refused:
-            pass  # nothing can be kept under no key; the tablet keeps it and is told why
-    return Answer(key, REFUSED, refused.code, str(refused))
+            kept_under = uuid5(NO_KEY, _text_of(told))
+        _keep_unread(Envelope(Said(by, kept_under, clock.now(), done=True), "entry", told), refused)
+    return Answer(sent, REFUSED, refused.code, str(refused))
 
 
-def _understood(envelope: Envelope) -> Any:
-    """The act that an entry asks for. What has happened and can't be read is kept for Review as it was sent."""
+def _done_by(envelope: Envelope) -> Any:
+    """What the act that an entry asks for has made. What has happened and is refused is kept for Review as sent."""
     try:
-        return read_entry(envelope, works_zone())
+        return read_entry(envelope, works_zone())()
     except Refused as refused:
-        if envelope.said.done:
+        if envelope.said.done and not refused.is_kept:  # the act keeps what it refuses itself
             _keep_unread(envelope, refused)
         raise
 
 
 def _keep_unread(envelope: Envelope, refused: Refused) -> None:
     said, kind = envelope.said, envelope.kind
-    text = json.dumps(envelope.payload, sort_keys=True, ensure_ascii=True)
+    text = _text_of(envelope.payload)
     at = said.at if kind != "entry" else None  # the time of receipt is another one at each repeat
     content = {"kind": kind, "by": said.by.pk, "at": said.at, "done": True, "asked": {"payload": Free(text)}}
     keep_unplaced(content, said, refused, digest({"kind": kind, "at": at, "payload": text}))
+
+
+def _text_of(told: object) -> str:
+    try:
+        return json.dumps(told, sort_keys=True, ensure_ascii=True)
+    except RecursionError:
+        return json.dumps("nested too deeply to be written down")
 
 
 def kept(act: Act, made: str, differs: Sequence[str] = ()) -> Answer:

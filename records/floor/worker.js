@@ -1,9 +1,14 @@
 // The worker of the floor. SHELL and VERSION stand above, put there by the server: a new version is a new cache.
 // A page comes from the server; where that does not answer, the shell stands in for it and draws it from the tablet.
+// What a page is made of comes from the cache where the page is of the same version: a slow link is asked once a screen.
+// BESIDE is what is large and not needed for the first screen (the camera's decoder): kept as soon as there is a link.
 const CACHE = `floor-${VERSION}`;
+const DECODER = `decoder-${BESIDE_VERSION}`;
 const PATIENCE_MS = 4_000;
 const QUIET_MS = 10_000; // so long after a failure nothing is waited for
 let failedAt = 0;
+let isCurrent = false; // the page that was given out last is of this version
+let keeping = null;
 
 self.addEventListener("install", (event) => {
   event.waitUntil(keepShell().then(() => self.skipWaiting()));
@@ -23,11 +28,22 @@ self.addEventListener("activate", (event) => {
 });
 
 async function dropOld() {
-  for (const name of await caches.keys()) if (name.startsWith("floor-") && name !== CACHE) await caches.delete(name);
+  for (const name of await caches.keys()) if (/^(floor|decoder)-/.test(name) && ![CACHE, DECODER].includes(name)) await caches.delete(name);
+}
+
+// All of it or nothing is found there: the last one is the largest, and it is asked for last.
+function keepBeside() {
+  keeping ??= (async () => {
+    const cache = await caches.open(DECODER);
+    for (const address of BESIDE) if (!(await cache.match(address))) await cache.add(address);
+  })().catch(() => {}).finally(() => { keeping = null; });
+  return keeping;
 }
 
 self.addEventListener("message", (event) => {
-  if (event.data?.link) failedAt = 0;
+  if (!event.data?.link) return;
+  failedAt = 0;
+  event.waitUntil(keepBeside());
 });
 
 self.addEventListener("fetch", (event) => {
@@ -36,6 +52,7 @@ self.addEventListener("fetch", (event) => {
   if (request.method !== "GET") return;
   if (request.mode === "navigate" && path.startsWith("/floor/")) event.respondWith(page(request));
   else if (SHELL.includes(path)) event.respondWith(part(request, path));
+  else if (BESIDE.includes(path)) event.respondWith(caches.match(path).then((kept) => kept ?? fetch(request)));
 });
 
 async function fromServer(request) {
@@ -55,8 +72,11 @@ async function fromServer(request) {
 
 async function page(request) {
   try {
-    return await fromServer(request);
+    const answer = await fromServer(request);
+    isCurrent = answer.headers.get("Floor-Shell") === VERSION;
+    return answer;
   } catch {
+    isCurrent = true;
     // The camera has a page of its own, for its policy; any other is drawn by the shell.
     const own = await caches.match(new URL(request.url).pathname);
     return own ?? (await caches.match(SHELL[0])) ?? Response.error();
@@ -64,6 +84,8 @@ async function page(request) {
 }
 
 async function part(request, path) {
+  const kept = isCurrent ? await caches.match(path) : null;
+  if (kept) return kept;
   try {
     return await fromServer(request);
   } catch {

@@ -294,6 +294,7 @@ def act(kind: str, said: Said, **asked: Any) -> Iterator[Act]:
     except Refused as refused:
         if isinstance(refused, Conflict) or said.done:
             keep_unplaced(content, said, refused, fingerprint)
+            refused.is_kept = True
         raise
 
 
@@ -305,6 +306,8 @@ def _let_in(a: Act, kind: str) -> None:
         a.refuse_or_flag(doubt.code, doubt.words, **doubt.facts)
     if a.said.told.get("time_unsure"):
         a.flag("time-unsure")
+    for left in a.said.told.get("photos_left", ()):
+        a.flag("photo-left-out", **left)
 
 
 def _write_signatures(a: Act) -> None:

@@ -15,7 +15,7 @@ class Refused(Exception):
     """An act that is not taken: nothing of it is kept.
 
     ``code`` is stable and meant for programs; ``words`` is a sentence with named places that says what, where and
-    what to do; ``facts`` fill the places.
+    what to do; ``facts`` fill the places. ``is_kept`` once what was sent is kept for Review.
     """
 
     # Sums refuse too and know no Django: the site puts the languages of the floor in here when it starts.
@@ -26,6 +26,7 @@ class Refused(Exception):
         self.code = code
         self.words = words
         self.facts = facts
+        self.is_kept = False
 
     def __str__(self) -> str:
         """The sentence in the language in use; on the desk that is English."""

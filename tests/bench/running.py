@@ -6,13 +6,14 @@ from collections.abc import Callable
 from dataclasses import asdict
 
 from records.ledger.commands import columns
-from tests.bench import act, entries, tampering, tracing, verifying
+from tests.bench import act, entries, first_step, tampering, tracing, verifying
 from tests.bench.measuring import Row
 
 BENCHES: dict[str, Callable[..., list[Row]]] = {
     "tampering": tampering.bench,
     "act": act.bench,
     "entries": entries.bench,
+    "first_step": first_step.bench,
     "verify": verifying.bench,
 }
 # Benches that only ask, all of the same plant, in this many frames unless told otherwise.

@@ -84,3 +84,22 @@ def test_the_page_of_the_camera_alone_may_run_the_decoder():
         address: client.get(address).headers["Content-Security-Policy"] for address in ("/floor/camera/", BENCH)
     }
     assert [("wasm-unsafe-eval" in policy) for policy in policies.values()] == [True, False]
+
+
+@pytest.mark.parametrize("what", ["15434 Data Matrix"])
+def test_the_decoder_works_without_a_link_once_the_tablet_says_that_it_is_there(
+    what, browser_type, browser_type_launch_args, base_url, tmp_path
+):
+    film = a_film(tmp_path / "film.y4m", what)
+    with launched(browser_type, browser_type_launch_args, film) as browser:
+        context = browser.new_context(base_url=base_url)
+        context.add_init_script("delete globalThis.BarcodeDetector")
+        page = context.new_page()
+        enter(page, "lead")
+        page.goto("/floor/tablet/")
+        expect(page.get_by_text("reads symbols without a link too")).to_be_visible(timeout=20_000)
+        page.goto(BENCH)
+        context.set_offline(True)
+        page.get_by_role("link", name="Camera").click()
+        expect(page.get_by_role("heading", level=1)).to_have_text(worlds.HERE, timeout=20_000)
+        assert page.locator("[data-shell]").count() == 1

@@ -7,7 +7,7 @@ import pytest
 from playwright.sync_api import Page, expect
 
 from records.items.models import Hold
-from records.ledger.models import Photo
+from records.ledger.models import Flag, Photo
 from records.ledger.photos import place_of
 from tests.browser.test_tablet import BENCH, enter, link_again, unlink
 from tests.photos import a_picture
@@ -77,6 +77,27 @@ def test_a_file_carries_photos_along(page: Page):
     ((name, text),) = told["photos"].items()
     assert json.loads(told["entries"])[0]["photos"] == [name]
     assert base64.b64decode(text)[:2] == b"\xff\xd8"
+
+
+def test_an_entry_goes_without_a_photo_that_cannot_be_sent_and_says_which_one(page: Page):
+    page.goto(HOLD)
+    photograph(page)
+    unlink(page.context)
+    page.locator("form[data-entry] button").click()
+    expect(page.get_by_text("Kept on this tablet.")).to_be_visible()
+    page.goto("/floor/kept/")
+    page.get_by_role("button", name="Show as codes").click()
+    expect(page.get_by_text("1 photo stays on this tablet: codes carry none.")).to_be_visible()
+    expect(page.get_by_text("Save to a file takes photos along.")).to_be_visible()
+    page.get_by_role("button", name="Back to what is kept").click()
+    page.get_by_role("button", name="Send it without the photo").click()
+    page.get_by_role("button", name="The photo is not on this tablet any more").click()
+    expect(page.get_by_role("button", name="Send it without the photo")).to_have_count(0)
+    link_again(page)
+    assert not Photo.objects.exists()
+    flag = Flag.objects.get(entry=Hold.objects.latest("pk").entry)
+    facts = json.loads(flag.facts)
+    assert (flag.code, len(facts["photo"]), facts["why"]) == ("photo-left-out", 64, "it is not on the tablet any more")
 
 
 def test_what_is_no_picture_is_told_and_the_entry_goes_without_it(page: Page):

@@ -18,6 +18,7 @@ from django.db import connection
 from playwright.sync_api import Browser, Page, Route, expect
 
 from plant.people.models import Person
+from records.floor.actions import print_sheet
 from records.items.models import Move
 from records.ledger.models import Entry
 from tests import worlds
@@ -160,15 +161,36 @@ def test_a_session_at_its_end_keeps_the_entries_until_somebody_signs_in(page: Pa
 FULL = """IDBObjectStore.prototype.add = () => { throw new DOMException('full', 'QuotaExceededError'); };"""
 
 
-def test_a_full_tablet_without_a_link_says_that_nothing_was_kept(page: Page):
+def test_a_full_tablet_without_a_link_says_that_nothing_was_kept_and_which_sheet_to_take(page: Page):
     a_final_step_to_do()
+    sheets = [print_sheet("Bench", said=worlds.by("lead")).code for _ in range(2)]
     enter(page, "operator")
     unlink(page.context)
     page.add_init_script(FULL)
     page.goto(BENCH)
     log_final(page)
     expect(page.get_by_text("Nothing was kept: this tablet is full and has no link.")).to_be_visible()
+    expect(page.get_by_text(f"Use sheet {sheets[1]} of this station.")).to_be_visible()
     assert (kept(page), finals()) == ([], [])
+
+
+def test_the_station_without_a_link_names_the_sheet_that_lies_there_and_so_does_a_task_that_needs_one(page: Page):
+    sheet = print_sheet("Bench", said=worlds.by("lead")).code
+    enter(page, "operator")
+    unlink(page.context)
+    page.goto(BENCH)
+    expect(page.get_by_text(f"If this tablet fails too: sheet {sheet}.")).to_be_visible()
+    page.goto(f"{BENCH}log/nothing-of-this-name/")
+    expect(page.get_by_text(f"Use sheet {sheet} of this station.")).to_be_visible()
+
+
+def test_a_tablet_that_is_locked_out_names_the_sheet_where_it_stands(page: Page):
+    sheet = print_sheet("Bench", said=worlds.by("lead")).code
+    enter(page, "operator")
+    page.route("**/floor/entries/", lambda route: route.fulfill(status=401, json={"code": "locked-out", "words": ""}))
+    page.evaluate(SENDS)
+    expect(page.get_by_text("This tablet is locked.")).to_be_visible()
+    expect(page.locator("[data-waiting]")).to_contain_text(f"Use sheet {sheet} of this station.")
 
 
 def test_a_full_tablet_with_a_link_logs_by_the_plain_form(page: Page):

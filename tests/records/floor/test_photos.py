@@ -1,12 +1,13 @@
 """Photos of the floor: sent ahead, then named; an entry waits for its photo and nothing else waits with it."""
 
 import base64
+import json
 from hashlib import sha256
 from uuid import uuid4
 
 import pytest
 
-from records.ledger.models import Photo
+from records.ledger.models import EntryBody, Photo
 from records.ledger.photographs import photograph
 from tests import builders
 from tests.photos import a_photo, a_picture
@@ -50,6 +51,24 @@ def test_an_entry_waits_for_its_photo_and_the_next_does_not():
 @pytest.mark.parametrize("photos", [["short"], ["g" * 64], ["a" * 64] * 13, "a" * 64])
 def test_photos_that_are_no_hashes_are_malformed(photos):
     answer = send(tablet(), entry("move", item="F1", station="TRIM-1") | {"photos": photos})[0]
+    assert (answer["outcome"], answer["code"]) == ("refused", "malformed")
+
+
+def test_an_entry_without_a_photo_that_it_had_names_its_hash_and_why():
+    left = [{"photo": "b" * 64, "why": "not-sent"}]
+    told = entry("move", item="F1", station="TRIM-1") | {"photos_left": left}
+    (answer,) = send(tablet(), told)
+    assert (answer["outcome"], answer["flags"]) == ("flagged", ["photo-left-out"])
+    assert answer["words"] == "Kept, and marked because its photo bbbbbbbb was left out: it could not be sent."
+    sealed = json.loads(EntryBody.objects.get(entry__key=told["key"]).payload)
+    assert sealed["told"]["photos_left"][0]["photo"] == "b" * 64
+
+
+@pytest.mark.parametrize(
+    "left", [[{"photo": "short", "why": "not-sent"}], [{"photo": "b" * 64, "why": "tired"}], ["b" * 64]]
+)
+def test_a_photo_left_out_without_hash_or_reason_is_malformed(left):
+    answer = send(tablet(), entry("move", item="F1", station="TRIM-1") | {"photos_left": left})[0]
     assert (answer["outcome"], answer["code"]) == ("refused", "malformed")
 
 

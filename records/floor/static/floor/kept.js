@@ -33,7 +33,7 @@ async function page(redraw) {
   const parts = [telling("h1", say("Kept on this tablet")), draw("p", { class: "hint" }, lead(waiting, needs))];
   parts.push(draw("div", { class: "low" }, pressing(say("Try again"), () => send()), waiting.length ? [pressing(say("Save to a file"), () => saveFile()), pressing(say("Show as codes"), () => asCodes(redraw))] : ""));
   if (needs.length) parts.push(section(say("Needs you"), needs.map((entry) => needing(entry, redraw))));
-  parts.push(section(headOf(waiting.length), waiting.map(row)));
+  parts.push(section(headOf(waiting.length), waiting.map((entry) => waits(entry, redraw))));
   if (gone.length) parts.push(section(say("Gone up"), gone.slice(0, GONE_SHOWN).map(row)));
   return parts;
 }
@@ -62,6 +62,22 @@ function row(entry, extra = null) {
   const what = [spokenWord(entry.label ?? entry.kind), ...entry.touches, made, photos].filter(Boolean).join(", ");
   const told = draw("span", {}, telling("b", what), draw("small", {}, `${when(entry.made_at)}${entry.time_unsure ? `, ${say("time unsure")}` : ""} · ${entry.who || say("whoever is signed in")}`), entry.words ? draw("span", { class: "said" }, entry.words) : "", extra?.nodeType ? extra : "");
   return draw("li", { class: "row" }, draw("span", { class: "tag" }, shapeOf(shape), say(word)), told);
+}
+
+// A photo that can't go up keeps its entry back for ever: the entry may go without it, and says so.
+const LEFT_OUT = [["not-sent", noop("The photo can’t be sent")], ["gone", noop("The photo is not on this tablet any more")], ["wrong", noop("The photo shows something else")]];
+
+function waits(entry, redraw) {
+  if (!entry.photos?.length) return row(entry);
+  const keys = draw("span", { class: "low" });
+  const ask = () => keys.replaceChildren(draw("b", {}, say("Why does it go without its photo?")), ...LEFT_OUT.map(([why, words]) => pressing(say(words), () => leaveOut(entry, why).then(send).then(redraw))));
+  keys.append(pressing(say("Send it without the photo"), ask));
+  return row(entry, keys);
+}
+
+// What was signed named the photo: it is signed anew.
+async function leaveOut({ key, photos, second, photos_left: before = [] }, why) {
+  await change(key, { photos: [], photos_left: [...before, ...photos.map((photo) => ({ photo, why }))], second: second && { ...second, signature: "" }, signature: "", code: "", words: "" });
 }
 
 function needing(entry, redraw) {
@@ -105,9 +121,11 @@ async function saveFile() {
 // Codes carry no photos: an entry that has one waits for it, and the photo goes up from here when there is a link.
 async function asCodes(redraw) {
   await signWaiting();
-  const text = await fileText(await entries("waiting"), {});
+  const waiting = await entries("waiting");
+  const text = await fileText(waiting, {});
+  const photos = new Set(waiting.flatMap((entry) => entry.photos ?? [])).size;
   isShown = true;
-  await showCodes(document.querySelector("main"), text, () => { isShown = false; redraw(); });
+  await showCodes(document.querySelector("main"), { text, photos }, () => { isShown = false; redraw(); });
 }
 
 // Photos that waiting entries name, as text, up to what a desk can take in with one file.

@@ -1,7 +1,7 @@
 // The unsent entries as codes on this screen, for another tablet to read: the same file as is saved, deflated, in pieces of
 // one symbol each. The form of a line stands in records/floor/codes.py.
 import { say } from "./say.js";
-import { draw, telling } from "./screens.js";
+import { draw, note, telling } from "./screens.js";
 
 const MARK = "FTC";
 const SIGNS = "0123456789ABCDEFGHJKLMNPQRSTUVWX"; // none that keyboard layouts swap or eyes mistake
@@ -41,9 +41,9 @@ export async function linesOf(file) {
 }
 
 // Show the symbols one after the other, by hand or by themselves.
-export async function showCodes(main, file, done) {
+export async function showCodes(main, { text, photos }, done) {
   const { correction, generate, mode } = await import("../vendor/lean-qr/index.mjs");
-  const lines = await linesOf(file);
+  const lines = await linesOf(text);
   const canvas = draw("canvas", { class: "symbol", role: "img" });
   const count = telling("output", "");
   let [at, running] = [0, null];
@@ -63,6 +63,8 @@ export async function showCodes(main, file, done) {
   const run = () => { stopRunning(); running = setInterval(() => (canvas.isConnected ? show(at + 1) : stopRunning()), BY_ITSELF_MS); };
   const keys = draw("div", { class: "low" }, key(say("The one before"), step(-1)), key(say("Next code"), step(1)), key(say("Run through by itself"), run), key(say("Back to what is kept"), () => { stopRunning(); done(); }));
   const says = draw("p", { class: "hint" }, say("On the other tablet open Floor, Read another tablet’s codes, and scan each. What was taken is taken once; it stays here too until it has gone up."));
-  main.replaceChildren(telling("h1", say("Let another tablet read these")), says, draw("div", { class: "symbols" }, canvas, draw("div", {}, count, keys)));
+  const some = photos === 1 ? say("1 photo stays on this tablet: codes carry none. Its entry waits for it.") : say("%(count)s photos stay on this tablet: codes carry none. Their entries wait for them.", { count: photos });
+  const left = photos ? note("watch", `${some} ${say("Save to a file takes photos along.")}`) : "";
+  main.replaceChildren(telling("h1", say("Let another tablet read these")), says, left, draw("div", { class: "symbols" }, canvas, draw("div", {}, count, keys)));
   show(0);
 }

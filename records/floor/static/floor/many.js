@@ -4,6 +4,7 @@ import { send, state as linkState, takeAlong } from "./link.js";
 import { signWaiting } from "./keys.js";
 import { drawList } from "./manyscreen.js";
 import { change, entryOf, put, recall, remember } from "./outbox.js";
+import { sheetWords } from "./paper.js";
 import { maySay, rules } from "./rules.js";
 import { say } from "./say.js";
 import { tellWrong } from "./scanned.js";
@@ -103,7 +104,7 @@ async function log() {
     await put(made);
   } catch {
     on.busy = false;
-    tellWrong(say("Nothing was kept: this tablet is full. Write it on a sheet, and tell your lead."));
+    tellWrong(`${say("Nothing was kept: this tablet is full. Write it down, and tell your lead.")} ${await sheetWords()}`);
     return;
   }
   await signWaiting();

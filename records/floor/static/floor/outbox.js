@@ -179,6 +179,6 @@ export async function makeRoom(all = false) {
 export function asSent(entry) {
   const { key, kind, made_at, offset_ms, device: from, done, payload, sequence, depends_on } = entry;
   const sent = { key, kind, made_at, offset_ms, device: from, done: Boolean(done), payload, sequence, depends_on };
-  for (const name of ["by", "sitting", "seen", "second", "signer", "salt", "signature", "paper", "figures", "time_unsure"]) if (entry[name]) sent[name] = entry[name];
+  for (const name of ["by", "sitting", "seen", "second", "signer", "salt", "signature", "paper", "figures", "time_unsure", "photos_left"]) if (entry[name]) sent[name] = entry[name];
   return entry.photos?.length ? { ...sent, photos: entry.photos } : sent;
 }

@@ -6,6 +6,7 @@ import { listsAt } from "./lists.js";
 import { drawMany } from "./many.js";
 import { entryMade, waitMade } from "./payload.js";
 import { maySay, routeOf, rules, stopping, unitAt } from "./rules.js";
+import { sheetHere, sheetWords } from "./paper.js";
 import { drawPot, potsOf } from "./pots.js";
 import { say, word } from "./say.js";
 import { readCode, wrongWith } from "./scans.js";
@@ -27,7 +28,7 @@ export async function drawShell() {
   const what = location.pathname.split("/").map(decodeURIComponent)[4];
   if (known) drawWho();
   if (place === "kept") return drawKept(main);
-  if (!known) return main.replaceChildren(telling("h1", say("This tablet has not been here with a link yet")), note("watch", say("Open the floor once where there is a link and sign in: then it takes the rules along. Write on a sheet until then.")));
+  if (!known) return main.replaceChildren(telling("h1", say("This tablet has not been here with a link yet")), note("watch", say("Open the floor once where there is a link and sign in: then it takes the rules along.")), note("watch", await sheetWords()));
   if (place !== "at") return drawStations();
   const found = known.snapshot.stations.find((one) => one.code === station);
   if (!found) return drawStations();
@@ -45,8 +46,10 @@ function title(words) {
   document.title = `${words}, ${say("Floor")}, Framethread`;
 }
 
-function asOf() {
-  return draw("p", { class: "hint as-of" }, say("No link. Rules, holds and lots as of %(at)s.", { at: clockAt(known.as_of) }));
+function asOf(sheet = "") {
+  const rules = say("No link. Rules, holds and lots as of %(at)s.", { at: clockAt(known.as_of) });
+  const paper = sheet ? say("If this tablet fails too: sheet %(sheet)s.", { sheet }) : "";
+  return draw("p", { class: "hint as-of" }, `${rules} ${paper}`.trim());
 }
 
 function drawWho() {
@@ -97,7 +100,7 @@ function isHere(unit, station) {
   return step && (step.station_kind ? step.station_kind === station.kind : unit.station === station.code);
 }
 
-function drawStation(station, typed, problem, code = "") {
+async function drawStation(station, typed, problem, code = "") {
   title(word(station.name) || station.code);
   const waiting = [...known.units.values()].filter((unit) => isHere(unit, station));
   const field = draw("input", { id: "code", name: "code", value: typed, autocomplete: "off", autocapitalize: "characters", spellcheck: "false", "aria-invalid": problem ? "true" : "" });
@@ -114,7 +117,7 @@ function drawStation(station, typed, problem, code = "") {
   const some = waiting.length === 1 ? say("1 waits here") : say("%(count)s wait here", { count: waiting.length });
   const count = waiting.length ? some : say("Nothing waits here");
   const hold = problem && code && maySay(known, "hold placed") ? link(`${at(station.code)}log/hold/?unit=${encodeURIComponent(code)}`, say("Hold %(code)s", { code })) : null;
-  const left = draw("section", {}, telling("h1", say("Scan a unit")), scan, problem ? note("bad", problem, "alert") : null, hold, asOf(), telling("h2", count), draw("ul", { class: "rows" }, rows));
+  const left = draw("section", {}, telling("h1", say("Scan a unit")), scan, problem ? note("bad", problem, "alert") : null, hold, asOf(await sheetHere()), telling("h2", count), draw("ul", { class: "rows" }, rows));
   if (["mixing", "press"].includes(station.kind)) left.querySelector("h2").before(...potsOf(known).map((lot) => drawPot(known, lot, true)));
   const right = draw("section", {}, making.length ? [telling("h2", say("Make one here")), draw("ul", { class: "keys keys--low" }, making)] : [],
     lists.length ? [telling("h2", say("Several at once")), draw("ul", { class: "keys keys--low" }, lists)] : [],
@@ -191,11 +194,11 @@ function taskNamed(name, told) {
   return snapshot.tasks[name];
 }
 
-function drawTask(station, name) {
+async function drawTask(station, name) {
   const told = Object.fromEntries(new URLSearchParams(location.search));
   const task = taskNamed(name, told);
   const back = link(at(station.code), say("Back to the station"));
-  if (!task || task.pieces.some((piece) => piece.piece === "with-link")) return main.replaceChildren(telling("h1", say("This needs a link")), note("watch", say("This tablet does not know enough of it since %(since)s. Hold the thing where in doubt, or write it on a sheet.", { since: clockAt(known.as_of) })), back);
+  if (!task || task.pieces.some((piece) => piece.piece === "with-link")) return main.replaceChildren(telling("h1", say("This needs a link")), note("watch", say("This tablet does not know enough of it since %(since)s. Hold the thing where in doubt, or write it down.", { since: clockAt(known.as_of) })), note("watch", await sheetWords()), back);
   if (!maySay(known, task.act)) return main.replaceChildren(telling("h1", say("Not with this badge")), note("bad", say("Your role may not do this: %(act)s. Ask your lead.", { act: task.act })), back);
   told.key ||= crypto.randomUUID();
   const found = walk(known, task, told);

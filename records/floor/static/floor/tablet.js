@@ -5,6 +5,7 @@ import { change, entries, entryOf, makeRoom, put, recall, remember } from "./out
 import { startCodes } from "./gathering.js";
 import { lastEntry } from "./last.js";
 import { openMany } from "./many.js";
+import { sheetWords } from "./paper.js";
 import { startHeld } from "./held.js";
 import { startPad } from "./pad.js";
 import { photosOf, sentAhead, startPhotos, sweepPhotos } from "./photos.js";
@@ -38,7 +39,7 @@ async function drawBar() {
   const [link, waiting, clock] = [await state(), await entries("waiting"), (await recall("clock"))?.offset_ms ?? 0];
   const needs = (await entries()).filter((entry) => ["flagged", "refused", "conflict"].includes(entry.state)).length;
   const linked = link.is === "linked";
-  const states = { linked: waiting.length ? say("Linked.") : say("Linked. Everything has gone up."), "signed-out": say("Signed out."), locked: say("This tablet is locked. Use another one, or a sheet."), none: say("No link.") };
+  const states = { linked: waiting.length ? say("Linked.") : say("Linked. Everything has gone up."), "signed-out": say("Signed out."), locked: say("This tablet is locked."), none: say("No link.") };
   const says = states[link.is] ?? say("Looking for the link.");
   if (bar.dataset.says !== says) {
     bar.dataset.says = says;
@@ -46,7 +47,7 @@ async function drawBar() {
   }
   bar.closest(".link").classList.toggle("link--none", !linked);
   const told = { count: waiting.length, age: waiting.length ? age(waiting[0].made_at) : "" };
-  const lines = [];
+  const lines = link.is === "locked" ? [say("Use another one."), await sheetWords()] : [];
   if (waiting.length) lines.push(waiting.length === 1 ? say("1 entry is safe on this tablet, %(age)s.", told) : say("%(count)s entries are safe on this tablet, the oldest %(age)s.", told));
   if (waiting.length && Date.now() - Date.parse(waiting[0].made_at) > OLD_MS) lines.push(say("Older than an hour: tell your lead."));
   if (needs) lines.push(needs === 1 ? say("1 needs you.") : say("%(count)s need you.", { count: needs }));
@@ -156,7 +157,10 @@ async function nothingKept(form, button) {
     form.submit();
     return;
   }
-  form.before(note("bad", say("Nothing was kept: this tablet is full and has no link. Write it on a sheet, and tell your lead."), "alert"));
+  document.querySelector("[data-full]")?.remove();
+  const full = note("bad", `${say("Nothing was kept: this tablet is full and has no link. Write it down, and tell your lead.")} ${await sheetWords()}`, "alert");
+  full.dataset.full = "yes";
+  form.before(full);
 }
 
 function showRefused(form, entry) {

@@ -1,0 +1,78 @@
+"""A slow link: whatever goes through it is held back and let through at a rate, as by a poor Wi-Fi."""
+
+import asyncio
+import threading
+from collections.abc import Iterator
+from contextlib import contextmanager, suppress
+from dataclasses import dataclass
+from urllib.parse import urlsplit
+
+
+@dataclass
+class SlowLink:
+    """Stands before a site on this machine; ``latency_s`` is there and back, ``rate`` one way. [s], [bytes/s]"""
+
+    to: str
+    latency_s: float = 0.0
+    rate: float = 0.0
+    url: str = ""
+
+    async def carry(self, reader: asyncio.StreamReader, writer: asyncio.StreamWriter) -> None:
+        """One connection: to make it takes the time there and back too."""
+        await asyncio.sleep(self.latency_s)
+        site = urlsplit(self.to)
+        there, back = await asyncio.open_connection(site.hostname, site.port)
+        with suppress(ConnectionError):
+            await asyncio.gather(self._one_way(reader, back), self._one_way(there, writer))
+
+    async def _one_way(self, reader: asyncio.StreamReader, writer: asyncio.StreamWriter) -> None:
+        loop, free_at, sent = asyncio.get_running_loop(), 0.0, asyncio.Queue()
+
+        async def deliver() -> None:
+            while (due := await sent.get()) is not None:
+                at, piece = due
+                await asyncio.sleep(max(0.0, at - loop.time()))
+                writer.write(piece)
+                await writer.drain()
+            writer.close()
+
+        delivering = asyncio.create_task(deliver())
+        while piece := await reader.read(1024):
+            free_at = max(free_at, loop.time()) + (len(piece) / self.rate if self.rate else 0.0)
+            sent.put_nowait((free_at + self.latency_s / 2, piece))
+        sent.put_nowait(None)
+        await delivering
+
+
+@contextmanager
+def slow_link(to: str) -> Iterator[SlowLink]:
+    """A link to a site, quick until it is told to be slow."""
+    link, loop, is_up = SlowLink(to), asyncio.new_event_loop(), threading.Event()
+
+    async def serve() -> None:
+        server = await asyncio.start_server(link.carry, "localhost")
+        link.url = f"http://localhost:{server.sockets[0].getsockname()[1]}"
+        is_up.set()
+
+    def run() -> None:
+        asyncio.set_event_loop(loop)
+        loop.create_task(serve())
+        loop.run_forever()
+
+    thread = threading.Thread(target=run, daemon=True)
+    thread.start()
+    is_up.wait()
+    try:
+        yield link
+    finally:
+        asyncio.run_coroutine_threadsafe(_end_all(), loop).result()
+        loop.call_soon_threadsafe(loop.stop)
+        thread.join()
+        loop.close()
+
+
+async def _end_all() -> None:
+    others = [task for task in asyncio.all_tasks() if task is not asyncio.current_task()]
+    for task in others:
+        task.cancel()
+    await asyncio.gather(*others, return_exceptions=True)
