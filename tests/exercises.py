@@ -362,6 +362,14 @@ def step_done():
     return lambda s: steps.log_step("F1", step="vent", work=steps.Work("TRIM-1", ["ML-2"]), said=s)
 
 
+@exercise("consignments swapped")
+def consignments_swapped():
+    for code, tube in (("F1", "T1"), ("F2", "T2")):
+        builders.a_vented_front(code, tube=tube)
+        steps.send_out([code], to=f"Painter of {code}", said=said(1))
+    return lambda s: items.swap_consigned("F1", "F2", words="found on opening the crate", said=s)
+
+
 @exercise("carrier put on")
 def carrier_put_on():
     builders.a_front("F1")

@@ -226,6 +226,8 @@ PAGES += [
     Page("labels:label_check", LABELLERS, [HERE]),
     Page("labels:label_check", LABELLERS, [HERE], {"symbol": "[)>\x1e06\x1dSTW-26-004202\x1dZ1\x1e\x04"}),
     Page("labels:label_list", DESK),
+    Page("items:consignment_swap", REVIEW | STORES, ["{consignment}"]),
+    Page("items:consignment_swap", REVIEW | STORES, ["{consignment}"], {"one": HERE, "other": "X", **WORDS}),
     Page("carriers:carrier_list", DESK),
     Page("carriers:carrier_put", HOLDERS, [HERE]),
     Page("carriers:carrier_put", HOLDERS, [HERE], {"carrier": "mark", "symbol": HERE}),

@@ -77,6 +77,7 @@ RIGHTS: dict[str, frozenset[Role]] = {
     "come back": _GOODS_OUT,
     "shipped": _STORES | _REVIEW,
     "frame returned": _STORES | _REVIEW,
+    "consignments swapped": _STORES | _REVIEW,
     "label printed": _GOODS_OUT | _REVIEW | _SET_UP | {Role.MANAGER},
     "label checked": _GOODS_OUT | _REVIEW | _SET_UP | {Role.MANAGER},
     # the floor

@@ -78,7 +78,7 @@ def many_data() -> dict[str, Any]:
 
 def _out() -> list[dict[str, Any]]:
     """Consignments that are out with something still to come back."""
-    lines = ConsignmentLine.objects.filter(consignment__direction=Consignment.Direction.OUT)
+    lines = ConsignmentLine.objects.standing().filter(consignment__direction=Consignment.Direction.OUT)
     lines = lines.select_related("consignment__place__party", "item__state").order_by("consignment", "pk")
     where = whereabouts(list({line.item_id for line in lines if line.item.state.has_left}))
     newest = {line.item_id: line.consignment_id for line in lines}

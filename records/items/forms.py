@@ -16,6 +16,7 @@ from plant.misreads import doubt_of
 from plant.people.acting import ActForm, PhotoField, one_of
 from plant.people.queries import works_zone
 from plant.quantities import Quantity, read_quantity
+from plant.scans import opened
 from records.ledger.acts import was_taken
 from records.ledger.refusals import Refused
 
@@ -49,6 +50,33 @@ class QuantityField(forms.CharField):
         if re.fullmatch(r"[-+−]?[\d.,]+", text):
             return f"“{text}” has no unit. Write it too, as in {self._such_as}."
         return "" if re.search(r"\d", text) else f"“{text}” is no amount. Write figures and the unit: {self._such_as}."
+
+
+class SwapConsignedForm(ActForm):
+    """Two units that lie in each other's carton or consignment."""
+
+    act = "consignments swapped"
+
+    one = forms.ChoiceField(label="Listed here, and lies in the other one")
+    other = forms.CharField(
+        max_length=400, label="Lies here, and is listed in the other one", help_text="Scan it, or type its code."
+    )
+    words = forms.CharField(
+        widget=forms.Textarea({"rows": 3}), label="How it was found", help_text="The auditor will read it."
+    )
+
+    def __init__(self, request: HttpRequest, units: Sequence[Item]) -> None:
+        super().__init__(request)
+        told = [(unit.code, f"{unit.code}, {unit.part.number}") for unit in units]
+        self.fields["one"].choices = told  # type: ignore[attr-defined]
+
+    def told(self) -> dict[str, str]:
+        """The arguments of the act."""
+        return {name: self.cleaned_data[name] for name in ("one", "other", "words")}
+
+    def clean_other(self) -> str:
+        """The code that a symbol holds."""
+        return opened(self.cleaned_data["other"]).strip()
 
 
 class CountedField(QuantityField):

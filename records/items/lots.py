@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 
-from django.db.models import Count
+from django.db.models import Count, Q
 
 from plant.catalogue.models import Part, Tank
 from plant.quantities import print_amount
@@ -24,6 +24,7 @@ from .models import (
     ArrivalFinding,
     CertificateValue,
     Consignment,
+    ConsignmentLine,
     Hold,
     Item,
     LifeEntry,
@@ -211,13 +212,17 @@ class ConsignmentPage:
     consignment: Consignment
     units: list[Item]
     missing: Sequence[str]
+    put_right: frozenset[int] = frozenset()  # units that were listed in another one before
 
 
 def consignment_page(consignment: Consignment) -> ConsignmentPage:
     """A consignment as it went, and who is missing."""
-    lines = consignment.lines.select_related("item__state", "item__revision__part").order_by("pk")
+    lines = ConsignmentLine.objects.standing().filter(consignment=consignment)
+    lines = lines.select_related("item__state", "item__revision__part").order_by("pk")
     is_out = consignment.direction == Consignment.Direction.OUT
-    return ConsignmentPage(consignment, [line.item for line in lines], still_out(consignment) if is_out else [])
+    put_right = frozenset(line.item_id for line in lines if line.instead_of_id)
+    missing = still_out(consignment) if is_out else []
+    return ConsignmentPage(consignment, [line.item for line in lines], missing, put_right)
 
 
 @dataclass(frozen=True)
@@ -233,7 +238,9 @@ class ConsignmentRow:
 
 def consignment_rows() -> list[ConsignmentRow]:
     """Every consignment, the latest first; one query."""
-    rows = Consignment.objects.select_related("place__party", "place__station").annotate(units=Count("lines"))
+    rows = Consignment.objects.select_related("place__party", "place__station").annotate(
+        units=Count("lines", Q(lines__put_right=None))
+    )
     return [ConsignmentRow(c.code, c.direction, str(c.place), c.units, c.at) for c in rows.order_by("-at", "-pk")]
 
 

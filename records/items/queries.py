@@ -173,7 +173,7 @@ def _happened(mark: Mark | None, items: Slot, until: Slot | None) -> QuerySet:
 
     nowhere = Cast(Value(None), BigIntegerField())
     lines = told(
-        ConsignmentLine.objects.known(mark), "consignment__at", "consignment__place_id", "consignment__direction"
+        ConsignmentLine.objects.standing(mark), "consignment__at", "consignment__place_id", "consignment__direction"
     )
     lost = told(Loss.objects.standing(mark).filter(amount=None), "at", nowhere, "kind")
     return told(Move.objects.known(mark), "at", "place_id", Value(HERE)).union(lines, lost, all=True)
@@ -228,8 +228,9 @@ _USES = Asking(
 
 def still_out(consignment: Consignment) -> list[str]:
     """Codes of the units of a consignment that have not come back since."""
-    sent = list(consignment.lines.values_list("item_id", flat=True))
-    back = ConsignmentLine.objects.filter(
+    lines = ConsignmentLine.objects.standing()
+    sent = list(lines.filter(consignment=consignment).values_list("item_id", flat=True))
+    back = lines.filter(
         item_id__in=sent, consignment__direction=Consignment.Direction.BACK, consignment__at__gte=consignment.at
     )
     missing = set(sent) - set(back.values_list("item_id", flat=True))

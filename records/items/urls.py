@@ -18,6 +18,7 @@ urlpatterns = [
     path("clean/<path:code>/", lot_views.tank_clean, name="tank_clean"),
     path("tank/<path:code>/", lot_views.tank, name="tank"),
     path("consignment/<str:code>/", views.consignment, name="consignment"),
+    path("consignment/<str:code>/swap/", views.consignment_swap, name="consignment_swap"),
     path("lot/<str:code>/", lot_views.lot, name="lot"),
     path("lot/<str:code>/certificate/", lot_views.lot_certificate, name="lot_certificate"),
     path("lot/<str:code>/move/", lot_views.lot_move, name="lot_move"),

@@ -9,12 +9,12 @@ from django.shortcuts import get_object_or_404, redirect, render
 from plant.lists import list_page
 from plant.people.areas import in_area, shown_in
 
-from .actions import count_stock, explain_count
+from .actions import count_stock, explain_count, swap_consigned
 from .balance_bar import balance_bar
 from .balancing import balanced
 from .clearing import at_risk
 from .counting import count_rows, lots_at, places_with_lots
-from .forms import CountForm, ExplainForm
+from .forms import CountForm, ExplainForm, SwapConsignedForm
 from .lots import consignment_page, consignment_rows, tanks
 from .models import Consignment, StockCount
 from .shelf import stock_rows
@@ -38,6 +38,19 @@ def consignment(request: HttpRequest, code: str) -> HttpResponse:
     """A consignment: what went, where to, and what is missing."""
     found = get_object_or_404(Consignment.objects.select_related("place__party", "place__station"), code=code)
     return render(request, "items/consignment.html", {"page": consignment_page(found)})
+
+
+@shown_in("Stores")
+def consignment_swap(request: HttpRequest, code: str) -> HttpResponse:
+    """Two units that lie in each other's consignment: both are put right in one act."""
+    found = get_object_or_404(Consignment.objects.select_related("place__party", "place__station"), code=code)
+    page = consignment_page(found)
+    form = SwapConsignedForm(request, page.units)
+    if form.acted(lambda said: swap_consigned(**form.told(), said=said)):
+        swap = form.made
+        messages.success(request, f"{swap.other.code} is listed here now, and {swap.one.code} where it lies.")
+        return redirect("items:consignment", code=found.code)
+    return form.page("items/consignment_swap.html", {"page": page})
 
 
 @in_area("Stores")

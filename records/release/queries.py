@@ -43,7 +43,7 @@ def frames_at_the_door() -> list[AtDoor]:
 
 def lines_shipped() -> QuerySet[ConsignmentLine]:
     """Units that left for good, the latest first, one row for each time that one left."""
-    rows = ConsignmentLine.objects.filter(consignment__direction=Consignment.Direction.SHIP)
+    rows = ConsignmentLine.objects.standing().filter(consignment__direction=Consignment.Direction.SHIP)
     places = ("consignment__place__party", "consignment__place__station", "customer_return__entry")
     related = ("item__state", "item__revision__part", "entry__by__name_words", *places)
     return rows.select_related(*related).order_by("-consignment__at", "-pk")

@@ -110,7 +110,7 @@ def way_of(unit: Item, mark: Mark | None = None) -> list[tuple[datetime, str]]:
     """Everything that happened to a unit on its way, in order: steps, out and back, shipped."""
     steps = StepRecord.objects.standing(mark).filter(unit=unit)
     found = [(at, entry, name) for at, entry, name in steps.values_list("ended_at", "entry_id", "operation__name")]
-    lines = ConsignmentLine.objects.known(mark).filter(item=unit)
+    lines = ConsignmentLine.objects.standing(mark).filter(item=unit)
     found += [
         (at, entry, _WORDS[direction])
         for at, entry, direction in lines.values_list("consignment__at", "entry_id", "consignment__direction")

@@ -12,6 +12,7 @@ from django.db.models import Q
 from plant.catalogue.models import Part
 from records.items.models import (
     ConsignmentLine,
+    ConsignmentSwap,
     Hold,
     HoldLift,
     Item,
@@ -163,11 +164,27 @@ def _moved(items: list[int], mark: Mark | None) -> Told:
         told = ("mis-tap", move.entry.by.name) if is_back else (move.entry.by.name,)
         brief = f"back at {move.place}" if is_back else f"to {move.place}"
         yield move.item_id, Happening(move.at, state, f"{word} {move.place}", told, brief=brief)
-    lines = ConsignmentLine.objects.known(mark).filter(item__in=items)
-    for line in lines.select_related("consignment__place__station", "consignment__place__party"):
-        state, word, brief = _GONE[line.consignment.direction]
-        what, told = f"{word} {line.consignment.place}", (f"with {line.consignment.code}",)
-        yield line.item_id, Happening(line.consignment.at, state, what, told, brief=brief)
+    yield from _consigned(items, mark)
+
+
+def _consigned(items: list[int], mark: Mark | None) -> Told:
+    """Consignments that units went with, and lines of them that were put right: the unit lay in another one."""
+    lines = ConsignmentLine.objects.known(mark).filter(item__in=items).order_by("pk")
+    related = ("consignment__place__station", "consignment__place__party", "entry__by__name_words")
+    told_of = {line.pk: line for line in lines.select_related(*related)}
+    put_right = {line.instead_of_id: line for line in told_of.values() if line.instead_of_id}
+    for line in told_of.values():
+        if line.pk not in put_right:
+            state, word, brief = _GONE[line.consignment.direction]
+            what, told = f"{word} {line.consignment.place}", (f"with {line.consignment.code}",)
+            yield line.item_id, Happening(line.consignment.at, state, what, told, brief=brief)
+    entries = [line.entry_id for line in put_right.values()]
+    swaps = ConsignmentSwap.objects.filter(entry__in=entries).select_related("words") if entries else ()
+    words = {swap.entry_id: swap.words for swap in swaps}
+    for wrong, line in put_right.items():
+        what = f"was in {line.consignment.code}, not in {told_of[wrong].consignment.code}"
+        by = _words(words.get(line.entry_id), line.entry.by.name)
+        yield line.item_id, Happening(line.entry.happened_at, "corrected", what, by, brief="put right")
 
 
 def _reworked(items: list[int], mark: Mark | None) -> Told:

@@ -11,6 +11,7 @@ from .pots import Weighing, mix_pot
 from .receiving import Delivery, read_certificate, receive_lot
 from .reworking import cut_coupon, put_in, take_out
 from .stores import merge_lots, scrap, send_back, split_lot
+from .swapping import swap_consigned
 from .tanks import charge_tank, clean_tank, draw_tank, mount_lot
 from .withdrawing import withdraw_hold, withdraw_move, withdraw_pot
 
@@ -49,6 +50,7 @@ __all__ = [
     "scrap",
     "send_back",
     "split_lot",
+    "swap_consigned",
     "take_out",
     "tell_use_late",
     "withdraw",

@@ -68,7 +68,7 @@ def bring_back(units: Sequence[str], *, station: str, said: Said) -> Consignment
             raise Refused("unknown", "Say to which station they come back.")
         lock_items(things)
         _must_be_out(things, a.at)
-        latest = ConsignmentLine.objects.filter(item=things[0], consignment__at__lte=a.at)
+        latest = ConsignmentLine.objects.standing().filter(item=things[0], consignment__at__lte=a.at)
         left = latest.order_by("-consignment__at", "-pk").first()
         return consign(a, things, Consignment.Direction.BACK, place, back_of=left.consignment if left else None)
 
@@ -90,7 +90,7 @@ def return_frame(unit: str, *, station: str, words: str, said: Said) -> Customer
         if place is None:
             raise Refused("unknown", "Say to which station it comes back.")
         lock_items([frame])
-        gone = ConsignmentLine.objects.filter(
+        gone = ConsignmentLine.objects.standing().filter(
             item=frame, consignment__direction=Consignment.Direction.SHIP, customer_return=None
         )
         line = gone.order_by("-pk").first()

@@ -5,7 +5,7 @@ from .counts import CountReason, StockCount
 from .holds import Hold, HoldLift, LabelSwap, SwapConfirm
 from .keeping import LifeEntry, LifeExtension
 from .links import FeedEntry, FeedUse, Link, TankEntry, TankLock, WeighedOn
-from .places import Consignment, ConsignmentLine, CustomerReturn, Move
+from .places import Consignment, ConsignmentLine, ConsignmentSwap, CustomerReturn, Move
 from .things import (
     ArrivalFinding,
     CertificateValue,
@@ -25,6 +25,7 @@ __all__ = [
     "CodeCounter",
     "Consignment",
     "ConsignmentLine",
+    "ConsignmentSwap",
     "CountReason",
     "CustomerReturn",
     "Evidence",

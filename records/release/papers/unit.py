@@ -124,7 +124,7 @@ def _release_words(item: Item, standing: Standing, mark: Mark) -> tuple[str, boo
     if release is None:
         return "Not released. Nobody has let it go.", False
     words = f"Released by {release.entry.by.name} on {at_works(release.at)}."
-    lines = ConsignmentLine.objects.known(mark).filter(item=item, consignment__direction=Consignment.Direction.SHIP)
+    lines = ConsignmentLine.objects.standing(mark).filter(item=item, consignment__direction=Consignment.Direction.SHIP)
     shipped = (
         lines.filter(entry__gt=release.entry_id).select_related("consignment__place__party").order_by("pk").first()
     )

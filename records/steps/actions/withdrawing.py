@@ -12,6 +12,7 @@ from records.items.unmaking import unmake
 from records.ledger.acts import Free, Said, act
 from records.ledger.refusals import Refused
 
+from ..carrying import take_back_carriers
 from ..models import StepRecord
 from ..recording import count_cycles, wait_for_next
 
@@ -46,5 +47,6 @@ def withdraw_unit(of: UUID, *, words: str, said: Said) -> Loss:
         for use in FeedUse.objects.standing().filter(unit=unit).select_related("station"):
             a.write(use.next_version(status=FeedUse.Status.WITHDRAWN))
             rederive_feeds(a, use.station, use.head)
+        take_back_carriers(a, entry.pk)
         wait_for_next(a, unit)
         return loss

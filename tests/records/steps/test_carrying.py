@@ -10,6 +10,7 @@ from records.ledger.models import Flag
 from records.quality.actions import swap_labels
 from records.release.actions import check_label, print_label
 from records.steps.actions import Made, Moulding, Work, log_step, mould, put_carrier, send_out, take_carrier_off
+from records.steps.actions.withdrawing import withdraw_unit
 from records.steps.actions.working import withdraw_step
 from records.steps.carrying import carriers_of, on_now
 from records.steps.models import UnitCarrier
@@ -146,6 +147,9 @@ def test_a_preform_is_known_by_its_label_until_it_goes_into_a_triangle():
     mould("F3", part="OSIER-F", moulding=Moulding(["T3"], []), made=Made(["ML-1"], "MOULD-1"), said=said(1))
     assert row("T3") == [("label", "T3", False)]
     assert carriers_of([item_by_code("T3").pk])[0].reason == "went-in"
+    withdraw_unit(item_by_code("F3").entry.key, words="mis-tap", said=said(1.001))
+    assert row("T3") == [("label", "T3", True)]
+    assert row("F3") == []
 
 
 def test_a_label_alone_does_not_go_to_the_painter():
