@@ -22,8 +22,8 @@ from records.ledger.refusals import Refused
 from records.steps.models import StepReading, StepRecord
 
 from .actions import note_differences
+from .envelopes import Envelope
 from .models import Difference
-from .reading import Envelope
 
 ROUTE = "route"
 

@@ -20,9 +20,10 @@ from records.ledger.photos import missing_of
 from records.ledger.refusals import Conflict, Refused
 
 from .differing import note_where_it_differs
+from .envelopes import Envelope, read_envelope, read_key
 from .fields import MALFORMED, strict_json
 from .proving import Door, doubts_about
-from .reading import Envelope, made_by, read_entry, read_envelope, read_key
+from .reading import made_by, read_entry
 from .sheets import doubts_of_paper
 from .sitting import check_sitting
 
