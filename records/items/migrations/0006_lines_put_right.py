@@ -8,7 +8,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('items', '0004_weighed_on'),
+        ('items', '0005_withdrawn'),
         ('ledger', '0006_from_paper'),
     ]
 
