@@ -17,6 +17,11 @@ HEADER = f"[)>{RS}06{GS}"
 _FITS_GS1 = re.compile(r"[A-Z0-9-]{1,20}", re.ASCII)
 
 
+# What the set-up test label of a scanner names: letters that change places on other keyboards, a hyphen, capitals; its
+# message has brackets and separators besides.
+SCANNER_TEST = "SCANNER-TEST-YZ-0"
+
+
 @dataclass(frozen=True)
 class Named:
     """What a label names. ``reference`` counts the parts of the works; ``made_on`` and ``good_until`` where known."""

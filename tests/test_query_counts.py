@@ -51,6 +51,7 @@ LISTS = [
     ("quality:past", []),
     ("release:going", []),
     ("release:gone", []),
+    ("labels:label_list", []),
 ]
 
 

@@ -9,7 +9,7 @@ from django.shortcuts import render
 from plant.people.areas import in_area
 
 from .many import MANY
-from .views import station_here
+from .stations import station_here
 
 
 @in_area("Floor")

@@ -118,6 +118,7 @@ class One:
     def data(self) -> Payload:
         told = {"piece": "one", "into": self.into, **question_data(self.question)}
         marks = {"listed": self.listed, "gate": self.gate, "left": self.left}
+        told |= {"own": word(self.question.own)} if self.left and self.question.own else {}
         return told | {name: True for name, is_so in marks.items() if is_so}
 
 

@@ -74,6 +74,7 @@ MODULES = (
     "photos.js",
     "pots.js",
     "pin.js",
+    "printing.js",
     "register.js",
     "rules.js",
     "say.js",

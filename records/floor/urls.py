@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from . import call_views, camera, coming, entries, handing_views, many_views, tablet, views
+from . import call_views, camera, coming, entries, handing_views, labelling, many_views, tablet, views
 
 app_name = "floor"
 urlpatterns = [
@@ -33,6 +33,9 @@ urlpatterns = [
     path("calls/<uuid:key>/answer/", call_views.call_answer, name="call_answer"),
     path("at/<str:station>/", views.station_page, name="station"),
     path("at/<str:station>/unit/<path:code>/", views.unit_here, name="unit_here"),
+    path("labels/first/", labelling.label_first, name="label_first"),
+    path("at/<str:station>/label/", labelling.label_here, name="label_scan"),
+    path("at/<str:station>/label/<path:code>/", labelling.label_here, name="label_here"),
     path("at/<str:station>/many/<str:name>/", many_views.many_page, name="many"),
     path("at/<str:station>/log/<str:name>/", views.log_page, name="log"),
 ]

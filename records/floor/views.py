@@ -15,11 +15,12 @@ from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.utils.translation import gettext
 from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop as noop
 
 from plant.catalogue.cautions import EVERYWHERE, caution_words
 from plant.catalogue.models import Part
 from plant.equipment.models import Station
-from plant.equipment.queries import station_by_code
+from plant.messages import SCANNER_TEST
 from plant.people.areas import in_area
 from plant.people.deputies import deciders_on
 from plant.people.models import Person
@@ -38,6 +39,7 @@ from records.trace.finding import copy_words, item_named
 from .asking import Question
 from .handing import with_old_entries
 from .holding import what_to_do, where_it_stands
+from .labelling import GOOD, first_label
 from .listed import for_person
 from .locked import locked_words
 from .many import many_offered
@@ -46,6 +48,7 @@ from .notices import told_lines
 from .on_paper import CARRIED, from_paper, shown_of_paper
 from .pot_clock import clock_told, pot_clocks
 from .queries import SHOWN, Here, made_here, unit_in_front, waiting_here
+from .stations import station_here
 from .taking import REFUSED, Answer, take_entry
 from .tasks import Task, offered, task_named
 from .waits import may_wait, wait_payload, waits_told
@@ -57,14 +60,7 @@ BY_PAPER = ("send-out", "come-back")  # a consignment goes with a slip, nothing 
 OF_THE_ENTRY = ("unit", "operation", "part")  # what an address names before anything is asked
 POTS_STAND_AT = ("mixing", "press")  # kinds of stations at which every pot is told of
 OF_A_UNIT = ("step", "measure", "hold")
-
-
-def station_here(code: str) -> Station:
-    """The station of an address, or 404."""
-    try:
-        return station_by_code(code)
-    except Refused as refused:
-        raise Http404(str(refused)) from refused
+SCANS_WELL = noop("This scanner types as it should: layout, capitals and separators.")
 
 
 @in_area("Floor")
@@ -84,6 +80,9 @@ def station_page(request: HttpRequest, station: str) -> HttpResponse:
     here = station_here(station)
     typed, problem = request.GET.get("code", "").strip(), ""
     if typed:
+        if opened(typed) == SCANNER_TEST:
+            messages.success(request, _(SCANS_WELL))
+            return redirect("floor:station", station=here.code)
         try:
             item = item_at(typed, clock.now())
             if words := copy_words(typed):
@@ -365,6 +364,9 @@ class Screen:
         messages.success(self.request, f"{_('Logged before: nothing changed.')} {what}" if answer.repeat else what)
         if answer.words:
             messages.warning(self.request, answer.words)
+        if answer.made and self.task.kind == "mix" and not answer.repeat:
+            tone, words = first_label(answer.made, self.station, self.request.user)  # type: ignore[arg-type]
+            (messages.success if tone == GOOD else messages.warning)(self.request, words)
 
     def hold_where_asked(self, answer: Answer) -> None:
         """Hold the unit whose reading outside was kept, under a key that follows from the entry's."""

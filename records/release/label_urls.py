@@ -8,6 +8,7 @@ app_name = "labels"
 urlpatterns = [
     path("", label_views.label_list, name="label_list"),
     path("file/<int:number>/", label_views.label_file, name="file"),
+    path("scanner-test/", label_views.scanner_test, name="scanner_test"),
     path("check/<path:code>/", label_views.label_check, name="label_check"),
     path("<path:code>/", label_views.label, name="label"),
 ]

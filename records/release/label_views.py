@@ -11,6 +11,8 @@ from django.urls import reverse
 
 from plant.equipment.models import PrinterSetting
 from plant.equipment.queries import printer_named, printers
+from plant.lists import list_page
+from plant.messages import SCANNER_TEST
 from plant.papers.label import DENSITIES, label_pdf
 from plant.papers.page import Made
 from plant.people.areas import in_area, shown_in
@@ -20,10 +22,9 @@ from records.trace.handing_over import as_download
 
 from .actions import check_label, print_label
 from .forms import LabelCheckForm, LabelForm
-from .labels import Labelled, label_of, labelled, not_scanned_back, prints_of
+from .labels import Labelled, label_of, labelled, not_scanned_back, prints_of, scanner_test_label
 from .models import LabelPrint
-
-SHOWN = 200
+from .tables import LabelFilter, LabelTable
 
 
 def thing_of(code: str) -> Labelled:
@@ -82,20 +83,33 @@ def label_check(request: HttpRequest, code: str) -> HttpResponse:
 @in_area("Stores")
 def label_list(request: HttpRequest) -> HttpResponse:
     """Labels that were printed and that nobody has scanned back."""
-    waiting = not_scanned_back()
-    return render(request, "release/label_list.html", {"waiting": waiting[:SHOWN], "count": waiting.count()})
+    asked = LabelFilter(request.GET, not_scanned_back())
+    page = list_page(request, LabelTable(asked.qs), name="labels-not-scanned-back", filtered=asked)
+    return page.file or render(request, "release/label_list.html", {"list": page, "densities": DENSITIES})
+
+
+@in_area("Stores")
+def scanner_test(request: HttpRequest) -> HttpResponse:
+    """The set-up test label of scanners as a file, for a printer of so many dots an inch."""
+    made = Made(label_pdf(scanner_test_label(), _dots_asked(request)), 1, ())
+    return as_download(made, "label", SCANNER_TEST)
+
+
+def _dots_asked(request: HttpRequest) -> int:
+    dots = request.GET.get("dots", str(DENSITIES[0]))
+    if dots not in map(str, DENSITIES):
+        raise Http404(f"No label is made for {dots} dots an inch.")
+    return int(dots)
 
 
 @shown_in("Stores")
 def label_file(request: HttpRequest, number: int) -> HttpResponse:
     """One label as a file at its exact size, for a printer of so many dots an inch; or the one for its owner."""
     printed = get_object_or_404(LabelPrint, pk=number)
-    dots, for_owner = request.GET.get("dots", str(DENSITIES[0])), request.GET.get("for") == "owner"
-    if dots not in map(str, DENSITIES):
-        raise Http404(f"No label is made for {dots} dots an inch.")
+    dots, for_owner = _dots_asked(request), request.GET.get("for") == "owner"
     try:
         facts = label_of(printed, for_owner=for_owner)
     except Refused as refused:
         raise Http404(str(refused)) from refused
     name = f"owner-label-{printed.copy}" if for_owner else f"label-{printed.copy}"
-    return as_download(Made(label_pdf(facts, int(dots)), 1, ()), name, printed.code)
+    return as_download(Made(label_pdf(facts, dots), 1, ()), name, printed.code)

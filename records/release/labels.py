@@ -8,11 +8,12 @@ from typing import Any
 
 from django.conf import settings
 from django.db.models import Exists, OuterRef, Q, QuerySet
+from django.db.models.functions import Coalesce
 
 from plant.catalogue.models import Part, Tank
 from plant.codes import fold
 from plant.equipment.models import Gauge, Recorder, Station, Tool
-from plant.messages import Named, message_of, owner_link
+from plant.messages import SCANNER_TEST, Named, message_of, owner_link
 from plant.papers.label import LabelFacts
 from plant.people.models import Person, Works
 from plant.people.queries import works_day, works_zone
@@ -77,12 +78,15 @@ def with_checks() -> Any:
 
 
 def not_scanned_back() -> QuerySet[LabelPrint]:
-    """The newest label of each thing that nobody has scanned back, the oldest first."""
+    """The newest label of each thing that nobody has scanned back, the oldest first; ``named`` is its code."""
     later = LabelPrint.objects.filter(
         Q(item_code=OuterRef("item_code")) | Q(item_code=None, thing=OuterRef("thing")), copy__gt=OuterRef("copy")
     )
     related = ("entry__by__name_words", "item_code__item__state", "item_code__item__revision__part")
-    return with_checks().filter(~Exists(later), is_checked=False).select_related(*related).order_by("pk")
+    waiting = (
+        with_checks().filter(~Exists(later), is_checked=False).annotate(named=Coalesce("item_code__code", "thing"))
+    )
+    return waiting.select_related(*related).order_by("pk")
 
 
 # A tablet takes along so many labels that wait to be scanned back, the newest first: a choice of this project.
@@ -93,6 +97,14 @@ def labels_to_check() -> list[list[str | int]]:
     """Codes and numbers of labels that nobody has scanned back, as a tablet takes them along."""
     waiting = not_scanned_back().order_by("-pk")[:MOST_TAKEN_ALONG]
     return [[printed.code, printed.copy] for printed in waiting]
+
+
+def scanner_test_label() -> LabelFacts:
+    """The set-up test label: whatever a scanner or a keyboard makes of its symbol, the floor tells it by that."""
+    works = Works.current()
+    lines = ("Set-up test label of scanners", "Scan it at any screen of the floor.")
+    message = message_of(Named(SCANNER_TEST, is_unit=True, copy=1))
+    return LabelFacts(message, SCANNER_TEST, lines, str(works.name if works else ""), has_figure=False)
 
 
 def label_of(printed: LabelPrint, *, for_owner: bool = False) -> LabelFacts:

@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import django_filters
 import django_tables2 as tables
+from django.db.models import QuerySet
 
 from plant.lists import DayFilter, Drawn, HouseTable
 from records.items.models import ConsignmentLine
 
+from .models import LabelPrint
 from .queries import AtDoor
 
 
@@ -63,3 +65,37 @@ class GoneTable(HouseTable):
     def value_back(self, record: ConsignmentLine) -> object:
         came = getattr(record, "customer_return", None)
         return came and came.entry.happened_at
+
+
+class LabelFilter(django_filters.FilterSet):
+    """By the beginning of the code, by part, and by the day it was printed."""
+
+    code = django_filters.CharFilter(method="with_code", label="Code begins with")
+    part = django_filters.CharFilter("item_code__item__revision__part__number", "istartswith", label="Part begins with")
+    since = DayFilter("entry__happened_at", "gte", label="Printed from")
+    until = DayFilter("entry__happened_at", "lte", label="To")
+
+    class Meta:
+        model = LabelPrint
+        fields: list[str] = []
+
+    def with_code(self, rows: QuerySet[LabelPrint], _: str, value: str) -> QuerySet[LabelPrint]:
+        return rows.filter(named__istartswith=value)  # type: ignore[misc]  # a column of that question
+
+
+class LabelTable(HouseTable):
+    """Labels that nobody has scanned back, the oldest first."""
+
+    code = Drawn("Code", accessor="named")
+    copy = tables.Column("Label", attrs={"th": {"class": "n"}, "td": {"class": "n"}})
+    reason = tables.Column("Printed again because")
+    part = tables.Column("What", accessor="item_code__item__revision__part__number", empty_values=())
+    by = tables.Column("Printed by", accessor="entry__by__name", orderable=False)
+    at = Drawn("When", accessor="entry__happened_at")
+
+    cells = "release/_label_cell.html"
+    caption = "Labels not scanned back"
+    nothing = "None: every label that was printed was scanned back once it was stuck on."
+
+    def render_part(self, record: LabelPrint) -> str:
+        return record.item_code.item.part.number if record.item_code else "no part: a thing of the works"

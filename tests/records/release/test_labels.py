@@ -10,12 +10,13 @@ from django.urls import reverse
 
 from plant.equipment.actions import Wanted, set_printer
 from plant.equipment.queries import printers, station_by_code
-from plant.messages import gtin_of
+from plant.messages import SCANNER_TEST, gtin_of
 from plant.papers.label import label_pdf
+from plant.scans import read_scan
 from records.items.queries import item_by_code
 from records.ledger.refusals import Refused
-from records.release.labels import label_of, labelled, prints_of
-from records.release.models import LabelCheck
+from records.release.labels import label_of, labelled, prints_of, scanner_test_label
+from records.release.models import LabelCheck, LabelPrint
 from tests import builders
 from tests.papers import words_of
 from tests.records.floor.told import tablet
@@ -129,13 +130,53 @@ SYMBOL = "[)>\x1e06\x1dS{}\x1d1POSIER-F\x1dZ{}\x1e\x04"
 
 def test_a_label_is_scanned_back_once_it_is_stuck_on_and_until_then_it_is_listed():
     press("F1", dots="203")
-    listed = tablet("stores").get(reverse("labels:label_list"))
-    assert [row.code for row in listed.context["waiting"]] == ["F1"]
+    assert [row.code for row in listed()] == ["F1"]
     assert scan_back("F1", SYMBOL.format("F1", 1)).status_code == 302
     assert LabelCheck.objects.get().printed.copy == 1
-    assert tablet("stores").get(reverse("labels:label_list")).context["count"] == 0
+    assert listed() == []
     press("F1", dots="203", reason="torn")
-    assert [row.copy for row in tablet("stores").get(reverse("labels:label_list")).context["waiting"]] == [2]
+    assert [row.copy for row in listed()] == [2]
+
+
+def listed(**asked: str) -> list[LabelPrint]:
+    """Labels in the list of those that nobody has scanned back."""
+    page = tablet("stores").get(reverse("labels:label_list"), asked)
+    return [row.record for row in page.context["list"].table.page]
+
+
+def test_the_list_of_labels_is_narrowed_sorted_and_taken_along():
+    press("F1", dots="203")
+    press("MOULD-1", dots="203")
+    assert [row.code for row in listed()] == ["F1", "MOULD-1"]
+    assert [row.code for row in listed(sort="-code")] == ["MOULD-1", "F1"]
+    assert [row.code for row in listed(code="mou")] == ["MOULD-1"]
+    assert [row.code for row in listed(part="OSIER")] == ["F1"]
+    file = tablet("stores").get(reverse("labels:label_list"), {"form": "csv"}).content.decode("utf-8-sig")
+    assert file.splitlines()[0].startswith("Code,Label,")
+    assert "F1,1," in file
+    assert "MOULD-1,1," in file
+
+
+def test_the_set_up_test_label_of_scanners_reads_as_it_was_written():
+    file = tablet("stores").get(reverse("labels:scanner_test"), {"dots": "203"})
+    assert file["Content-Type"] == "application/pdf"
+    assert "SCANNER-TEST-YZ-0" in words_of(file.content)
+    facts = scanner_test_label()
+    assert read_scan(facts.message.text.decode()).code == SCANNER_TEST
+    # What a keyboard makes of it is told: keys of a German and an Italian layout behind a US scanner, caps, separators.
+    german = str.maketrans({"[": "ü", ")": "=", ">": ":", "-": "ß", "Y": "Z", "Z": "Y"})
+    italian = str.maketrans({"[": "è", ")": "=", ">": ":", "-": "'"})
+    text = facts.message.text.decode()
+    lost = "".join(sign for sign in text if sign.isprintable())
+    for came, how in [
+        (text.translate(german), "layout"),
+        (text.translate(italian), "layout"),
+        (text.swapcase(), "caps"),
+        (lost, "separator"),
+    ]:
+        with pytest.raises(Refused) as refused:
+            read_scan(came)
+        assert refused.value.facts["how"] == how
 
 
 @pytest.mark.parametrize(

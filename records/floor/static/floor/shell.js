@@ -240,7 +240,9 @@ function potOf({ task, told: answers }, small) {
 // What is not asked as a rule, behind a key.
 function ownKey(screen) {
   const key = screen.task.pieces.some((piece) => piece.piece === "pot-in") && screen.told["pot-1"] && !screen.told["wrong-own"];
-  return key ? link(`${addressOf(screen, screen.answered)}&wrong-own=yes`, say("Something is wrong")) : "";
+  if (key) return link(`${addressOf(screen, screen.answered)}&wrong-own=yes`, say("Something is wrong"));
+  const left = screen.task.pieces.find((piece) => piece.left && piece.own && screen.told[piece.name] === undefined && screen.told[`${piece.name}-own`] !== "yes");
+  return left ? link(`${addressOf(screen, screen.answered)}&${left.name}-own=yes`, left.own) : "";
 }
 
 function told(screen, look) {
@@ -254,7 +256,7 @@ function drawQuestion(screen) {
   const said = problem ? note("bad", problem, "alert") : null;
   const skip = question.may_skip && !question.ends ? draw("form", { class: "skipone" }, carry(), draw("button", { class: "key", name: question.name, value: "" }, question.may_skip)) : null;
   skip?.querySelector("button").setAttribute("value", "");
-  const low = draw("div", { class: "low" }, lower(screen), skip);
+  const low = draw("div", { class: "low" }, lower(screen), isLast(known, task, screen.told, question) ? ownKey(screen) : "", skip);
   const left = draw("section", { class: "ask-side" }, headOf(task.on, task));
   const side = draw("section", { class: "side" }, potOf(screen, question.kind === "number" || Boolean(question.choices?.length)));
   const work = draw("div", { class: `work${["Outside", "Stop", "Slip"].includes(question.word) ? " work--bad" : ""}` }, left, side);

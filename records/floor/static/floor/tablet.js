@@ -12,6 +12,7 @@ import { photosOf, sentAhead, startPhotos, sweepPhotos } from "./photos.js";
 import { rules } from "./rules.js";
 import { startScans, takeUpCamera } from "./scanned.js";
 import { startPots } from "./pots.js";
+import { labelDue, printDue } from "./printing.js";
 import { drawShell } from "./shell.js";
 import { say, sayPage, speak } from "./say.js";
 import { figuresTold, startTouches } from "./touches.js";
@@ -124,6 +125,7 @@ async function onPress(event) {
     if (entry.state === "waiting") await change(entry.key, { left: true });
     sessionStorage.setItem("told", JSON.stringify(whatBecame(entry)));
     sessionStorage.setItem("undo", JSON.stringify(undoOf([entry])));
+    sessionStorage.setItem("label", JSON.stringify(labelDue(entry)));
     await heardOf(entry, made.length > 1);
     location.assign(form.dataset.next);
   } catch {
@@ -185,6 +187,7 @@ function tellWhatBecame() {
   document.querySelector("main")?.prepend(...told.map(([tone, words]) => note(tone, words)));
   drawUndo(JSON.parse(sessionStorage.getItem("undo") ?? "null"), logAll);
   sessionStorage.removeItem("undo");
+  printDue();
 }
 
 async function keyOfSession(snapshot) {

@@ -110,7 +110,7 @@ export function* asks(known, task, told) {
   }
   for (const piece of task.pieces) {
     if (closed[piece.piece]) yield* closed[piece.piece](known, task, told, piece);
-    else if (piece.left && told[piece.name] === undefined) continue;
+    else if (piece.left && told[piece.name] === undefined && told[`${piece.name}-own`] !== "yes") continue;
     else if (piece.piece === "one") {
       yield piece;
       if (piece.gate) yield* gate(known, told, piece.name);
