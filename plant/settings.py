@@ -115,7 +115,11 @@ SQLITE_OPTIONS = {
     "transaction_mode": "IMMEDIATE",
     "timeout": 30,
 }
-POSTGRESQL_OPTIONS = {"options": "-c statement_timeout=30000 -c idle_in_transaction_session_timeout=30000"}
+POSTGRESQL_OPTIONS = {
+    "options": "-c statement_timeout=30000 -c idle_in_transaction_session_timeout=30000",
+    # A statement whose text comes again (records/ledger/statements.py) is planned once by its connection.
+    "prepare_threshold": 2,
+}
 
 
 def database(url: str) -> dict:

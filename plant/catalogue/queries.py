@@ -51,7 +51,7 @@ def _in_force_or_first(model: type[Revision], at: datetime, **of: Hashable) -> A
 
 def part_by_number(number: str) -> Part:
     """Part by its number. Refuses ``unknown``."""
-    part = remembered((Part, fold(number)), Part.objects.filter(number=fold(number)).first)
+    part = remembered((Part, fold(number)), lambda: Part.objects.filter(number=fold(number)).first())
     if part is None:
         raise Refused("unknown", "No part is called %(part)s here. Look again, or ask the engineer.", part=fold(number))
     return part
@@ -70,8 +70,8 @@ def route_of(part: Part, at: datetime) -> list[Operation]:
     route = _in_force_or_first(RouteRevision, at, part=part)
     if route is None:
         return []
-    operations = Operation.objects.filter(route_revision=route).select_related("lapse", "carrier").order_by("n")
-    return remembered((Operation, route), lambda: list(operations))
+    operations = Operation.objects.select_related("lapse", "carrier").order_by("n")
+    return remembered((Operation, route), lambda: list(operations.filter(route_revision=route)))
 
 
 def good_for_ms(operation: Operation) -> int:
@@ -115,7 +115,8 @@ def recipe_in_force(recipe: str, at: datetime, revision: str = "") -> RecipeRevi
 
 def characteristic_of(part: Part, name: str) -> Characteristic:
     """Characteristic of a part by name. Refuses ``unknown``, or ``wrong-kind`` where it belongs to another part."""
-    found = remembered((Characteristic, part, name), Characteristic.objects.filter(part=part, name=name).first)
+    of_part = Characteristic.objects.filter
+    found = remembered((Characteristic, part, name), lambda: of_part(part=part, name=name).first())
     if found is None and Characteristic.objects.filter(name=name).exists():
         raise Refused("wrong-kind", "%(name)s is not measured on %(part)s.", name=name, part=part.number)
     if found is None:
@@ -139,8 +140,8 @@ def rulebook_in_force(at: datetime) -> RulebookRevision | None:
 def hold_scope(cause: str, at: datetime) -> int:
     """What a hold by this cause stops; 0 where the cause does not hold by itself."""
     rulebook = rulebook_in_force(at)
-    rules = HoldRule.objects.filter(rulebook=rulebook).values_list("cause", "scope")
-    return remembered((HoldRule, rulebook), lambda: dict(rules)).get(cause, 0)
+    rules = HoldRule.objects.values_list("cause", "scope")
+    return remembered((HoldRule, rulebook), lambda: dict(rules.filter(rulebook=rulebook))).get(cause, 0)
 
 
 def cut_off_ppb(at: datetime) -> int | None:

@@ -18,16 +18,16 @@ from .models import Calibration, Gauge, Printer, PrinterSetting, Recorder, Stati
 
 def station_by_code(code: str) -> Station:
     """Station by its code. Refuses ``unknown``."""
-    named = Station.objects.filter(code__iexact=code.strip())
-    station = remembered((Station, code.strip().casefold()), named.first)
+    named = code.strip()
+    station = remembered((Station, named.casefold()), lambda: Station.objects.filter(code__iexact=named).first())
     if station is None:
-        raise Refused("unknown", "No station is called %(station)s here. Choose one.", station=code.strip())
+        raise Refused("unknown", "No station is called %(station)s here. Choose one.", station=named)
     return station
 
 
 def tool_by_code(code: str) -> Tool:
     """Tool by its code. Refuses ``unknown``."""
-    tool = remembered((Tool, fold(code)), Tool.objects.filter(code=fold(code)).first)
+    tool = remembered((Tool, fold(code)), lambda: Tool.objects.filter(code=fold(code)).first())
     if tool is None:
         raise Refused("unknown", "No tool is called %(tool)s here. Scan it again.", tool=fold(code))
     return tool
@@ -35,7 +35,7 @@ def tool_by_code(code: str) -> Tool:
 
 def gauge_by_code(code: str) -> Gauge:
     """Gauge or scale by its code. Refuses ``unknown``."""
-    gauge = remembered((Gauge, fold(code)), Gauge.objects.filter(code=fold(code)).first)
+    gauge = remembered((Gauge, fold(code)), lambda: Gauge.objects.filter(code=fold(code)).first())
     if gauge is None:
         raise Refused("unknown", "No gauge is called %(gauge)s here. Scan it again.", gauge=fold(code))
     return gauge

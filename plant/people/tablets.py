@@ -14,6 +14,7 @@ from django.contrib.auth.hashers import check_password
 from django.core import signing
 from django.db import transaction
 
+from records.ledger.asking import Asking
 from records.ledger.canonical import canonical
 from records.ledger.clock import clock
 from records.ledger.refusals import Refused
@@ -62,7 +63,10 @@ def tablet_by_code(code: str) -> Device:
 
 def is_locked_out(code: str) -> bool:
     """Whether a tablet of this code was locked out."""
-    return DeviceEnded.objects.filter(device__code=code).exists()
+    return bool(_LOCKED_OUT.rows(code=code))
+
+
+_LOCKED_OUT = Asking(lambda _, code: DeviceEnded.objects.filter(device__code=code).values_list("pk"))
 
 
 def fresh_line(device: str) -> str:

@@ -10,16 +10,18 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime
 
-from django.db.models import F, OuterRef, Subquery
+from django.db.models import F, OuterRef, QuerySet, Subquery
 from django.utils.translation import gettext_noop
 
+from plant.catalogue.models import Part, PartRevision
 from plant.people.queries import works_zone
 from plant.quantities import print_amount
 from plant.times import written_out
+from records.ledger.asking import Asking, Slot, columns, instances
 from records.ledger.marks import Mark
 
 from .certificates import MISSING, Asked, Given, Judged, judged
-from .models import ArrivalFinding, CertificateValue, Evidence, Item, Link, LotDecision, Receipt
+from .models import ArrivalFinding, CertificateValue, Evidence, Item, ItemState, Link, LotDecision, Receipt
 from .queries import balances, is_booked_in
 
 ALLOWED = "allowed"  # evidence of a departure on a lot that two people allowed as it is
@@ -67,10 +69,19 @@ _OF_WHAT_IT_COMES_FROM = {
 
 def decision_on(item: Item, mark: Mark | None = None, at: datetime | None = None) -> LotDecision | None:
     """Newest decision on a received lot, up to a moment."""
-    decisions = LotDecision.objects.known(mark).filter(item=item)
+    row = next(iter(_DECISION.rows(mark, item=item.pk, at=at)), None)
+    return instances(row, _OF_DECISION)[0] if row else None
+
+
+def _newest_decision(mark: Mark | None, item: Slot, at: Slot | None) -> QuerySet:
+    decisions = LotDecision.objects.known(mark).filter(item_id=item)
     if at is not None:
         decisions = decisions.filter(at__lte=at)
-    return decisions.order_by("-at", "-pk").first()
+    return decisions.order_by("-at", "-pk").values_list(*columns(_OF_DECISION))[:1]
+
+
+_OF_DECISION = {"": LotDecision}
+_DECISION = Asking(_newest_decision)
 
 
 def is_cleared(item: Item, mark: Mark | None = None, at: datetime | None = None, steps: int = 0) -> bool:
@@ -114,9 +125,29 @@ def _by_its_mothers(
 
 def mothers_of(lot: Item, mark: Mark | None = None) -> list[Link]:
     """Links to the lots of the same part that a lot was split off, put together from, or came as a package of."""
-    links = Link.objects.newest(mark).filter(child=lot, status=Link.Status.STANDS, draw=None)
-    links = links.filter(parent__revision__part=lot.revision.part_id).order_by("pk")
-    return list(links.select_related("parent__state", "parent__revision__part"))
+    mothers = []
+    for row in _MOTHERS.rows(mark, lot=lot.pk, part=lot.revision.part_id):
+        link, mother, revision, part, state = instances(row, _WITH_PARENT)
+        link.parent, mother.revision, revision.part, mother.state = mother, revision, part, state
+        mothers.append(link)
+    return mothers
+
+
+_WITH_PARENT = {
+    "": Link,
+    "parent__": Item,
+    "parent__revision__": PartRevision,
+    "parent__revision__part__": Part,
+    "parent__state__": ItemState,
+}
+_MOTHERS = Asking(
+    lambda mark, lot, part: (
+        Link.objects.newest(mark)
+        .filter(child_id=lot, status=Link.Status.STANDS, draw=None, parent__revision__part_id=part)
+        .order_by("pk")
+        .values_list(*columns(_WITH_PARENT))
+    )
+)
 
 
 def _by_decision(

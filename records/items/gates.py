@@ -16,6 +16,7 @@ from plant.catalogue.models import Operation, Part, Tank
 from plant.catalogue.queries import hold_scope
 from plant.quantities import Quantity, print_amount
 from records.ledger.acts import Act, Said, was_taken
+from records.ledger.asking import Asking
 from records.ledger.refusals import Refused
 
 from .clearing import why_barred
@@ -63,9 +64,12 @@ def free_code(code: str) -> str:
         raise Refused("unknown", "There is no code. Scan it, or type it.")
     if len(folded) > LONGEST_CODE:
         raise Refused("too-long", "A code has %(most)s signs at most. Write a shorter one.", most=LONGEST_CODE)
-    if ItemCode.objects.filter(code=folded).exists():
+    if _CODE_TAKEN.rows(code=folded):
         raise Refused("code-taken", "%(code)s is taken: no number is used twice. Take another one.", code=folded)
     return folded
+
+
+_CODE_TAKEN = Asking(lambda _, code: ItemCode.objects.filter(code=code).values_list("pk"))
 
 
 def stop_held(a: Gate, items: Iterable[Item], operation: Operation | None = None, *, shipping: bool = False) -> None:

@@ -17,9 +17,10 @@ from plant.equipment.queries import gauge_by_code, station_by_code
 from plant.people.queries import works_day
 from plant.quantities import Quantity
 from records.ledger.acts import Act
-from records.ledger.asking import Asking, columns, instances
+from records.ledger.asking import Asking, Changing, columns, instances
 from records.ledger.memory import remembered
 from records.ledger.refusals import Refused
+from records.ledger.statements import insert
 from records.ledger.words import keep_words
 
 from .doubting import answer_doubts
@@ -126,7 +127,7 @@ def bear(a: Act, birth: Birth, place: Place | None = None, *, amount: int | None
     why = ItemCode.Why.BIRTH if is_told else ItemCode.Why.HOUSE
     a.write(ItemCode(item=item, code=code, why=why, alike=codes.alike(code)))
     is_lot = birth.part.tracked == Part.Tracked.LOT
-    item.state = ItemState.objects.create(
+    item.state = ItemState(
         item=item,
         code=code,
         remaining=(amount or 0) if is_lot else None,
@@ -134,6 +135,7 @@ def bear(a: Act, birth: Birth, place: Place | None = None, *, amount: int | None
         placed_at=a.at if place is not None else None,
         entry=a.entry,
     )
+    insert(item.state)
     if place is not None:
         a.write(Move(item=item, place=place, at=a.at))
     return item
@@ -281,8 +283,16 @@ def link_units(a: Act, child: Item, parents: Sequence[Item], reason: str = "") -
 def change_amount(a: Act, lot: Item, steps: int) -> None:
     """A lot gets more or less; units have no amount."""
     if lot.kind == Part.Tracked.LOT:
-        ItemState.objects.filter(pk=lot.pk).update(remaining=F("remaining") + steps, entry=a.entry)
+        _AMOUNT.change(lot=lot.pk, steps=steps, entry=a.entry.pk)
         lot.state.remaining = (lot.state.remaining or 0) + steps
+
+
+_AMOUNT = Changing(
+    lambda lot, steps, entry: (
+        ItemState.objects.filter(pk=lot),
+        {"remaining": F("remaining") + steps, "entry": entry},
+    )
+)
 
 
 def flag_over_drawn(a: Act, lots: Iterable[Item]) -> None:
@@ -294,7 +304,7 @@ def flag_over_drawn(a: Act, lots: Iterable[Item]) -> None:
 
 def place_of_station(a: Act, station: Station) -> Place:
     """The place that a station is; written down the first time something comes there."""
-    place: Place | None = remembered((Place, station), Place.objects.filter(station=station).first)
+    place: Place | None = remembered((Place, station), lambda: Place.objects.filter(station=station).first())
     return place or a.write(Place(kind=Place.Kind.STATION, station=station, code=station.code))
 
 
@@ -319,10 +329,19 @@ def come_to(a: Act, items: Sequence[Item], place: Place | None) -> None:
     a.write_all(Move(item=item, place=place, at=a.at) for item in items)
     # Nothing that happened later is on file, as a rule: then the place is this one and nothing need be looked up.
     plain = [item for item in items if _is_plainly_here(item.state, a.at)]
-    ItemState.objects.filter(pk__in=[item.pk for item in plain]).update(place=place, placed_at=a.at, entry=a.entry)
+    if plain:
+        _PLACE.change(items=[item.pk for item in plain], place=place.pk, at=a.at, entry=a.entry.pk)
     for item in plain:
         item.state.place_id, item.state.placed_at = place.pk, a.at
     relocate(a, [item for item in items if item not in plain])
+
+
+_PLACE = Changing(
+    lambda items, place, at, entry: (
+        ItemState.objects.filter(pk__among=items),
+        {"place": place, "placed_at": at, "entry": entry},
+    )
+)
 
 
 def _is_plainly_here(state: ItemState, at: datetime) -> bool:

@@ -306,7 +306,10 @@ _HELD = Asking(
 
 def is_booked_in(item: Item, mark: Mark | None = None) -> bool:
     """Whether an item was made here, or is covered by a receipt."""
-    return item.origin == Item.Origin.MADE or Receipt.objects.standing(mark).filter(item=item).exists()
+    return item.origin == Item.Origin.MADE or bool(_BOOKED_IN.rows(mark, item=item.pk))
+
+
+_BOOKED_IN = Asking(lambda mark, item: Receipt.objects.standing(mark).filter(item_id=item).values_list("pk")[:1])
 
 
 def came_before(part: Part, supplier: str, supplier_lot: str) -> Receipt | None:

@@ -13,6 +13,7 @@ from contextlib import contextmanager
 from contextvars import ContextVar
 from dataclasses import dataclass, field
 from datetime import datetime, timedelta
+from functools import cache
 from typing import TYPE_CHECKING, Any, TypeVar
 from uuid import UUID, uuid4
 
@@ -28,6 +29,7 @@ from .models import Entry, EntryBody, Flag, FromPaper, Photo, Signature, Unplace
 from .patterns import Fact, refuse_what_does_not_fit
 from .photos import photo_rows
 from .refusals import Conflict, Refused
+from .statements import carried_out, insert, insert_into
 from .words import keep_words
 
 if TYPE_CHECKING:
@@ -118,7 +120,7 @@ class Act:
         """Write one record row under this entry."""
         row.entry = self.entry
         refuse_what_does_not_fit(row)
-        row.save(force_insert=True)
+        insert(row)
         self._note([row])
         return row
 
@@ -133,6 +135,8 @@ class Act:
     def write_all(self, rows: Iterable[Row]) -> list[Row]:
         """Write record rows of one table in one statement."""
         rows = list(rows)
+        if len(rows) == 1:
+            return [self.write(rows[0])]
         for row in rows:
             row.entry = self.entry
             refuse_what_does_not_fit(row)
@@ -193,21 +197,8 @@ def insert_header(kind: str, said: Said, asked: bytes) -> tuple[Entry, bool]:
         taken_at=clock.now(),
         asked=asked,
     )
-    fields = [f for f in Entry._meta.concrete_fields if not f.primary_key]
-    columns = ", ".join(str(f.column) for f in fields)
-    places = ", ".join(["%s"] * len(fields))
-    values = [f.get_db_prep_save(getattr(entry, f.attname), connection) for f in fields]
-    works = apps.get_model("people", "Works")._meta.db_table
-    approvals = apps.get_model("catalogue", "Approval")._meta.db_table
-    with connection.cursor() as cursor:
-        cursor.execute(
-            f"insert into {Entry._meta.db_table} ({columns}) values ({places}) "
-            # The payload names the works, and what was looked up stands on the approvals: read with the header they
-            # cost no round trip of their own.
-            "on conflict (key) do nothing returning id, "
-            f"(select code from {works} order by id limit 1), (select count(*) from {approvals})",
-            values,
-        )
+    header = insert_into(Entry, _or_what_stands())
+    with carried_out(header.sql, header.values(entry)) as cursor:
         made = cursor.fetchone()
     if made is None:
         return Entry.objects.get(key=said.key), True
@@ -219,15 +210,25 @@ def insert_header(kind: str, said: Said, asked: bytes) -> tuple[Entry, bool]:
     return entry, False
 
 
+@cache
+def _or_what_stands() -> str:
+    """What the header's statement does about a twin, and what it brings besides its number.
+
+    The payload names the works, and what was looked up stands on the approvals: read with the header they cost no
+    round trip of their own.
+    """
+    works = apps.get_model("people", "Works")._meta.db_table
+    approvals = apps.get_model("catalogue", "Approval")._meta.db_table
+    return (
+        "on conflict (key) do nothing returning id, "
+        f"(select code from {works} order by id limit 1), (select count(*) from {approvals})"
+    )
+
+
 def write_payload(entry: Entry, rows: list[Fact]) -> None:
     """Body and leaf hash of an entry over the rows written."""
     payload = payload_of(entry, rows)
-    # By hand, as the header: a model's save costs more than the whole of the hashing.
-    with connection.cursor() as cursor:
-        cursor.execute(
-            f"insert into {EntryBody._meta.db_table} (entry_id, payload, leaf_hash) values (%s, %s, %s)",
-            [entry.pk, payload.decode(), merkle.leaf_hash(payload)],
-        )
+    insert(EntryBody(entry=entry, payload=payload.decode(), leaf_hash=merkle.leaf_hash(payload)))
 
 
 def payload_of(entry: Entry, rows: list[Fact]) -> bytes:

@@ -2,11 +2,13 @@
 
 To make the SQL of a queryset takes Django half a millisecond, more than most questions take to be answered, and a
 trace asks a dozen. The rules stay where they are, in the querysets (``known``, ``standing``): only their text is kept.
+A change of state rows that every entry makes is kept in the same way.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from itertools import islice
@@ -14,12 +16,17 @@ from typing import TYPE_CHECKING, Any
 
 from django.db import connection
 from django.db.models import BigIntegerField, CharField, DateTimeField, Expression, Field, Model, QuerySet
+from django.db.models.sql import UpdateQuery
+
+from .statements import as_sent, carried_out
 
 if TYPE_CHECKING:
     from .marks import Mark
 
 Rows = list[tuple[Any, ...]]
 Given = int | str | datetime | Iterable[int] | None
+# So many numbers PostgreSQL reckons with where it plans for an array that it does not know.
+FEW = 10
 
 
 class Slot(Expression):
@@ -67,6 +74,7 @@ class Asking:
     def rows(self, mark: Mark | None = None, **given: Given) -> Rows:
         """The values asked for, each row a tuple."""
         vendor = connection.vendor
+        given = {name: _kept(value) for name, value in given.items()}
         left_out = (name for name, value in given.items() if value is None)
         shape = (vendor, mark is None, bool(mark and mark.late), *left_out)
         text = self._texts.get(shape)
@@ -76,8 +84,7 @@ class Asking:
             given |= {"upto": mark.upto, "late": mark.late}
         told = {name: _value(value, vendor) for name, value in given.items()}
         values = [told[value.name] if isinstance(value, Slot) else value for value in text.parameters]
-        with connection.cursor() as cursor:
-            cursor.execute(text.sql, values)
+        with _asked(text.sql, values, given.values()) as cursor:
             return _converted(cursor.fetchall(), text.converters)
 
     def _made(self, mark: Mark | None, given: dict[str, Given]) -> _Text:
@@ -86,6 +93,53 @@ class Asking:
         sql, parameters = compiler.as_sql()
         columns = compiler.get_converters([column for column, _, _ in compiler.select])
         return _Text(sql, tuple(parameters), tuple((n, _converter(*how)) for n, how in columns.items()))
+
+
+def _kept(value: Given) -> int | str | datetime | tuple[int, ...] | None:
+    """What is given, numbers so that they can be counted."""
+    return value if value is None or isinstance(value, int | str | datetime) else tuple(value)
+
+
+@contextmanager
+def _asked(sql: str, values: Sequence[Any], given: Iterable[Any]) -> Iterator[Any]:
+    """The cursor after a question. What is the best way to many numbers hangs on them, so it is planned each time."""
+    if all(not isinstance(value, tuple) or len(value) <= FEW for value in given):
+        with carried_out(sql, values) as cursor:
+            yield cursor
+    else:
+        with connection.cursor() as cursor:
+            cursor.execute(sql, values)
+            yield cursor
+
+
+class Changing:
+    """A change of state rows; ``build`` gives the rows and their new values from what is given at each change.
+
+    What is given is a number, a text, a time, numbers for ``column__among``, or None where a column is emptied.
+    """
+
+    def __init__(self, build: Callable[..., tuple[QuerySet, dict[str, Any]]]) -> None:
+        self._build = build
+        self._texts: dict[str, tuple[str, tuple[Any, ...]]] = {}
+
+    def change(self, **given: Given) -> int:
+        """Change the rows; how many there are."""
+        vendor = connection.vendor
+        text = self._texts.get(vendor)
+        if text is None:
+            text = self._texts[vendor] = self._made(given)
+        sql, parameters = text
+        told = {name: _value(value, vendor) for name, value in given.items()}
+        values = [told[value.name] if isinstance(value, Slot) else as_sent(value, vendor) for value in parameters]
+        with carried_out(sql, values) as cursor:
+            return int(cursor.rowcount)
+
+    def _made(self, given: Mapping[str, Given]) -> tuple[str, tuple[Any, ...]]:
+        rows, values = self._build(**{name: Slot(name, _field_of(value)) for name, value in given.items()})
+        query: Any = rows.query.chain(UpdateQuery)
+        query.add_update_values(values)
+        sql, parameters = query.get_compiler(connection=connection).as_sql()
+        return sql, tuple(parameters)
 
 
 def columns(ways: Mapping[str, type[Model]]) -> list[str]:
@@ -111,8 +165,8 @@ def _field_of(value: Given) -> Field:
 def _value(given: Given, vendor: str) -> Any:
     """What the driver gets for a value."""
     if isinstance(given, datetime):
-        return connection.ops.adapt_datetimefield_value(given)
-    return given if isinstance(given, int | str) or given is None else as_array(given, vendor)
+        return as_sent(connection.ops.adapt_datetimefield_value(given), vendor)
+    return as_sent(given, vendor) if isinstance(given, int | str) or given is None else as_array(given, vendor)
 
 
 def _slots_of(mark: Mark | None) -> Mark | None:

@@ -117,7 +117,7 @@ def understand(file: LogFile, zone: str) -> RecorderLog:
 
 def recorder_by_code(code: str) -> Recorder:
     """Recorder by its code. Refuses ``unknown``."""
-    recorder = remembered((Recorder, fold(code)), Recorder.objects.filter(code=fold(code)).first)
+    recorder = remembered((Recorder, fold(code)), lambda: Recorder.objects.filter(code=fold(code)).first())
     if recorder is None:
         raise Refused("unknown", "No recorder is called %(code)s here. Choose one.", code=fold(code))
     return recorder

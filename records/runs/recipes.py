@@ -18,8 +18,8 @@ def recipe_of(revision: RecipeRevision) -> Recipe:
 
 def rules_of(revision: RecipeRevision) -> list[RecipeRule]:
     """Stored rules in the order that they were stated."""
-    rules = RecipeRule.objects.filter(recipe_revision=revision).order_by("pk")
-    return remembered((RecipeRule, revision), lambda: list(rules))
+    rules = RecipeRule.objects.order_by("pk")
+    return remembered((RecipeRule, revision), lambda: list(rules.filter(recipe_revision=revision)))
 
 
 def rule_of(rule: RecipeRule) -> Rule:

@@ -41,8 +41,7 @@ class Shot:
 
 def inputs_of(operation: Operation) -> list[OperationInput]:
     """What goes in at an operation, by its route."""
-    rows = operation.inputs.all()
-    return remembered((OperationInput, operation), lambda: sorted(rows, key=lambda one: one.pk))
+    return remembered((OperationInput, operation), lambda: sorted(operation.inputs.all(), key=lambda one: one.pk))
 
 
 def shots_drawn(a: Act, operation: Operation, shots: Sequence[Shot]) -> list[Drawn]:

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
-from django.db.models import DateTimeField, F, Value
+from django.db.models import F
 from django.db.models.functions import Greatest
 
 from plant.catalogue.models import Operation, OperationReading
@@ -16,7 +16,9 @@ from plant.people.queries import is_qualified, works_day
 from plant.quantities import TEXT, kind_of_unit, steps_of
 from records.items.models import Item, Place
 from records.ledger.acts import Act
+from records.ledger.asking import Changing
 from records.ledger.refusals import Refused
+from records.ledger.statements import insert
 
 from .models import StepReading, StepRecord, StepTool, ToolCycles, Waiting
 from .queries import OnFile, done_operations, next_operation
@@ -71,7 +73,7 @@ def record_step(a: Act, unit: Item, step: Step, before: OnFile | None = None) ->
     done = {step.operation.name} if step.outcome == StepRecord.Outcome.DONE else set()
     if before is None:
         following = next_operation(route_of(unit.part, a.at), done)
-        Waiting.objects.create(unit=unit, operation=following, since=a.at, entry=a.entry)
+        insert(Waiting(unit=unit, operation=following, since=a.at, entry=a.entry))
     else:
         _wait_for(a, unit, before.done | done)
     return record
@@ -110,10 +112,15 @@ def is_outside(value: int, band: OperationReading) -> bool:
 def count_cycles(a: Act, tools: Iterable[Tool], *, by: int = 1) -> None:
     """Each tool used counts one cycle more, or less where its use is taken back."""
     for tool in tools:
-        counter = ToolCycles.objects.filter(tool=tool)
-        if not counter.update(cycles=F("cycles") + by, entry=a.entry):
+        told = {"tool": tool.pk, "by": by, "entry": a.entry.pk}
+        if not _CYCLES.change(**told):
             ToolCycles.objects.get_or_create(tool=tool)
-            counter.update(cycles=F("cycles") + by, entry=a.entry)
+            _CYCLES.change(**told)
+
+
+_CYCLES = Changing(
+    lambda tool, by, entry: (ToolCycles.objects.filter(tool_id=tool), {"cycles": F("cycles") + by, "entry": entry})
+)
 
 
 def wait_for_next(a: Act, unit: Item) -> None:
@@ -124,9 +131,16 @@ def wait_for_next(a: Act, unit: Item) -> None:
 def _wait_for(a: Act, unit: Item, done: set[str]) -> None:
     """What a unit waits for, once these operations are done."""
     following = next_operation(route_of(unit.part, unit.born_at), done)
-    # What is told late does not shorten the wait.
-    since = Greatest(F("since"), Value(a.at, DateTimeField()))
-    Waiting.objects.filter(unit=unit).update(operation=following, since=since, entry=a.entry)
+    _WAIT.change(unit=unit.pk, following=following.pk if following else None, at=a.at, entry=a.entry.pk)
+
+
+_WAIT = Changing(
+    lambda unit, following, at, entry: (
+        Waiting.objects.filter(unit_id=unit),
+        # What is told late does not shorten the wait.
+        {"operation": following, "since": Greatest(F("since"), at), "entry": entry},
+    )
+)
 
 
 def stop_unqualified(a: Act, operation: Operation) -> None:

@@ -18,6 +18,7 @@ from records.items.gates import hold_by_cause, stop_gone, stop_held, stop_used
 from records.items.making import come_to, link_lots, lock_items, place_named
 from records.items.models import Item
 from records.ledger.acts import Act, Free, Said, act
+from records.ledger.asking import Asking
 from records.ledger.refusals import Refused
 
 from ..carrying import carry_on, take_back_carriers
@@ -125,11 +126,19 @@ def _ask_gates(a: Act, item: Item, route: list[Operation], operation: Operation,
 
 def _stop_waiting(a: Act, item: Item, operation: Operation) -> None:
     """Refuse or flag ``waits`` for an operation whose reading outside its band is to be measured again later."""
-    wait = MeasureAgain.objects.filter(unit=item, operation=operation, until__gt=a.at).order_by("-until").first()
-    if wait is not None:
-        until = wait.until.astimezone(works_zone()).strftime("%H:%M")
+    for last, name in _WAITS.rows(unit=item.pk, operation=operation.pk, at=a.at):
+        until = last.astimezone(works_zone()).strftime("%H:%M")
         words = "%(unit)s waits until %(until)s: then %(name)s is measured again."
-        a.refuse_or_flag("waits", words, unit=item.code, until=until, name=wait.name)
+        a.refuse_or_flag("waits", words, unit=item.code, until=until, name=name)
+
+
+_WAITS = Asking(
+    lambda _, unit, operation, at: (
+        MeasureAgain.objects.filter(unit_id=unit, operation_id=operation, until__gt=at)
+        .order_by("-until", "-pk")
+        .values_list("until", "name")[:1]
+    )
+)
 
 
 def withdraw_step(of: UUID, *, words: str, said: Said) -> StepRecord:
