@@ -21,7 +21,7 @@ def life_of(item: Item, standing: Standing, way: Sequence[Happening]) -> Life | 
     zone = works_zone()
     ended = standing.where.state in (SHIPPED, SCRAPPED)
     return draw_life(
-        [Event(told.at.astimezone(zone), told.state, told.short, told.again) for told in way],
+        [Event(told.stands_at.astimezone(zone), told.state, told.short, told.again) for told in way],
         worked=[(a.astimezone(zone), b.astimezone(zone)) for a, b in _worked(item)],
         joins=_joins(item, zone),
         holds=[(a.astimezone(zone), b and b.astimezone(zone)) for a, b in _held(item)],

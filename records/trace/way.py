@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 
 from django.db.models import Q
 
 from plant.catalogue.models import Part
+from plant.people.queries import works_zone
 from records.items.models import (
     ConsignmentLine,
     ConsignmentSwap,
@@ -26,7 +27,7 @@ from records.items.models import (
 )
 from records.items.reasons import reason_words
 from records.ledger.marks import Mark
-from records.ledger.models import FromPaper
+from records.ledger.models import Flag, FromPaper
 from records.ledger.papers import papers_of
 from records.runs.models import Assessment, Run, RunDecision, RunUnit
 from records.steps.models import MeasureAgain, StepReading, StepRecord, StepTool
@@ -52,17 +53,24 @@ class Happening:
     run: str = ""  # the code of the run that this was, where it was one
     brief: str = ""  # a word for it where there is no room for more
     again: bool = False  # something was done once more: the strand loops
+    received: datetime | None = None  # of an entry whose own time is unsure: by this one it is put in order
 
     @property
     def short(self) -> str:
         """The word of it on the life line."""
-        return (self.brief or self.what).capitalize()
+        word = (self.brief or self.what).capitalize()
+        return f"{word}, unsure" if self.received else word
+
+    @property
+    def stands_at(self) -> datetime:
+        """The time by which it stands among the others."""
+        return self.received or self.at
 
 
 def way_of_item(item: Item) -> list[Happening]:
     """Everything that happened to an item, runs and decisions on a lot too; a fixed number of queries."""
     found = [*ways_of([item.pk])[item.pk], *_runs(item), *_decided(item)]
-    return sorted(found, key=lambda happening: happening.at)
+    return sorted(found, key=lambda happening: happening.stands_at)
 
 
 Told = Iterator[tuple[int, Happening]]
@@ -75,10 +83,30 @@ def ways_of(items: Iterable[int], mark: Mark | None = None) -> dict[int, list[Ha
     for part in (_steps, _put_off, _booked, _moved, _reworked, _holds, _labels):
         for item, happening in part(wanted, mark):
             found[item].append(happening)
+    unsure = _unsure((one.at for happenings in found.values() for one in happenings), mark)
+    told = {item: [_unsure_told(one, unsure.get(one.at)) for one in rows] for item, rows in found.items()}
     # What happened in the same minute stands in the same order each time it is asked.
     return {
-        item: sorted(happenings, key=lambda one: (one.at, one.what, one.told)) for item, happenings in found.items()
+        item: sorted(rows, key=lambda one: (one.stands_at, one.at, one.what, one.told)) for item, rows in told.items()
     }
+
+
+def _unsure(moments: Iterable[datetime], mark: Mark | None) -> dict[datetime, datetime]:
+    """When entries were received whose own times are unsure, by those times: to the microsecond no two are alike."""
+    span = sorted(moments)
+    if not span:
+        return {}
+    flags = Flag.objects.known(mark).filter(code="time-unsure", entry__happened_at__range=(span[0], span[-1]))
+    return dict(flags.values_list("entry__happened_at", "entry__taken_at"))
+
+
+def _unsure_told(one: Happening, received: datetime | None) -> Happening:
+    """A happening with the mark that its time is unsure, where it is."""
+    if received is None:
+        return one
+    at = f"{received.astimezone(works_zone()):%Y-%m-%d %H:%M}"
+    words = f"time unsure, the tablet’s clock was off: it stands where it was received, {at}"
+    return replace(one, received=received, told=(*one.told, words))
 
 
 def _steps(items: list[int], mark: Mark | None) -> Told:

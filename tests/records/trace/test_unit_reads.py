@@ -13,7 +13,8 @@ from records.trace.living import life_of
 from records.trace.queries import where_used
 from records.trace.way import way_of_item
 from tests import builders, worlds
-from tests.builders import said
+from tests.builders import moment, said
+from tests.records.floor.told import entry, send, tablet
 
 pytestmark = pytest.mark.django_db
 
@@ -84,6 +85,24 @@ def test_a_unit_says_where_it_is_and_what_comes_next(frame):
     scrap("X1", words="dropped", said=said(4))
     standing = standing_of(item_by_code("X1"))
     assert (state_of(frame, standing), next_step(frame, standing)) == ("scrapped", "")
+
+
+def test_an_entry_whose_time_is_unsure_stands_where_it_was_received_and_says_so(clock_at):
+    builders.a_works()
+    front = builders.a_front("F7")
+    clock_at(moment(9))
+    unsure = entry("step", hours=4.5, done=True, unit="F7", operation="vent") | {"time_unsure": True}
+    send(tablet(), entry("move", hours=8, item="F7", station="TRIM-1"), unsure)
+    way = way_of_item(front)
+    assert [one.what for one in way] == ["mould", "put to TRIM-1", "vent"]
+    assert way[-1].short == "Vent, unsure"
+    assert way[-1].told[-1] == (
+        "time unsure, the tablet’s clock was off: it stands where it was received, 2026-03-02 17:00"
+    )
+    life = life_of(front, standing_of(front), way)
+    assert [spot.word for spot in life.spots] == ["Mould", "To trim-1", "Vent, unsure"]
+    page = tablet("review").get("/trace/unit/F7/").content.decode()
+    assert "2 Mar 12:30?" in page
 
 
 def test_a_lot_is_in_quarantine_until_somebody_decides():
