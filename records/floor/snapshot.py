@@ -38,6 +38,7 @@ from records.ledger.canonical import time_text
 from records.ledger.clock import clock
 from records.release.labels import labels_to_check
 from records.steps.checks import checks_of_all
+from records.steps.due import due_ahead
 from records.steps.models import MeasureAgain, Waiting
 from records.steps.queries import done_operations, to_measure_again
 
@@ -79,6 +80,7 @@ def snapshot_for(person: Person, device: str, sat: datetime | None = None) -> Da
         "lots": _lots(),
         "lots_held": _lots_held(),
         "many": many_data(),
+        "due": _due(),
         "labels": labels_to_check(),
         "parts": _parts(),
         "tools": list(Tool.objects.order_by("code").values("code", "kind")),
@@ -316,6 +318,13 @@ def _gauges() -> list[Data]:
 
 def _span(pot: Pot) -> Data:
     return {"began": time_text(pot.began_at), "ends": time_text(pot.ends_at)}
+
+
+def _due() -> list[Data]:
+    """What comes due within a day: the tablet tells it by its own clock, put right."""
+    moments = ("at", "ends")
+    rows = [vars(one) for one in due_ahead(clock.now())]
+    return [row | {name: time_text(row[name]) for name in moments} for row in rows]
 
 
 def _lots_held() -> dict[str, list[Data]]:

@@ -51,6 +51,7 @@ MODULES = (
     "carrying.js",
     "closed.js",
     "dialogs.js",
+    "due.js",
     "gathering.js",
     "gauge.js",
     "gs1.js",

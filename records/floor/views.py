@@ -33,6 +33,7 @@ from records.ledger.acts import was_taken
 from records.ledger.clock import clock
 from records.ledger.models import Entry
 from records.ledger.refusals import Refused
+from records.steps.due import due_now
 from records.steps.filling import is_mould, unit_at
 from records.trace.finding import copy_words, item_named
 
@@ -69,9 +70,14 @@ def station_list(request: HttpRequest) -> HttpResponse:
     answers = request.user.may("call answered")  # type: ignore[union-attr]  # nobody else is let in
     old = with_old_entries(clock.now()) if answers else []
     stations = Station.objects.order_by("kind", "code")
-    return render(
-        request, "floor/station_list.html", {"stations": stations, "old_entries": old, "locked": locked_words()}
-    )
+    told = {"stations": stations, "old_entries": old, "locked": locked_words(), "due": due_words()}
+    return render(request, "floor/station_list.html", told)
+
+
+def due_words(station: str = "") -> list[str]:
+    """What has come due, at a station or anywhere, a sentence each."""
+    now = clock.now()
+    return [one.words(now) for one in due_now(now, station)]
 
 
 @in_area("Floor")
@@ -102,6 +108,7 @@ def station_page(request: HttpRequest, station: str) -> HttpResponse:
         "parts": made_here(here) if user.may("unit made") else [],  # type: ignore[union-attr]
         "many": many_offered(user.may, waiting),  # type: ignore[union-attr]
         "tasks": offered(user.may),  # type: ignore[union-attr]
+        "due": due_words(here.code),
         "pots": pot_clocks() if here.kind in POTS_STAND_AT else [],
     }
     return render(request, "floor/station.html", context)

@@ -17,8 +17,10 @@ from records.items.actions import confirm_swap
 from records.items.models import LabelSwap
 from records.items.queries import find_item
 from records.ledger.actions import settle_unplaced
+from records.ledger.clock import clock
 from records.ledger.models import Flag, Unplaced
 from records.steps.actions import put_aside, send_to_rework
+from records.steps.due import due_now
 
 from .actions import answer_flag, countersign_departure, decide_departure, note_departure, swap_labels
 from .bench import looked_at, marked, matters, to_look_at
@@ -42,7 +44,9 @@ from .tables import DecidedFilter, DecidedTable
 @in_area("Review")
 def bench(request: HttpRequest) -> HttpResponse:
     """Everything that waits for a decision, the oldest first."""
+    now = clock.now()
     context = {"matters": matters(), "flags": to_look_at(), "answered": looked_at()}
+    context["due"] = [one.words(now) for one in due_now(now)]
     return render(request, "quality/bench.html", context)
 
 

@@ -3,9 +3,13 @@
 import pytest
 from playwright.sync_api import Page, expect
 
+from records.items.actions import move_item
+from records.items.models import HoldLift, Move
+from records.ledger.clock import clock
 from records.steps.models import StepRecord
 from tests import worlds
 from tests.browser.test_tablet import BENCH, a_final_step_to_do, enter, kept, link_again, log_final, unlink
+from tests.browser.test_wedge import scan
 
 pytestmark = [pytest.mark.browser, pytest.mark.unhurried, pytest.mark.sqlite, pytest.mark.django_db(transaction=True)]
 
@@ -52,3 +56,43 @@ def test_the_key_goes_after_ten_seconds(page: Page):
     expect(page.locator(".toast")).to_be_visible()
     expect(page.locator(".toast")).to_have_count(0, timeout=12_000)
     assert final_stands()
+
+
+def test_a_list_of_things_that_came_here_is_undone_by_one_press_each_by_an_entry_of_its_own(page: Page):
+    codes = [worlds.HERE, worlds.RESIN]
+    with clock.at(worlds.AFTER):
+        move_item(worlds.RESIN, station="Mixing", said=worlds.by())
+    page.goto(f"{BENCH}many/here/")
+    expect(page.locator("output.count")).to_be_visible()
+    for code in codes:
+        scan(page, code)
+    page.get_by_role("button", name="Log 2 as here").click()
+    toast = page.locator(".toast")
+    toast.get_by_role("button", name="Undo").click()
+    expect(toast).to_contain_text("Undone.")
+    moves = Move.objects.filter(entry__kind="entry withdrawn").values_list("item__state__code", flat=True)
+    assert sorted(moves) == sorted(codes)
+
+
+def test_what_no_press_takes_back_says_what_to_do_instead(page: Page):
+    page.goto(f"{BENCH}many/out/")
+    expect(page.locator("output.count")).to_be_visible()
+    scan(page, worlds.HERE)
+    page.get_by_label("Who takes them?").fill("Painter")
+    page.get_by_role("button", name="Send 1 to Painter").click()
+    expect(page.locator(".toast")).to_contain_text("Take them back in where they did not leave.")
+    expect(page.locator(".toast").get_by_role("button")).to_have_count(0)
+
+
+def test_a_hold_placed_by_a_mis_tap_is_undone(page: Page):
+    page.goto(f"{BENCH}log/hold/?unit={worlds.HERE}")
+    page.get_by_role("button").filter(has_text="doubt").first.click()
+    for _ in range(3):
+        log = page.locator("button.log")
+        if page.locator(".toast").count() or not log.count():
+            break
+        log.click()
+        page.wait_for_load_state()
+    page.locator(".toast").get_by_role("button", name="Undo").click()
+    expect(page.locator(".toast")).to_contain_text("Undone.")
+    assert HoldLift.objects.latest("pk").is_withdrawn

@@ -132,6 +132,6 @@ async function whatBecame(entries) {
   const told = waiting ? [["watch", say("Kept on this tablet. It goes up when there is a link.")]] : [["good", say("%(n)s logged.", { n: on.state.lines.length })]];
   for (const words of new Set(entries.map((entry) => entry.words).filter(Boolean))) told.push(["watch", words]);
   sessionStorage.setItem("told", JSON.stringify(told));
-  sessionStorage.setItem("undo", JSON.stringify(undoOf(entries, say("%(n)s logged.", { n: on.state.lines.length }))));
+  sessionStorage.setItem("undo", JSON.stringify(undoOf(entries, say("Logged."))));
   location.assign(`/floor/at/${encodeURIComponent(on.station.code)}/`);
 }

@@ -6,6 +6,7 @@ import { startCodes } from "./gathering.js";
 import { lastEntry } from "./last.js";
 import { openMany } from "./many.js";
 import { sheetWords } from "./paper.js";
+import { startDue } from "./due.js";
 import { startHeld } from "./held.js";
 import { startPad } from "./pad.js";
 import { photosOf, sentAhead, startPhotos, sweepPhotos } from "./photos.js";
@@ -215,6 +216,7 @@ async function begin() {
   tellWhatBecame();
   startPad();
   startPots();
+  startDue();
   startHeld();
   startFitting();
   startPhotos().catch(() => {});

@@ -1,0 +1,55 @@
+// What was waited for and has come due, on the first page of the floor and of the station where it stands: from the times
+// that came along with the snapshot, so that a tablet without a link tells it too. One sound where this tablet stands.
+import { recall, remember } from "./outbox.js";
+import { rules } from "./rules.js";
+import { say } from "./say.js";
+import { draw, shapeOf, telling, when } from "./screens.js";
+import { watch } from "./sounds.js";
+
+const EVERY_MS = 10_000;
+const START = /^\/floor\/(?:at\/([^/]+)\/)?$/;
+const station = () => decodeURIComponent(location.pathname.match(/^\/floor\/at\/([^/]+)/)?.[1] ?? "");
+
+function words(one, now) {
+  const told = { ...one, at: when(one.ends) };
+  if (one.what === "again") return say("%(code)s: read %(name)s again now. It was %(value)s at first.", told);
+  if (one.what === "thawed") return say("%(code)s is thawed since %(at)s: it may be opened.", told);
+  if (one.what === "risk") return say("%(code)s: its release at risk ends %(at)s and it is not accepted yet. Ask Review.", told);
+  if (Date.parse(one.ends) <= now) return say("%(code)s: its time open or out of the freezer ended %(at)s. Do not use it.", told);
+  return say("%(code)s: its time open or out of the freezer ends %(at)s. Use it first.", told);
+}
+
+function drawDue(rows, now) {
+  const start = START.test(location.pathname);
+  let list = document.querySelector("[data-due]");
+  if (!start || !rows.length) return list?.remove();
+  if (!list) {
+    list = draw("ul", { class: "due", "data-due": "yes", role: "status" });
+    document.querySelector("main").prepend(list);
+  }
+  list.setAttribute("aria-label", say("Due now"));
+  const lines = rows.map((one) => words(one, now));
+  if (list.dataset.shown === lines.join("\n")) return null;
+  list.dataset.shown = lines.join("\n");
+  return list.replaceChildren(...lines.map((line) => draw("li", {}, shapeOf("signal"), telling("span", line))));
+}
+
+async function look() {
+  const known = await rules().catch(() => null);
+  if (!known?.snapshot.due) return;
+  const now = Date.now() + ((await recall("clock"))?.offset_ms ?? 0);
+  const here = station();
+  const due = known.snapshot.due.filter((one) => Date.parse(one.at) <= now && (!here || one.station === here));
+  drawDue(due, now);
+  if (!here || !due.length) return;
+  const heard = (await recall("due-heard")) ?? [];
+  const keys = due.map((one) => `${one.what} ${one.code} ${one.name} ${one.ends}`);
+  if (keys.every((key) => heard.includes(key))) return;
+  await remember("due-heard", [...new Set([...heard, ...keys])].slice(-200));
+  watch();
+}
+
+export async function startDue() {
+  await look().catch(() => {});
+  setTimeout(startDue, EVERY_MS);
+}
