@@ -12,13 +12,14 @@ from django.shortcuts import redirect, render
 from django.urls import reverse
 
 from plant.equipment.models import Station
-from plant.people.acting import ActForm
+from plant.people.acting import ActForm, speak_plainly
 from plant.people.areas import in_area
 from plant.people.models import Person
 from plant.people.queries import works_zone
 from plant.people.rights import not_yours
 from plant.times import read_time
 from records.items.queries import find_item
+from records.ledger.clock import clock
 from records.ledger.refusals import Refused
 from records.trace.handing_over import as_download
 
@@ -126,15 +127,20 @@ class LineForm(forms.Form):
     def __init__(self, here: LineHere, data: object = None) -> None:
         super().__init__(data)  # type: ignore[arg-type]
         self.here = here
+        for field in self.fields.values():
+            speak_plainly(field)
         if here.makes or here.line.unit is not None:
             del self.fields["unit"]
 
     def clean_at(self) -> str:
         """The moment on the paper, with its offset."""
         try:
-            return read_time(self.cleaned_data["at"], works_zone()).isoformat()
+            moment = read_time(self.cleaned_data["at"], works_zone())
         except Refused as refused:
             raise ValidationError(str(refused)) from refused
+        if moment > clock.now():
+            raise ValidationError("This is still to come. Read the day and the time on the paper again.")
+        return moment.isoformat()
 
     def clean_unit(self) -> str:
         """The unit that the paper names."""

@@ -32,8 +32,9 @@ SCREENS = {
     "confirm": f"{BENCH}log/move/?item={UNIT}",
     "kept": "/floor/kept/",
     "fit": "/floor/fit/",
+    "file": "/floor/file/",
 }
-WRITING = ".pad .key, .log, .key--call, .choose .key, .toast .key"
+WRITING = ".pad .key, .log, .key--call, .choose .key, .toast .key, .askone > input[type=file]"
 WITHOUT_LINK = ("station", "unit", "number", "outside", "confirm")
 BOXES = """selector => [...document.querySelectorAll(selector)].map(one => one.getBoundingClientRect())
     .filter(box => box.width).map(box => [box.left, box.top, box.right, box.bottom])"""

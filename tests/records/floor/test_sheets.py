@@ -132,6 +132,17 @@ def test_a_line_is_typed_in_by_the_steps_own_questions():
     assert (row.maker.badge, row.entry.happened_at) == ("operator", moment(3))
 
 
+def test_what_a_line_lacks_is_asked_for_in_the_words_of_the_house():
+    sheet, lead = a_sheet(), tablet("lead")
+    address = f"/review/bad-days/{sheet.code}/line/1/"
+    lacks = lead.get(address, {"at": "", "by": ""}).content.decode()
+    assert "Fill this in." in lacks
+    assert "Choose one." in lacks
+    assert "This field is required" not in lacks
+    ahead = lead.get(address, {"at": "2099-03-02T11:00", "by": "operator"})
+    assert "This is still to come. Read the day and the time on the paper again." in ahead.content.decode()
+
+
 def test_a_line_for_any_unit_asks_for_its_code():
     sheet, lead = a_sheet(), tablet("lead")
     blank = next(here.line.n for here in lines_of(sheet) if here.line.operation.name == "trim")
