@@ -23,6 +23,7 @@ from records.items.gates import Gate
 from records.items.models import Item
 from records.items.queries import find_item
 from records.ledger.acts import Act
+from records.ledger.marks import Mark
 from records.ledger.refusals import Refused
 
 from .models import StepRecord, UnitCarrier
@@ -79,9 +80,9 @@ def carrier_told(text: str) -> str:
     return f"{scan.code} L{scan.copy}" if scan.copy else scan.code
 
 
-def carriers_of(units: Iterable[int]) -> list[UnitCarrier]:
-    """Carriers of units that stood or stand, the first first."""
-    rows = UnitCarrier.objects.standing().filter(unit_id__in=list(units))
+def carriers_of(units: Iterable[int], mark: Mark | None = None) -> list[UnitCarrier]:
+    """Carriers of units that stood or stand, the first first, as known at a mark; one query."""
+    rows = UnitCarrier.objects.standing(mark).filter(unit_id__in=list(units))
     return list(rows.order_by("began_at", "pk"))
 
 

@@ -14,6 +14,7 @@ from plant.people.letterhead import at_works
 from plant.templatetags.showing import percent
 from records.items.reasons import reason_words
 from records.runs.showing import CheckRow
+from records.steps.models import UnitCarrier
 from records.trace.content import Content
 from records.trace.history import Decided, Measured
 from records.trace.labelling import CONFIRMED
@@ -41,6 +42,7 @@ def dossier_pdf(facts: Dossier) -> Made:
         *_gate(paper, facts),
         *_content(paper, facts),
         *_steps(paper, facts),
+        *_carriers(paper, facts),
         *_runs(paper, facts),
         *_measured(paper, facts),
         *_decisions(paper, facts),
@@ -135,6 +137,26 @@ def _happening_row(paper: Paper, happening: Happening, of: str = "") -> Row:
     short = [word for word in happening.told if len(word) <= LONG_WORDS]
     long: Cell = [paper.words(f"“{word}”") for word in happening.told if len(word) > LONG_WORDS]
     return Row([[paper.soft(at_works(happening.at))], [what], [paper.soft(", ".join(short))]], long)
+
+
+def _carriers(paper: Paper, facts: Dossier) -> Iterator[Flowable]:
+    """What held the identity of each unit; nothing where its works keeps none."""
+    if not facts.carriers:
+        return
+    yield from paper.section("What it was known by")
+    columns = [Column("Unit", 2.3), Column("By", 3), Column("From", 1.6), Column("To", 2.4)]
+    yield paper.table(columns, [_carrier_row(paper, code, row) for code, row in facts.carriers])
+
+
+def _carrier_row(paper: Paper, code: str, row: UnitCarrier) -> Row:
+    kind = str(row.get_kind_display())
+    read = row.code + (f", label {row.copy}" if row.copy else "")
+    by: Cell = [paper.words(kind[:1].upper() + kind[1:]), paper.soft(read if row.is_own else f"{read}: another unit’s")]
+    to = at_works(row.ended_at) if row.ended_at else "on it"
+    why = reason_words(row.reason) if row.reason and row.ended_at else ""
+    return Row(
+        [[paper.code(code)], by, [paper.soft(at_works(row.began_at))], [paper.soft(f"{to}, {why}" if why else to)]]
+    )
 
 
 # Longer words stand below their row over the whole width.

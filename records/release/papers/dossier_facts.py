@@ -10,6 +10,8 @@ from records.items.queries import names_of
 from records.ledger.marks import Mark
 from records.ledger.memory import remembering
 from records.ledger.models import Flag
+from records.steps.carrying import carriers_of
+from records.steps.models import UnitCarrier
 from records.trace.content import Content, content_of
 from records.trace.history import Decided, Measured, decisions_on, flags_on, measured_on
 from records.trace.labelling import ENDED
@@ -41,6 +43,7 @@ class Dossier:
     content: tuple[Content, ...]
     deliveries: dict[int, str]
     ways: tuple[Way, ...]
+    carriers: tuple[tuple[str, UnitCarrier], ...]
     runs: tuple[RunTold, ...]
     measured: tuple[Measured, ...]
     decisions: tuple[tuple[str, Decided], ...]
@@ -72,6 +75,7 @@ def _dossier_of(item: Item, mark: Mark) -> Dossier:
         content=tuple(content),
         deliveries=_deliveries([row.found.item for row in content], mark),
         ways=tuple(Way(names[unit].code, kinds[unit], tuple(ways[unit])) for unit in units),
+        carriers=tuple((names[row.unit_id].code, row) for row in carriers_of(units, mark)),
         runs=tuple(runs),
         measured=tuple(measured),
         decisions=tuple((names[d.item].code, d) for d in decisions_on([item.pk, *inside], mark)),

@@ -5,11 +5,15 @@ from django.urls import reverse
 
 from plant.catalogue import specs
 from records.items.queries import item_by_code
+from records.ledger.position import mark_of_now
 from records.release.actions import check_label, print_label
+from records.release.papers.dossier import dossier_pdf
+from records.release.papers.dossier_facts import dossier_of
 from records.steps.actions import Made, Moulding, Work, log_step, mould
 from records.steps.carrying import on_now
 from tests import builders, worlds
 from tests.builders import said
+from tests.papers import words_of
 from tests.records.floor.told import tablet
 from tests.records.steps.test_carrying import ROUTE, symbol
 
@@ -115,3 +119,13 @@ def test_a_label_that_is_on_it_is_no_matter():
     step("F1", "demould", "F1")
     check_label(symbol("F1", 1), said=said(1.5))
     assert "no longer known by" not in text(tablet().get("/trace/", {"code": symbol("F1", 1)}, follow=True))
+
+
+def test_its_dossier_tells_what_it_was_known_by_as_known_then():
+    step("F1", "demould", "F1")
+    before = mark_of_now()
+    step("F1", "trim", symbol("F1", 3), hours=2)
+    words = words_of(dossier_pdf(dossier_of("F1", mark_of_now())).content)
+    assert "What it was known by" in words
+    assert "F1, label 3" in words
+    assert "F1, label 3" not in words_of(dossier_pdf(dossier_of("F1", before)).content)
