@@ -16,7 +16,7 @@ from .tablets import is_locked_out
 KEPT = "typed"
 # More than any form of the house holds. A choice of this project, no source.
 LONGEST = 65_536
-NEVER_KEPT = ("csrfmiddlewaretoken", "password")
+NEVER_KEPT = ("csrfmiddlewaretoken", "password", "new", "again", "pin")
 
 
 # What a session keeps of a tablet: its code, that its person came in there without a password, and since when.
@@ -26,7 +26,7 @@ OPENED_BY_PIN = ("floor", "people")
 
 
 class SignInFirst(LoginRequiredMiddleware):
-    """Every page asks for a badge. A form sent after the session ended waits in the new one, without its passwords.
+    """Every page asks for a badge. A form sent after the session ended waits in the new one, without its secrets.
 
     Whoever came in on a tablet by badge or PIN sees the floor; on a tablet that is locked out nobody stays signed in.
     """

@@ -2,8 +2,15 @@
 
 import pytest
 from django.conf import settings
+from django.forms import PasswordInput
 from django.urls import reverse
 
+from plant.people.acting import SigningForm
+from plant.people.badges import PasswordForm, PinForm
+from plant.people.middleware import NEVER_KEPT
+from plant.people.staff import PersonForm
+from records.floor.handing_views import HandOverForm
+from records.inspection.forms import CorrectForm
 from records.items.models import Hold
 from records.items.queries import find_item
 from tests import builders
@@ -59,6 +66,13 @@ def test_a_password_is_never_kept(client):
     kept = client.session["typed"]
     assert kept["told"] == [["words", "looked at again"]]
     assert not Hold.objects.exists()
+
+
+@pytest.mark.parametrize("form", [PasswordForm, PinForm, PersonForm, HandOverForm, CorrectForm, SigningForm])
+def test_no_field_that_hides_what_is_typed_is_ever_kept(form):
+    hidden = {name for name, field in form.base_fields.items() if isinstance(field.widget, PasswordInput)}
+    assert hidden
+    assert hidden <= set(NEVER_KEPT)
 
 
 def test_what_is_longer_than_any_form_is_not_kept(client):
