@@ -107,7 +107,9 @@ def _told_of(units: Iterable[int], at: datetime) -> dict[int, Told]:
     units = list(units)
     if not units:
         return found
-    steps = StepRecord.objects.standing().filter(unit_id__in=units, ended_at__lte=at).select_related("operation")
+    # What rework has ended is to be done once more: it shows nothing of the unit as it is.
+    steps = StepRecord.objects.newest().filter(unit_id__in=units, ended_at__lte=at, status=StepRecord.Status.STANDS)
+    steps = steps.select_related("operation")
     for step in steps.order_by("ended_at", "pk"):
         found[step.unit_id].latest[step.operation.name] = step
     latest = {step.pk: step for told in found.values() for step in told.latest.values()}
@@ -143,16 +145,21 @@ def stop_unprepared(a: Gate, unit: Item, route: Sequence[Operation]) -> None:
 
 
 def stop_unvented(a: Gate, unit: Item, route: Sequence[Operation], operation: Operation) -> None:
-    """Refuse or flag a step that makes safe before those that come before it: a mould is opened at zero only."""
+    """Refuse or flag a step that makes safe before those that come before it: a mould is opened at zero only.
+
+    One that was done before the mould was closed last says nothing of the pressure in it now.
+    """
     earlier = [o for o in route if o.makes_safe and o.n < operation.n]
     if not earlier:
         return
     told = _told_of([unit.pk], a.at)[unit.pk]
+    closed = told.of(route[0])
+    since = closed.ended_at if closed else None
     for one in earlier:
         facts = {"unit": unit.code, "step": one.name}
-        if told.of(one) is None:
+        if told.of(one, since) is None:
             words = _("No %(step)s of %(unit)s is on file. Make it safe before you open it.")
             a.refuse_or_flag(NOT_VENTED, words, **facts)
-        elif not told.is_done(one):
+        elif not told.is_done(one, since):
             words = _("The %(step)s of %(unit)s did not come out. Make it safe before you open it.")
             a.refuse_or_flag(NOT_VENTED, words, **facts)

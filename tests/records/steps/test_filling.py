@@ -6,7 +6,7 @@ from plant.catalogue.queries import route_of
 from records.items.models import Hold, Link
 from records.items.queries import item_by_code
 from records.ledger.acts import flags_of
-from records.steps.actions import Made, Shot, Work, log_step
+from records.steps.actions import Made, Shot, Work, log_step, send_to_rework
 from records.steps.checks import checks_of
 from records.steps.filling import unit_at
 from records.steps.recording import Read
@@ -119,6 +119,33 @@ def test_a_mould_is_opened_only_once_its_gauge_reads_nought():
         builders.a_step("F1", "demould", hours=2.1)
     builders.a_step("F1", "vent", hours=2.2, work=Work(readings=[Read("gauge", "0", "bar")]))
     assert flags(builders.a_step("F1", "demould", hours=2.3)) == set()
+
+
+def vented(hours: float):
+    return builders.a_step("F1", "vent", hours=hours, work=Work(readings=[Read("gauge", "0", "bar")]))
+
+
+def test_a_mould_that_was_closed_again_is_vented_again():
+    builders.a_leak_test(hours=0.1)
+    vented(0.2)
+    builders.a_step("F1", "mould", hours=0.3, work=Work(tools=["ML-1"]))
+    builders.a_leak_test(hours=0.4)
+    fill()
+    with refuses("not-vented", "No vent of F1 is on file"):
+        builders.a_step("F1", "demould", hours=2)
+    vented(2)
+    assert flags(builders.a_step("F1", "demould", hours=2.1)) == set()
+
+
+def test_what_rework_has_ended_makes_nothing_safe_and_shows_nothing():
+    builders.a_leak_test(hours=0.3)
+    fill()
+    vented(2)
+    send_to_rework("F1", step="leak-test", words="resin crept back", said=said(2.1, by="lead"))
+    with refuses("not-vented", "No vent of F1 is on file"):
+        builders.a_step("F1", "demould", hours=2.2)
+    with refuses("leak-test-missing"):
+        fill(hours=0.6)
 
 
 def test_what_has_been_opened_unvented_is_kept_and_held():
