@@ -18,6 +18,7 @@ from django.db.models import Exists, OuterRef, QuerySet
 
 from plant.catalogue.models import Part
 from plant.codes import fold
+from records.items.gates import LONGEST_CODE
 from records.items.models import ItemCode
 from records.ledger.asking import Asking
 from records.ledger.marks import Mark
@@ -113,22 +114,26 @@ def _read(text: str | None) -> Any:
 def sent_of(asked: Any) -> Sent:
     """Everything in an entry that may be a code."""
     sent = Sent()
-    for name, text in _texts(asked, ""):
-        (sent.made if name in MADE else sent.others).add(fold(text))
+    for name, text in _texts(asked):
+        code = fold(text)
+        # What was sent may hold signs that no engine takes in a question; a trace must not break off at them.
+        if code and len(code) <= LONGEST_CODE and code.isprintable():
+            (sent.made if name in MADE else sent.others).add(code)
     return sent
 
 
-def _texts(value: Any, name: str) -> Iterator[tuple[str, str]]:
+def _texts(asked: Any) -> Iterator[tuple[str, str]]:
     """Texts with the name of the field that they stand under; what stands below a made thing is of it."""
-    match value:
-        case str() if value.strip():
-            yield name, value
-        case dict():
-            for key, inner in value.items():
-                yield from _texts(inner, name if name in MADE else str(key))
-        case list():
-            for inner in value:
-                yield from _texts(inner, name)
+    left = [("", asked)]
+    while left:
+        name, value = left.pop()
+        match value:
+            case str():
+                yield name, value
+            case dict():
+                left += [(name if name in MADE else str(key), inner) for key, inner in value.items()]
+            case list():
+                left += [(name, inner) for inner in value]
 
 
 def pairs_of(entries: list[Sent]) -> Iterator[tuple[int, int]]:

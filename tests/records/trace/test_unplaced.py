@@ -68,6 +68,18 @@ def test_what_a_tablet_sent_that_nobody_could_read_counts_by_the_codes_in_it():
     assert "F1" in possible(where_used("R9"))
 
 
+def test_signs_that_no_engine_keeps_do_not_break_a_trace_off():
+    builders.a_front("F1")
+    builders.a_lot("R9")
+    deep = []
+    for _ in range(200):
+        deep = [deep]
+    strange = {"lot": "R9", "note": "\x00", "half": "\ud800", "long": "x" * 5000, "deep": deep}
+    (answer,) = send(tablet(), entry("step", done=True, unit="F1", operation="vent", surprise=strange))
+    assert answer["code"] == "malformed"
+    assert "F1" in possible(where_used("R9"))
+
+
 def test_a_hold_that_was_not_placed_says_nothing_of_what_is_in_what():
     builders.a_front("F1")
     builders.a_lot("R9")
