@@ -186,9 +186,9 @@ def decisions_on(lots: Iterable[int]) -> dict[int, str]:
     return dict(rows.values_list("item_id", "decision"))
 
 
-def certificate_of(receipt: Receipt) -> list[Judged]:
+def certificate_of(receipt: Receipt, mark: Mark | None = None) -> list[Judged]:
     """The values of a delivery's certificate against what its part asked for when it came; two queries."""
-    values = CertificateValue.objects.filter(receipt__item=receipt.item_id).order_by("pk")
+    values = CertificateValue.objects.known(mark).filter(receipt__item=receipt.item_id).order_by("pk")
     limits = receipt.item.revision.certificate_limits.order_by("pk")
     return judged(
         [Given(value.name, value.written, value.unit) for value in values],
@@ -197,22 +197,26 @@ def certificate_of(receipt: Receipt) -> list[Judged]:
 
 
 def against_accepting(lot: Item) -> list[str]:
-    """What stands against accepting a lot, as sentences; nothing once a departure on it was allowed by two people."""
+    """What stands against accepting a lot, as sentences, and that no two people have allowed."""
     receipt = Receipt.objects.standing().filter(item=lot).select_related("item__revision").order_by("-pk").first()
     if receipt is None:
         return []
-    values = certificate_of(receipt)
+    values = [one for one in certificate_of(receipt) if one.is_open]
+    findings = list(ArrivalFinding.objects.filter(receipt__item=lot).order_by("pk"))
+    allowed = last_allowed(lot) if values or findings else 0
+    if allowed:  # what has come since, nobody had before them
+        known = certificate_of(receipt, Mark(allowed))
+        values, findings = [one for one in values if one not in known], []
     missing = ", ".join(one.name for one in values if one.verdict == MISSING)
-    found = [one.words for one in values if one.is_open and one.verdict != MISSING]
+    found = [one.words for one in values if one.verdict != MISSING]
     found += [f"Not on its certificate: {missing}."] if missing else []
-    findings = ArrivalFinding.objects.filter(receipt__item=lot).order_by("pk")
-    found += [f"On arrival {finding.get_what_display()}." for finding in findings]
-    return [] if found and has_allowed_departure(lot) else found
+    return found + [f"On arrival {finding.get_what_display()}." for finding in findings]
 
 
-def has_allowed_departure(lot: Item) -> bool:
-    """Whether two people allowed a departure on a lot as it is."""
-    return Evidence.objects.filter(item=lot, what=ALLOWED).exists()
+def last_allowed(lot: Item) -> int:
+    """Number of the entry by which two people last allowed a departure on a lot as it is; nought for none."""
+    rows = Evidence.objects.filter(item=lot, what=ALLOWED).order_by("-entry_id")
+    return rows.values_list("entry_id", flat=True).first() or 0
 
 
 def at_risk() -> list[LotDecision]:

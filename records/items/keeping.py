@@ -91,13 +91,15 @@ class Keeping:
 def keeping_of(lot: Item, at: datetime) -> Keeping:
     """How a lot was kept up to a moment. What it was cut off from counts along."""
     sheet = lot.revision
-    came, lines = _story(lot, at)
+    stories = _stories(lot, at)
+    lines = [line for _, told in stories for line in told]
     opened = min((moment for moment, what in lines if what == LifeEntry.What.OPENED), default=None)
     is_frozen = sheet.out_life_ms is not None or sheet.thaw_ms is not None
-    frozen = [line for line in lines if line[1] != LifeEntry.What.OPENED]
-    out = out_time(came, frozen, at) if is_frozen else None
+    # Of lots put together the one that was out longest speaks for all.
+    came, lines = max(stories, key=lambda one: _out_of(one, at).spent)
+    out = _out_of((came, lines), at) if is_frozen else None
     thaw = timedelta(milliseconds=sheet.thaw_ms) if sheet.thaw_ms else None
-    has_been_in = any(what == LifeEntry.What.IN for _, what in frozen)
+    has_been_in = any(what == LifeEntry.What.IN for _, what in lines)
     return Keeping(
         out=out,
         out_life=timedelta(milliseconds=sheet.out_life_ms) if sheet.out_life_ms else None,
@@ -107,23 +109,30 @@ def keeping_of(lot: Item, at: datetime) -> Keeping:
     )
 
 
-def _story(
-    lot: Item, until: datetime, behind: frozenset[int] = frozenset()
-) -> tuple[datetime, list[tuple[datetime, str]]]:
-    """When a lot came, and the lines of its keeping, with those of what it was cut off from before that."""
+Story = tuple[datetime, list[tuple[datetime, str]]]
+
+
+def _stories(lot: Item, until: datetime, behind: frozenset[int] = frozenset()) -> list[Story]:
+    """When a lot came, and the lines of its keeping: one story for each lot that it was cut off or put together from,
+    with the lines of that one from before.
+    """
     rows = LifeEntry.objects.standing().filter(item=lot, at__lte=until)
     lines = list(rows.values_list("at", "what"))
-    came = lot.born_at
-    if lot.origin == Item.Origin.MADE:
-        behind |= {lot.pk}
-        for link in mothers_of(lot):
-            if link.parent_id in behind:
-                continue
-            began, before = _story(link.parent, min(link.at, until), behind)
+    stories: list[Story] = []
+    behind |= {lot.pk}
+    for link in mothers_of(lot) if lot.origin == Item.Origin.MADE else ():
+        if link.parent_id in behind:
+            continue
+        for came, before in _stories(link.parent, min(link.at, until), behind):
             # What went back in at the same moment went without the piece that was cut off.
             before = [line for line in before if line != (link.at, LifeEntry.What.IN)]
-            came, lines = min(came, began), [*before, *lines]
-    return came, lines
+            stories.append((min(came, lot.born_at), [*before, *lines]))
+    return stories or [(lot.born_at, lines)]
+
+
+def _out_of(story: Story, at: datetime) -> OutTime:
+    came, lines = story
+    return out_time(came, [line for line in lines if line[1] != LifeEntry.What.OPENED], at)
 
 
 def _why_kept_too_long(lot: Item, at: datetime) -> Ended | None:

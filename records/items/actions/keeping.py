@@ -12,7 +12,7 @@ from records.ledger.acts import Act, Free, Said, act
 from records.ledger.refusals import Refused
 from records.ledger.words import keep_words
 
-from ..clearing import has_allowed_departure
+from ..clearing import last_allowed
 from ..gates import stop_gone
 from ..keeping import last_day_of
 from ..making import lock_items
@@ -65,7 +65,7 @@ def extend_life(lot: str, *, until: date, certificate: str, words: str, said: Sa
     """Give a lot a later last good day, by the certificate of a test. The day before stays on file.
 
     Refuses ``unknown``, ``wrong-kind``, ``no-reason`` without certificate or words, ``not-later``, and
-    ``no-departure`` where no departure on it was allowed by two people.
+    ``no-departure`` where two people have allowed no departure on it since its life was last made longer.
     """
     stated = {"until": until, "certificate": certificate.strip(), "words": Free(words)}
     with act("life extended", said, lot=fold(lot), **stated) as a:
@@ -79,13 +79,14 @@ def extend_life(lot: str, *, until: date, certificate: str, words: str, said: Sa
             raise Refused("unknown", "%(code)s has no last good day.", code=item.code)
         if until <= day:
             raise Refused("not-later", "%(code)s is good until %(day)s: write a later day.", code=item.code, day=day)
-        if not has_allowed_departure(item):
+        lock_items([item])
+        before = LifeExtension.objects.filter(item=item).order_by("-entry_id").values_list("entry_id", flat=True)
+        if last_allowed(item) <= (before.first() or 0):
             raise Refused(
                 "no-departure",
                 "A longer life is a departure: note one on %(code)s, and two people must allow it first.",
                 code=item.code,
             )
-        lock_items([item])
         return a.write(
             LifeExtension(item=item, until=until, certificate=certificate.strip(), words=keep_words(words), at=a.at)
         )

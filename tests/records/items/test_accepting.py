@@ -82,6 +82,16 @@ def test_a_lot_outside_is_accepted_once_two_people_allow_the_departure():
     accept_lot("C1", said=said())
 
 
+def test_a_departure_allows_what_was_known_when_two_people_signed_and_nothing_that_came_after():
+    came(certificate=[("viscosity", "410", "mPa s")])
+    builders.an_allowed_departure("C1")
+    read_certificate("C1", [("viscosity", "4100", "mPa s")], said=said())
+    with refuses("not-acceptable", "Viscosity is 4100 mPa s"):
+        accept_lot("C1", said=said())
+    builders.an_allowed_departure("C1")
+    accept_lot("C1", said=said())
+
+
 def test_a_lot_that_came_damaged_waits_in_quarantine_with_the_reason():
     lot = came("R1", "RES-A", findings=["damaged", "warm"], words="one drum dented", temperature=read_quantity("31 °C"))
     assert not is_cleared(lot)

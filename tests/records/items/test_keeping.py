@@ -5,7 +5,7 @@ from datetime import date
 import pytest
 
 from plant.catalogue import specs
-from records.items.actions import extend_life, log_keeping, split_lot, withdraw
+from records.items.actions import extend_life, log_keeping, merge_lots, split_lot, withdraw
 from records.items.keeping import is_expired, keeping_of, last_day_of
 from records.items.models import LifeEntry
 from records.items.queries import item_by_code
@@ -56,6 +56,15 @@ def test_what_is_cut_off_takes_the_time_of_its_lot_along():
     assert keeping_of(item_by_code("A1"), moment(40)).out.spent.total_seconds() / 3600 == 31
     with refuses("expired", "S1"):
         cut("S9", said(48), lot="S1")
+
+
+def test_of_lots_put_together_the_one_that_was_out_longest_counts():
+    """Read as one, the first lot's stay in the freezer would hide that the second was never in it."""
+    film()
+    log_keeping("A1", what="out", said=said(0))
+    builders.a_lot("A2", "FILM", "5 kg", hours=-20)
+    merge_lots("A3", [of("A1", "1 kg"), of("A2", "1 kg")], said=said(4))
+    assert keeping_of(item_by_code("A3"), moment(24)).out.spent.total_seconds() / 3600 == 20 + 24
 
 
 def test_time_of_which_nothing_is_told_counts_as_out():
@@ -128,6 +137,8 @@ def test_a_longer_life_is_a_departure_with_a_certificate_and_the_day_before_stay
     extend_life("R1", **longer, said=said(31))
     split_lot("R1", [of("S1")], said=said(7 * 24))
     assert last_day_of(item_by_code("R1"), moment(24)) == date(2026, 3, 2)
+    with refuses("no-departure"):  # one departure makes it longer once
+        extend_life("R1", **(longer | {"until": date(2026, 3, 16)}), said=said(7 * 24))
     with refuses("expired", "9 March 2026"):
         split_lot("R1", [of("S2")], said=said(8 * 24))
 
