@@ -35,6 +35,7 @@ from records.ledger.photos import NAME, keep_photo, missing_of
 from records.ledger.refusals import Refused
 
 from .rights import not_yours
+from .throttling import count_wrong, may_guess
 
 
 class TimeDrawn(forms.CharField):
@@ -206,8 +207,13 @@ class SigningForm(ActForm):
         super().order_fields([name for name in self.fields if name != "password"])
 
     def clean_password(self) -> str:
-        """The password of whoever is signed in."""
-        password = str(self.cleaned_data["password"])
+        """The password of whoever is signed in; wrong ones count as at the door, else a session would be a place to
+        try them out.
+        """
+        password, badge = str(self.cleaned_data["password"]), self.request.user.get_username()
+        if not may_guess(self.request, badge):
+            raise forms.ValidationError("Too many wrong passwords with this badge. Wait a quarter of an hour.")
         if not self.request.user.check_password(password):
+            count_wrong(self.request, badge)
             raise forms.ValidationError("This is not the password of your badge. Nothing was kept.")
         return password

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from axes.handlers.proxy import AxesProxyHandler
 from django.contrib.auth.hashers import check_password
 from django.http import HttpRequest
 
@@ -10,6 +9,7 @@ from records.ledger.refusals import Refused
 
 from .models import Person
 from .queries import person_by_badge
+from .throttling import count_wrong, may_guess
 
 
 def second_by_pin(request: HttpRequest, badge: str, pin: str) -> Person:
@@ -22,10 +22,9 @@ def second_by_pin(request: HttpRequest, badge: str, pin: str) -> Person:
         raise Refused("second-person", "That is your own badge. A second person must sign.")
     if not second.pin:
         raise Refused("no-pin", "No PIN is set for this badge. Its person sets one under their name.")
-    named = {"username": second.badge}
-    if not AxesProxyHandler.is_allowed(request, named):
+    if not may_guess(request, second.badge):
         raise Refused("wait", "Too many wrong PINs with this badge. Wait a quarter of an hour.")
     if not check_password(pin.strip(), second.pin):
-        AxesProxyHandler.user_login_failed(Person, named, request)
+        count_wrong(request, second.badge)
         raise Refused("wrong-pin", "This is not the PIN of that badge. Nothing was kept.")
     return second
