@@ -10,6 +10,7 @@ from zoneinfo import available_timezones
 from plant.codes import house_code
 from plant.papers.label import DENSITIES
 from plant.people.models import Device
+from plant.people.queries import works_day
 from plant.people.tablets import read_key
 from plant.printing import read_address
 from plant.quantities import kind_of_unit, steps_of
@@ -147,7 +148,8 @@ def register_tablet(station: str, *, public_key: str, said: Said) -> Device:
         place = station_by_code(station)
         if Device.objects.filter(public_key=public_key).exists():
             raise Refused("code-taken", "This tablet is registered already.")
-        series = f"TB-{a.at.year % 100:02d}-"
-        code = house_code("TB", a.at.year, Device.objects.filter(code__startswith=series).count() + 1)
+        year = works_day(a.at).year
+        series = f"TB-{year % 100:02d}-"
+        code = house_code("TB", year, Device.objects.filter(code__startswith=series).count() + 1)
         device = Device(code=code, public_key=public_key, station=place.code)
         return a.write_only(device, Conflict("code-taken", "Another tablet got this number. Press once more."))

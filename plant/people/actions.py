@@ -179,5 +179,8 @@ def _change_badge(a: Act, person: Person, what: BadgeChange.What, /, **columns: 
 
 
 def _refuse_last_manager(person: Person) -> None:
+    # Of two managers who take the role from each other at one moment, the second one waits here.
+    managers = PersonRole.objects.filter(role=Role.MANAGER).values("person")
+    list(Person.objects.select_for_update().filter(pk__in=managers).order_by("pk"))
     if not somebody_else_is(Role.MANAGER, person):
         raise Refused("last-manager", "Make another person manager first: else nobody could give roles any more.")

@@ -123,10 +123,10 @@ def _receiving(a: Act, code: str, part: Part, delivery: Delivery, place: Place |
     item = find_item(code)
     if item is None:
         return bear(a, Birth(code, part, Item.Origin.RECEIVED), place)
+    lock_items([item])
     if is_booked_in(item):
         raise Refused("code-taken", "%(code)s is taken: no number is used twice. Take another one.", code=fold(code))
     fits(item, part=part)
-    lock_items([item])
     return item
 
 

@@ -1,6 +1,7 @@
 """Passwords, PINs and closed badges: what is refused, who may, and what ends with them."""
 
 import pytest
+from django.conf import settings
 from django.test import Client
 from django.urls import reverse
 
@@ -12,6 +13,7 @@ from records.ledger.models import EntryBody, PrivateWords
 from records.ledger.refusals import Refused
 from tests import builders, worlds
 from tests.builders import a_person, said
+from tests.records.ledger.book import in_threads
 
 pytestmark = pytest.mark.django_db
 RUSHES = "rushes by the tarn"
@@ -85,6 +87,41 @@ def test_somebody_stays_manager():
             change_roles(other, roles=other.roles - {"manager"}, said=said(by="manager"))
     assert refused(close_badge, manager, said=said(by="manager")) == "last-manager"
     assert refused(change_roles, manager, roles=["lead"], said=said(by="manager")) == "last-manager"
+
+
+def test_a_session_is_no_place_to_try_passwords_out():
+    operator = a_person("operator")
+    operator.set_password("the one before")
+    operator.save()
+    client = Client()
+    client.force_login(operator, backend="django.contrib.auth.backends.ModelBackend")
+    form = client.get(address := reverse("people:own_pin")).context["form"]
+    told = {field: str(form.initial[field]) for field in ("key", "drawn_at")} | {"new": "2580", "again": "2580"}
+    for n in range(settings.AXES_FAILURE_LIMIT):
+        client.post(address, told | {"password": f"guess {n}"})
+    waiting = client.post(address, told | {"password": "the one before"})
+    assert b"Too many wrong passwords" in waiting.content
+    assert not Person.objects.get(pk=operator.pk).pin
+
+
+@pytest.mark.postgresql
+@pytest.mark.django_db(transaction=True)
+def test_two_managers_who_close_each_other_at_one_moment_leave_one():
+    first = a_person("manager")
+    for other in Person.objects.exclude(pk=first.pk).filter(login=True):
+        if "manager" in other.roles:
+            change_roles(other, roles=other.roles - {"manager"}, said=said(by="manager"))
+    second = add_person("second-manager", name="Second", roles=["manager"], said=said(by="manager"))
+
+    def closed(one: Person, by: Person) -> str:
+        try:
+            close_badge(one, said=said(by=by))
+        except Refused as refused:
+            return refused.code
+        return "closed"
+
+    answers = in_threads(lambda: closed(first, second), lambda: closed(second, first))
+    assert answers.count("closed") == 1
 
 
 def test_the_page_asks_twice_and_for_the_password_in_force():
