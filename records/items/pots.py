@@ -26,10 +26,6 @@ class Pot:
     def code(self) -> str:
         return self.item.code
 
-    @property
-    def life_min(self) -> int:
-        return round((self.ends_at - self.began_at).total_seconds() / 60)
-
     def minutes_left(self, at: datetime) -> int:
         """Whole minutes that it may still be used; below nought once it has ended."""
         return int((self.ends_at - at).total_seconds() // 60)

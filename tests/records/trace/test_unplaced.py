@@ -53,10 +53,28 @@ def test_what_was_never_made_leaves_its_lots_possible_in_each_unit_named():
     builders.a_finished_front("F1")
     builders.a_finished_rear("B1")
     builders.some_glue("G1")
-    told = entry("bond", done=True, part="NONE-SUCH", front="F1", rear="B1", adhesive=[lot("G1", "5 g")])
-    (answer,) = send(tablet(), told)
+    builders.some_glue("G2")
+    glue = [lot("G1", "5 g"), lot("G2", "5 g")]
+    (answer,) = send(tablet(), entry("bond", done=True, part="NONE-SUCH", front="F1", rear="B1", adhesive=glue))
     assert answer["outcome"] == "refused"
     assert {"F1", "B1"} <= possible(where_used("G1"))
+    assert possible(made_from("G1")) == set()  # nothing went into a lot by it
+
+
+def test_before_it_was_sent_nobody_knew_of_it():
+    builders.a_front("F1")
+    builders.a_lot("R9")
+    before = mark_of_now()
+    send(tablet(), entry("step", done=True, unit="F1", operation="vent", surprise=[{"lot": "R9"}]))
+    assert possible(where_used("R9")) == {"F1"}
+    assert possible(where_used("R9", Asked(before))) == set()
+
+
+def test_what_stands_below_the_name_of_a_made_thing_is_of_it():
+    builders.a_pot("P9")
+    builders.a_lot("R7")
+    send(tablet(), entry("mix", done=True, pot={"code": "P9"}, mix="EPOXY", components=[lot("R7", "100 g")]))
+    assert possible(made_from("P9")) == {"R7"}
 
 
 def test_what_a_tablet_sent_that_nobody_could_read_counts_by_the_codes_in_it():
