@@ -43,8 +43,8 @@ def signed_text(told: Mapping[str, Any]) -> str:
 
     Examples
     --------
-    >>> signed_text({"kind": "step", "key": "k", "done": True, "second": {"by": "B-2", "signer": "p", "signature": "s"}})
-    '{"key":"k","kind":"step","second":{"by":"B-2","signer":"p"}}'
+    >>> signed_text({"kind": "step", "done": True, "second": {"by": "B-2", "signer": "p", "signature": "s"}})
+    '{"kind":"step","second":{"by":"B-2","signer":"p"}}'
     """
     what = {name: value for name, value in told.items() if name not in NOT_SIGNED}
     second = told.get("second")

@@ -1,18 +1,28 @@
 """Tablets of the works: registered by their key, a PIN that counts there alone, and guesses that are limited."""
 
 from datetime import timedelta
+from time import time
+from unittest.mock import patch
 
 import pytest
 
 from plant.equipment.actions import register_tablet
-from plant.people.actions import close_badge, make_key, open_badge, set_pin
+from plant.people.actions import close_badge, make_key, open_badge, set_password, set_pin
 from plant.people.models import DeviceContact, PersonKey, PinGuess
-from plant.people.tablets import check_pin, check_proof, fresh_line, note_contact, sign_in_message, tablet_by_code
+from plant.people.tablets import (
+    check_pin,
+    check_proof,
+    fresh_line,
+    note_contact,
+    pin_revision,
+    sign_in_message,
+    tablet_by_code,
+)
 from records.ledger.clock import clock
 from records.ledger.refusals import Refused
 from tests import builders
 from tests.builders import a_person, moment, said
-from tests.keys import Key, a_key, a_tablet
+from tests.keys import Key, a_key, a_tablet, told
 from tests.records.ledger.book import in_threads
 
 pytestmark = pytest.mark.django_db
@@ -31,8 +41,8 @@ def test_tablets_are_numbered_by_the_house_and_named_by_station():
 
 @pytest.mark.parametrize(
     ("station", "key", "code"),
-    [("NOWHERE", Key().public, "unknown"), ("BOND-1", "abc", "malformed")],
-    ids=["no station", "no key"],
+    [("NOWHERE", Key().public, "unknown"), ("BOND-1", "abc", "malformed"), ("BOND-1", told(bytes(65)), "malformed")],
+    ids=["no station", "no key", "no point"],
 )
 def test_a_tablet_needs_a_station_and_a_key(station, key, code):
     with pytest.raises(Refused) as refused:
@@ -54,15 +64,19 @@ def test_a_tablet_proves_itself_by_signing_a_fresh_line(clock_at):
     line = fresh_line(device.code)
     proof = key.signs(sign_in_message(device.code, "operator", line))
     check_proof(device, "operator", line, proof)
+    of_another = fresh_line("TB-9")
     for badge, said_line, said_proof in [
         ("lead", line, proof),
-        ("operator", fresh_line("TB-9"), proof),
+        ("operator", of_another, key.signs(sign_in_message(device.code, "operator", of_another))),
         ("operator", line, Key().signs(sign_in_message(device.code, "operator", line))),
         ("operator", line, "?"),
     ]:
         with pytest.raises(Refused) as refused:
             check_proof(device, badge, said_line, said_proof)
         assert refused.value.code == "not-this-tablet"
+    with patch("django.core.signing.time.time", lambda: time() + 301), pytest.raises(Refused) as refused:
+        check_proof(device, "operator", line, proof)
+    assert refused.value.code == "too-late"
 
 
 def test_five_wrong_pins_are_free_then_the_wait_doubles(clock_at):
@@ -74,10 +88,11 @@ def test_five_wrong_pins_are_free_then_the_wait_doubles(clock_at):
             check_pin(device, person, "1111")
         assert refused.value.code == "wrong-pin"
     for minutes in (1, 2, 4):
+        clock_at(clock.now() + timedelta(minutes=minutes, seconds=-1))
         with pytest.raises(Refused) as refused:
             check_pin(device, person, "2749")
         assert refused.value.code == "wait"
-        clock_at(clock.now() + timedelta(minutes=minutes, seconds=1))
+        clock_at(clock.now() + timedelta(seconds=2))
         with pytest.raises(Refused) as refused:
             check_pin(device, person, "1111")
         assert refused.value.code == "wrong-pin"
@@ -85,6 +100,17 @@ def test_five_wrong_pins_are_free_then_the_wait_doubles(clock_at):
     clock_at(clock.now() + timedelta(minutes=9))
     check_pin(device, person, "2749")
     assert not PinGuess.objects.exists()
+
+
+def test_a_tablet_forgets_a_pin_when_another_one_is_set_and_at_nothing_else():
+    person = a_person("operator")
+    set_pin(person, "2749", said=said(1, by="operator"))
+    person.refresh_from_db()
+    first = pin_revision(person)
+    set_password(person, "rushes by the tarn", said=said(2, by="operator"))
+    assert pin_revision(person) == first
+    set_pin(person, "9472", said=said(3, by="operator"))
+    assert pin_revision(person) > first
 
 
 def test_a_badge_without_a_pin_is_told_so():

@@ -7,7 +7,7 @@ import pytest
 from django.test import Client
 from django.urls import reverse
 
-from plant.people.actions import set_pin
+from plant.people.actions import close_badge, open_badge, set_pin
 from plant.people.models import Device, DeviceContact, DeviceEnded, PersonKey
 from plant.people.tablets import fresh_line, sign_in_message
 from records.floor.sitting import check_sitting, sitting_of
@@ -44,7 +44,9 @@ def lock_out(device: Device) -> None:
         a.write(DeviceEnded(device=device, reason="lost", at=moment(6)))
 
 
-def come(client: Client, device: Device, key: Key, *, badge: str = "operator", change: dict | None = None, **more: str):
+def come(
+    client: Client, device: Device, key: Key, *, badge: str = "operator", change: dict | None = None, **more: object
+):
     line = client.get(SIGN, {"device": device.code}).json()["line"]
     proof = key.signs(sign_in_message(device.code, badge, line))
     sent = {"device": device.code, "badge": badge, "line": line, "proof": proof} | more | (change or {})
@@ -87,23 +89,44 @@ def test_a_pin_session_does_not_open_the_desk(device, key):
     assert "Sign in with your password for this page." in answer.text
 
 
+def come_by_key(device: Device, key: Key, own: Key, line: str, badge: str = "operator"):
+    client = Client()
+    fresh = client.get(SIGN, {"device": device.code}).json()["line"]
+    message = sign_in_message(device.code, badge, fresh)
+    told = {"line": fresh, "proof": key.signs(message), "signer": own.public, "signature": own.signs(message)}
+    sent = {"device": device.code, "badge": badge, "sitting": line} | told
+    return client.post(SIGN, json.dumps(sent), content_type="application/json")
+
+
 def test_the_key_that_somebody_made_there_comes_in_for_a_shift_after_the_pin(device, key, clock_at):
-    client, own = Client(), a_key("operator", device)
-    line = sitting_of(a_person("operator"), device.code)
-
-    def with_key():
-        fresh = client.get(SIGN, {"device": device.code}).json()["line"]
-        message = sign_in_message(device.code, "operator", fresh)
-        told = {"line": fresh, "proof": key.signs(message), "signer": own.public, "signature": own.signs(message)}
-        sent = {"device": device.code, "badge": "operator", "sitting": line} | told
-        return client.post(SIGN, json.dumps(sent), content_type="application/json")
-
-    assert with_key().status_code == 200
-    again = with_key().json()["sitting"]
+    own, line = a_key("operator", device), sitting_of(a_person("operator"), device.code)
+    assert come_by_key(device, key, own, line).status_code == 200
+    again = come_by_key(device, key, own, line).json()["sitting"]
     assert check_sitting(again, a_person("operator"), device.code, moment(5)) == moment(5)
     clock_at(moment(22))
-    late = with_key()
+    late = come_by_key(device, key, own, line)
     assert (late.status_code, late.json()["code"]) == (403, "other-person")
+
+
+def test_nobody_comes_in_by_the_key_of_another_person(device, key):
+    own, lead = a_key("operator", device), sitting_of(a_person("lead"), device.code)
+    assert come_by_key(device, key, own, lead, badge="lead").json()["code"] == "pin-first"
+
+
+def test_a_closed_badge_comes_in_by_nothing_and_opened_again_by_its_pin_alone(device, key):
+    own, line = a_key("operator", device), sitting_of(a_person("operator"), device.code)
+    close_badge(a_person("operator"), said=said(5))
+    assert come(Client(), device, key, pin=PIN).json()["code"] == "closed"
+    open_badge(a_person("operator"), said=said(5))
+    assert come_by_key(device, key, own, line).json()["code"] == "pin-first"
+    assert come(Client(), device, key, pin=PIN).status_code == 200
+
+
+def test_whoever_only_signs_beside_does_not_come_in(device, key):
+    client = Client()
+    answer = come(client, device, key, pin=PIN, beside=True)
+    assert answer.json()["badge"] == "operator"
+    assert client.get(reverse("floor:station_list")).status_code == 302
 
 
 def test_a_key_is_taken_from_whoever_is_signed_in_on_the_tablet(device, key):
