@@ -48,7 +48,8 @@ def walk(roots: Sequence[int], *, down: bool, mark: Mark | None = None, ended: b
         before = len(edges)
         while frontier:
             found = read_below(frontier, mark, ended) if down else read_all_above(frontier, mark, ended)
-            for item in frontier | found.keys():
+            # A later reading may come by an item again that traces and entries have told more ways of.
+            for item in (frontier | found.keys()) - edges.keys():
                 edges[item] = found.get(item) or []
             frontier = {to for more in found.values() for to, _, _ in more} - edges.keys()
         for told in (traces, unplaced):

@@ -2,9 +2,13 @@
 
 import pytest
 
+from plant.quantities import read_quantity
+from records.items.actions import Correction, correct_link, merge_lots
+from records.items.making import Input
 from records.ledger.actions import settle_unplaced
 from records.ledger.models import Unplaced
 from records.ledger.position import mark_of_now
+from records.ledger.refusals import Refused
 from records.trace.queries import Asked, made_from, where_used
 from tests import builders
 from tests.builders import moment, said
@@ -113,3 +117,16 @@ def test_an_entry_sent_twice_with_other_content_stands_as_it_came_first():
     assert [answer["outcome"] for answer in send(tablet(), told, other)] == ["taken", "conflict"]
     assert Unplaced.objects.count() == 1
     assert possible(where_used("SP2")) == set()
+
+
+def test_what_a_walk_comes_by_twice_keeps_what_was_told_of_it():
+    """Up from R1 the walk reads M, and above M it meets R1 again by a link that was put right."""
+    for code in ("R1", "R2"):
+        builders.a_lot(code)
+    some = read_quantity("100 g")
+    merged = said(1)
+    merge_lots("M", [Input("R1", some)], said=merged)
+    correct_link(merged.key, Correction("R1", "R2"), words="wrong scan", said=said(2))
+    with pytest.raises(Refused, match="itself"):
+        merge_lots("R1", [Input("M", some), Input("R1", some)], said=said(3, done=True))
+    assert {"M", "R2"} <= possible(made_from("R1"))
