@@ -15,9 +15,12 @@ from django.shortcuts import get_object_or_404, redirect, render
 
 from plant.people.acting import ActForm
 from plant.people.areas import in_area
+from plant.people.middleware import BY_TABLET
 from plant.people.models import Person
+from plant.people.seconds import second_by_pin
 from records.ledger.acts import Said
 from records.ledger.clock import clock
+from records.ledger.refusals import Refused
 
 from .actions import Line, hand_over
 from .handing import handed_over, lines_now, sections_of
@@ -30,7 +33,10 @@ COUNTS_FOR_S = 30 * 60
 
 
 class HandOverForm(ActForm):
-    """The signatures below the page: who hands over is signed in, who takes over signs by badge and password."""
+    """The signatures below the page: who hands over is signed in, who takes over signs beside them.
+
+    On a tablet of the works that is by badge and PIN, elsewhere by badge and password.
+    """
 
     act = "shift handed over"
 
@@ -43,6 +49,14 @@ class HandOverForm(ActForm):
         label="Their password", widget=forms.PasswordInput(attrs={"autocomplete": "off"}), strip=False
     )
 
+    pin = forms.CharField(
+        label="Their PIN", widget=forms.PasswordInput(attrs={"autocomplete": "off", "inputmode": "numeric"})
+    )
+
+    def __init__(self, request: HttpRequest, **more: Any) -> None:
+        super().__init__(request, **more)
+        del self.fields["password" if request.session.get(BY_TABLET) else "pin"]
+
     def clean_shown(self) -> list[Line]:
         """The lines that the page showed when it was drawn."""
         try:
@@ -52,9 +66,14 @@ class HandOverForm(ActForm):
         return [Line(*line) for line in told]
 
     def clean(self) -> None:
-        """Who takes over, by badge and password; too many wrong ones lock the badge out as at the door."""
+        """Who takes over, by badge and secret; too many wrong ones lock the badge out as at the door."""
         told = self.cleaned_data
         person = None
+        if "badge" in told and "pin" in told:
+            try:
+                person = second_by_pin(self.request, told["badge"], told["pin"])
+            except Refused as refused:
+                raise ValidationError(str(refused)) from refused
         if "badge" in told and "password" in told:
             person = authenticate(self.request, username=told["badge"].strip(), password=told["password"])
             if not isinstance(person, Person):

@@ -4,6 +4,8 @@ from datetime import timedelta
 
 import pytest
 
+from plant.people.actions import set_pin
+from plant.people.middleware import BY_TABLET
 from plant.people.models import Device, DeviceContact, Person
 from records.floor.actions import Line, call_lead, hand_over, print_sheet
 from records.floor.handing import lines_now, with_old_entries
@@ -58,7 +60,11 @@ def test_holds_calls_and_sheets_stand_on_it():
     sheet = print_sheet("MOULD-1", said=said(4, by="lead"))
     assert told("hold") == [("F1", "a doubt about the record, since 2 Mar 12:00")]
     assert told("call") == [
-        ("MOULD-1", "operator of the works calls you to MOULD-1. Called 13:00. Nobody has answered yet.")
+        (
+            "MOULD-1",
+            "operator of the works calls you to MOULD-1. Called 13:00. It rings for "
+            "Everybody, lead of the works and 1 more. Nobody has seen it yet.",
+        )
     ]
     assert told("sheet") == [(sheet.code, "MOULD-1, printed 2 Mar 12:00, 0 lines typed in")]
 
@@ -106,6 +112,27 @@ def test_without_the_second_lead_nothing_is_signed():
     page = lead.post("/floor/hand-over/", signing(lead, password="wrong")).content.decode()
     assert "do not belong together" in page
     assert not HandOver.objects.exists()
+
+
+def test_on_a_tablet_of_the_works_the_second_lead_signs_by_badge_and_pin():
+    set_pin(Person.objects.get(badge="second"), "271828", said=said(0, by="second"))
+    lead = tablet("lead")
+    session = lead.session
+    session[BY_TABLET] = True
+    session.save()
+    page = lead.get("/floor/hand-over/")
+    assert "Their PIN" in page.content.decode()
+    assert "Their password" not in page.content.decode()
+    told = {name: page.context["form"][name].value() for name in ("key", "drawn_at", "shown")}
+    for badge, pin, words in (
+        ("second", "141421", "This is not the PIN of that badge. Nothing was kept."),
+        ("lead", "271828", "That is your own badge. A second person must sign."),
+    ):
+        answer = lead.post("/floor/hand-over/", told | {"badge": badge, "pin": pin}).content.decode()
+        assert words in answer
+        assert not HandOver.objects.exists()
+    lead.post("/floor/hand-over/", told | {"badge": "second", "pin": "271828"})
+    assert HandOver.objects.get().coming.badge == "second"
 
 
 def test_a_page_of_yesterday_is_not_signed():
