@@ -89,6 +89,13 @@ def test_a_leak_test_outside_its_band_is_none():
     assert flags(fill()) == set()
 
 
+def test_a_leak_test_whose_number_could_not_be_read_is_none():
+    untold = Work("MOULD-1", readings=[Read("leak-rate", "", reason="no-reading")])
+    log_step("F1", step="leak-test", work=untold, said=said(0.3))
+    with refuses("leak-test-missing", "did not come out"):
+        fill()
+
+
 def test_a_fill_without_its_pot_counts_as_possible_for_each_that_was_open():
     builders.a_leak_test(hours=0.3)
     builders.a_pot("P2", hours=0.25)

@@ -5,6 +5,7 @@ from uuid import uuid4
 
 import pytest
 
+from plant.equipment.queries import station_by_code
 from plant.people.models import DeviceContact, DeviceSettled
 from records.items.actions import Correction, correct_link, tell_use_late, withdraw
 from records.items.models import Link
@@ -13,6 +14,7 @@ from records.ledger.models import Entry
 from records.ledger.refusals import Refused
 from records.ledger.verifying import verify
 from records.steps.actions import Moulding, Shot, Work, lock_out_tablet, log_step, mould, settle_tablet
+from records.steps.lost import links_possible
 from records.trace.lost import tablets_behind
 from records.trace.queries import Asked, where_used
 from tests import builders
@@ -86,6 +88,31 @@ def test_a_unit_that_waits_for_its_fill_is_doubted_itself():
     heard(device, 5)
     lock_out_tablet(device.code, reason="lost", said=said(6))
     assert "F1" in possible("P1")
+
+
+def doubted(since: float = 5, until: float = 6) -> set[tuple[str, str]]:
+    """What may have gone into what by way of the tablet of the mould in a span."""
+    pairs = links_possible(station_by_code("MOULD-1"), moment(since), moment(until))
+    return {(child.code, lot.code) for child, lot in pairs}
+
+
+def test_a_pot_that_was_mixed_after_the_span_is_not_doubted():
+    found = doubted(0.5, 4)
+    assert ("T1", "OLD") in found
+    assert ("T1", "P1") not in found
+
+
+def test_what_is_known_to_have_gone_in_is_not_doubted_nor_is_a_unit_past_its_fill():
+    builders.a_pot("P2", hours=4.6)
+    builders.a_mould_to_fill("F1", tube="T2", hours=4)
+    builders.a_leak_test("F1", hours=4.7)
+    shot = Shot("P1", of("P1", "5 g").quantity)
+    log_step("F1", step="fill", work=Work("MOULD-1", shots=[shot], outcome="failed"), said=said(4.8))
+    found = doubted()
+    assert ("F1", "P2") in found
+    assert ("F1", "P1") not in found
+    log_step("F1", step="fill", work=Work("MOULD-1", shots=[Shot("P1")]), said=said(4.9))
+    assert not {pair for pair in doubted() if pair[0] == "F1"}
 
 
 def certain(code: str) -> set[str]:
