@@ -12,6 +12,7 @@ from datetime import timedelta
 
 from plant.people.models import DeviceEnded
 from records.ledger.acts import Act
+from records.ledger.asking import Asking
 
 from .models import Item, Link
 
@@ -53,5 +54,13 @@ def _tells_of_the_past(a: Act) -> bool:
 
 
 def _doubts_of(children: Iterable[int]) -> list[Link]:
-    rows = Link.objects.newest().filter(child__in=children, reason=LOST, status=Link.Status.STANDS)
-    return list(rows.select_related("parent__revision__part").order_by("pk"))
+    found = [number for (number,) in _DOUBTS.rows(children=children)]
+    rows = Link.objects.filter(pk__in=found).select_related("parent__revision__part")
+    return list(rows.order_by("pk")) if found else []
+
+
+_DOUBTS = Asking(
+    lambda _, children: (
+        Link.objects.newest().filter(child_id__among=children, reason=LOST, status=Link.Status.STANDS).values_list("pk")
+    )
+)
