@@ -17,6 +17,7 @@ from records.ledger.photos import MOST_PHOTOS, NAME
 from records.ledger.refusals import Refused
 
 from .fields import LONGEST_CODE, MALFORMED, Fields, read_moment
+from .on_paper import NO_PHOTO
 from .proving import LONGEST_SALT, LONGEST_SIGNATURE, NO_PROOF, Proof
 from .sheets import sheet_by_code
 
@@ -74,6 +75,7 @@ def read_envelope(told: object, by: Person, zone: ZoneInfo) -> Envelope:
     told_besides = {"sequence": sequence, "depends_on": list(depends_on), "seen": seen.as_told()}
     told_besides["second"] = second[0].pk if second else None
     told_besides["photos_left"] = _photos_left(fields)
+    paper, told_besides["no_photo"] = _paper(fields)
     told_besides |= {"figures": _figures(fields), "time_unsure": fields.truth("time_unsure")}
     said = Said(
         person_by_badge(badge) if badge and badge.casefold() != by.badge.casefold() else by,
@@ -83,7 +85,7 @@ def read_envelope(told: object, by: Person, zone: ZoneInfo) -> Envelope:
         device=device,
         offset_ms=fields.whole("offset_ms", most=MOST_OFFSET_MS),
         photos=_photos(fields),
-        paper=_paper(fields),
+        paper=paper,
         told={name: value for name, value in told_besides.items() if value},
     )
     try:
@@ -128,12 +130,18 @@ def _photos_left(fields: Fields) -> list[dict[str, str]]:
     return left
 
 
-def _paper(fields: Fields) -> Paper | None:
-    """The emergency sheet that it was typed in from: ``sheet``, ``line``, and ``by``, the badge of who wrote it."""
+def _paper(fields: Fields) -> tuple[Paper | None, str]:
+    """The emergency sheet that it was typed in from: ``sheet``, ``line``, and ``by``, the badge of who wrote it.
+
+    With it why no photo of the paper could be made, in words; empty where there is one.
+    """
     told = fields.heading("paper")
     sheet, line, badge = told.text("sheet"), told.whole("line", most=MOST_LINE), told.text("by")
+    why = told.text("no_photo")
     told.end()
-    return Paper(sheet_by_code(sheet).code, line, person_by_badge(badge)) if sheet else None
+    if why and why not in NO_PHOTO:
+        raise Refused(MALFORMED, "no_photo must be one of: %(these)s.", these=", ".join(NO_PHOTO))
+    return (Paper(sheet_by_code(sheet).code, line, person_by_badge(badge)) if sheet else None), NO_PHOTO.get(why, "")
 
 
 def _figures(fields: Fields) -> dict[str, int]:

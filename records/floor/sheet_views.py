@@ -12,7 +12,7 @@ from django.shortcuts import redirect, render
 from django.urls import reverse
 
 from plant.equipment.models import Station
-from plant.people.acting import ActForm, speak_plainly
+from plant.people.acting import ActForm, PhotoField, one_of, speak_plainly
 from plant.people.areas import in_area
 from plant.people.models import Person
 from plant.people.queries import works_zone
@@ -25,6 +25,7 @@ from records.trace.handing_over import as_download
 
 from .actions import print_sheet, return_sheet
 from .models import EmergencySheet, SheetReturn
+from .on_paper import NO_PHOTO
 from .sheet_paper import facts_of, sheet_pdf
 from .sheets import LineHere, entered_counts, lines_of, sheet_by_code, sheets_out
 
@@ -124,8 +125,11 @@ class LineForm(forms.Form):
         empty_label="Choose",
     )
 
-    def __init__(self, here: LineHere, data: object = None) -> None:
-        super().__init__(data)  # type: ignore[arg-type]
+    photo = PhotoField("Photo of the paper", help_text="The whole sheet, so that the line can be read.")
+    no_photo = one_of(NO_PHOTO.items(), "No photo of it can be made, because", required=False)
+
+    def __init__(self, here: LineHere, data: object = None, files: object = None) -> None:
+        super().__init__(data, files)  # type: ignore[arg-type]
         self.here = here
         for field in self.fields.values():
             speak_plainly(field)
@@ -141,6 +145,13 @@ class LineForm(forms.Form):
         if moment > clock.now():
             raise ValidationError("This is still to come. Read the day and the time on the paper again.")
         return moment.isoformat()
+
+    def clean(self) -> dict[str, object]:
+        """The paper is shown, or it is said why not."""
+        told = super().clean() or {}
+        if not self.errors.get("photo") and not told.get("photo") and not told.get("no_photo"):
+            self.add_error("photo", "Take a photo of the paper, or say below why none can be made.")
+        return told
 
     def clean_unit(self) -> str:
         """The unit that the paper names."""
@@ -159,7 +170,7 @@ def line_enter(request: HttpRequest, code: str, n: int) -> HttpResponse:
     here = next((one for one in lines_of(found) if one.line.n == n), None)
     if here is None:
         raise Http404(f"{found.code} has no line {n}.")
-    form = LineForm(here, request.GET if "at" in request.GET else None)
+    form = LineForm(here, *((request.POST, request.FILES) if request.method == "POST" else ()))
     if form.is_bound and form.is_valid():
         return redirect(_walk_from(found, here, form))
     return render(request, "floor/line_enter.html", {"sheet": found, "here": here, "form": form})
@@ -169,6 +180,7 @@ def _walk_from(found: EmergencySheet, here: LineHere, form: LineForm) -> str:
     """Address of the step's first question, with what the paper says."""
     told, line = form.cleaned_data, here.line
     paper = {"sheet": found.code, "line": line.n, "paper_at": told["at"], "paper_by": told["by"].badge}
+    paper |= {"paper_photo": told["photo"]} if told["photo"] else {"paper_no_photo": told["no_photo"]}
     if here.makes:
         return _log(found, "make", {"part": line.operation.route_revision.part.number, **paper})
     unit = line.unit.code if line.unit else told["unit"]

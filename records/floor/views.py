@@ -353,8 +353,8 @@ class Screen:
             **self.kind_and_payload(),
             "made_at": sent.get("made_at", ""),
             "done": sent.get("done") == "yes" or self.is_done,
-            "photos": sent.getlist("photos"),
-            **from_paper(self.told),
+            **(paper := from_paper(self.told)),
+            "photos": [*paper.get("photos", ()), *sent.getlist("photos")],  # type: ignore[misc]  # hashes
         }
         answer = take_entry(entry, self.request.user)  # type: ignore[arg-type]
         if not answer.is_kept:

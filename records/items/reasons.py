@@ -71,6 +71,7 @@ CAUSES: dict[str, Cause] = {
     "conflict": Cause("sent twice with different content"),
     "not-heard": Cause("a call for the lead that nobody heard", "the call came in late: nobody heard it"),
     "time-unsure": Cause("a time that is unsure", "the tablet's clock was far off, so its time is unsure"),
+    "paper-not-shown": Cause("an entry from paper without its photo", "the paper was not photographed: %(why)s"),
     "photo-left-out": Cause("a photo that was left out", "its photo %(mark)s was left out: %(why)s"),
     "typed-before": Cause("a line of paper typed in twice", "line %(line)s of %(sheet)s was typed in before"),
     "told": Cause("told by a person"),

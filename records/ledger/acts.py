@@ -307,6 +307,8 @@ def _let_in(a: Act, kind: str) -> None:
         a.refuse_or_flag(doubt.code, doubt.words, **doubt.facts)
     if a.said.told.get("time_unsure"):
         a.flag("time-unsure")
+    if a.said.told.get("no_photo"):
+        a.flag("paper-not-shown", why=a.said.told["no_photo"])
     for left in a.said.told.get("photos_left", ()):
         a.flag("photo-left-out", **left)
 

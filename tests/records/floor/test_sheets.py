@@ -1,21 +1,24 @@
 """Emergency sheets: numbered, printed the same twice, typed in with both names, looked for until they are back."""
 
+import json
 from urllib.parse import parse_qsl, urlsplit
 
 import pytest
+from django.core.files.uploadedfile import SimpleUploadedFile
 
 from plant.codes import house_code
 from records.floor.actions import print_sheet, return_sheet
 from records.floor.models import EmergencySheet, SheetReturn
 from records.floor.sheet_paper import facts_of, sheet_pdf
 from records.floor.sheets import lines_of, sheets_out
-from records.ledger.models import Flag, FromPaper
+from records.ledger.models import Flag, FromPaper, Photo
 from records.ledger.refusals import Refused
 from records.ledger.verifying import verify
 from records.steps.models import StepRecord
 from records.trace.way import way_of_item
 from tests import builders, papers
 from tests.builders import moment, said
+from tests.photos import a_picture
 from tests.records.floor.told import entry, send, tablet
 
 pytestmark = pytest.mark.django_db
@@ -121,25 +124,52 @@ def test_a_line_is_typed_in_by_the_steps_own_questions():
     sheet, lead = a_sheet(), tablet("lead")
     address = f"/review/bad-days/{sheet.code}/line/1/"
     assert "Whose initials stand there" in lead.get(address).content.decode()
-    sent = lead.get(address, {"at": "2026-03-02T11:00", "by": "operator"})
+    told = {"at": "2026-03-02T11:00", "by": "operator"}
+    bare = lead.post(address, told).content.decode()
+    assert "Take a photo of the paper, or say below why none can be made." in bare
+    sent = lead.post(address, told | {"photo": SimpleUploadedFile("sheet.jpg", a_picture(), "image/jpeg")})
     walk = dict(parse_qsl(urlsplit(sent.url).query))
     assert (walk["sheet"], walk["line"], walk["paper_by"], walk["unit"]) == (sheet.code, "1", "operator", "F1")
     page = lead.get(sent.url)
     assert f"{sheet.code}, line 1" in page.content.decode()
+    assert "its photo is kept" in page.content.decode()
+    assert json.loads(page.context["entry"])["photos"] == [walk["paper_photo"]]
     told = {**walk, "key": str(page.context["key"]), "made_at": page.context["made_at"]}
     assert lead.post(sent.url, told).status_code == 302
     row = FromPaper.objects.select_related("entry").get()
     assert (row.maker.badge, row.entry.happened_at) == ("operator", moment(3))
+    assert Photo.objects.get(entry=row.entry).sha256 == walk["paper_photo"]
+
+
+def test_a_paper_that_cannot_be_photographed_is_typed_in_with_why_not_and_marked():
+    sheet, lead = a_sheet(), tablet("lead")
+    told = {"at": "2026-03-02T11:00", "by": "operator", "no_photo": "paper-gone"}
+    sent = lead.post(f"/review/bad-days/{sheet.code}/line/1/", told)
+    page = lead.get(sent.url)
+    assert "the paper is lost or destroyed" in page.content.decode()
+    walk = dict(parse_qsl(urlsplit(sent.url).query))
+    told = {**walk, "key": str(page.context["key"]), "made_at": page.context["made_at"]}
+    assert lead.post(sent.url, told).status_code == 302
+    flag = Flag.objects.get(code="paper-not-shown")
+    assert json.loads(flag.facts) == {"why": "the paper is lost or destroyed"}
+    assert verify().faults == ()
+
+
+def test_why_there_is_no_photo_is_one_of_a_few():
+    told = entry("step", hours=3, done=True, unit="F1", operation="vent")
+    told["paper"] = {"sheet": a_sheet().code, "line": 1, "by": "operator", "no_photo": "too lazy"}
+    (answer,) = send(tablet("lead"), told)
+    assert (answer["outcome"], answer["code"]) == ("refused", "malformed")
 
 
 def test_what_a_line_lacks_is_asked_for_in_the_words_of_the_house():
     sheet, lead = a_sheet(), tablet("lead")
     address = f"/review/bad-days/{sheet.code}/line/1/"
-    lacks = lead.get(address, {"at": "", "by": ""}).content.decode()
+    lacks = lead.post(address, {"at": "", "by": ""}).content.decode()
     assert "Fill this in." in lacks
     assert "Choose one." in lacks
     assert "This field is required" not in lacks
-    ahead = lead.get(address, {"at": "2099-03-02T11:00", "by": "operator"})
+    ahead = lead.post(address, {"at": "2099-03-02T11:00", "by": "operator"})
     assert "This is still to come. Read the day and the time on the paper again." in ahead.content.decode()
 
 
@@ -147,6 +177,7 @@ def test_a_line_for_any_unit_asks_for_its_code():
     sheet, lead = a_sheet(), tablet("lead")
     blank = next(here.line.n for here in lines_of(sheet) if here.line.operation.name == "trim")
     address = f"/review/bad-days/{sheet.code}/line/{blank}/"
-    answer = lead.get(address, {"at": "2026-03-02T11:00", "by": "operator", "unit": "F99"})
+    told = {"at": "2026-03-02T11:00", "by": "operator", "no_photo": "no-camera"}
+    answer = lead.post(address, told | {"unit": "F99"})
     assert "No such code here" in answer.content.decode()
-    assert lead.get(address, {"at": "2026-03-02T11:00", "by": "operator", "unit": "f1"}).status_code == 302
+    assert lead.post(address, told | {"unit": "f1"}).status_code == 302

@@ -110,7 +110,7 @@ async function onPress(event) {
   const sitting = ((await recall("sittings")) ?? {})[by];
   const first = { ...told, done: isDone, key: form.elements.key.value, by, sitting, second };
   const made = [first];
-  first.photos = await photosOf(first.key).catch(() => []);
+  first.photos = [...(told.photos ?? []), ...(await photosOf(first.key).catch(() => []))];
   first.figures = figuresTold();
   if (told.holds) {
     const item = told.payload.unit ? { item: told.payload.unit } : { made_by: first.key };
