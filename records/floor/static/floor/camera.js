@@ -1,5 +1,6 @@
 // The camera in place of a hand scanner: the browser's own detector where it has one for these symbols, else the decoder
 // that is served from here. What was read goes back to the screen that asked, as if a scanner had typed it.
+import { applySize } from "./fitting.js";
 import { say } from "./say.js";
 
 const page = document.querySelector("[data-camera-page]");
@@ -85,4 +86,5 @@ async function begin() {
   return location.replace(back());
 }
 
+applySize();
 begin();
