@@ -105,7 +105,7 @@ def _seen(told: list[Told]) -> str:
     """Who has seen it first; else for whom it rings."""
     shown = [row for row in told if row.seen_at is not None]
     if not shown:
-        return _("It rings for %(names)s. Nobody has seen it yet.") % {"names": names_of_told(told)}
+        return _("It rings for %(names)s: nobody has seen it yet.") % {"names": names_of_told(told)}
     first = min(shown, key=lambda row: row.seen_at or row.since)
     return _("%(words)s, no answer yet.") % {"words": first.words}
 

@@ -73,7 +73,7 @@ def told_lines(holds: Sequence[Hold], where: str, now: datetime) -> str:
 
 def unseen_words(names: Sequence[str]) -> str:
     """That nobody has looked at it yet, as the pages know."""
-    return _("It stands on the page of %(names)s. Nobody has seen it yet: tell them by voice.") % {
+    return _("It stands on the page of %(names)s: nobody has seen it yet, tell them by voice.") % {
         "names": ", ".join(names[:2])
     }
 

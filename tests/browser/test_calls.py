@@ -25,7 +25,7 @@ def test_a_call_is_heard_answered_and_told_where_it_was_made(page: Page, browser
     key = page.get_by_role("button", name="Call the lead")
     expect(key).to_contain_text("This does not stop the machine.")
     press(page)
-    expect(key).to_contain_text("Nobody has seen it yet.")
+    expect(key).to_contain_text("nobody has seen it yet.")
     assert Call.objects.get().was_heard
     with browser.new_context(base_url=base_url) as context:
         lead = context.new_page()

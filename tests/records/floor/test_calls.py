@@ -18,7 +18,7 @@ from tests.records.floor.told import entry, send, tablet
 
 pytestmark = pytest.mark.django_db
 HERE = "MOULD-1"
-WAITS = "Called 13:00. It rings for Everybody, lead of the works and 1 more. Nobody has seen it yet."
+WAITS = "Called 13:00. It rings for Everybody, lead of the works and 1 more: nobody has seen it yet."
 
 
 @pytest.fixture(autouse=True)

@@ -63,7 +63,7 @@ def test_holds_calls_and_sheets_stand_on_it():
         (
             "MOULD-1",
             "operator of the works calls you to MOULD-1. Called 13:00. It rings for "
-            "Everybody, lead of the works and 1 more. Nobody has seen it yet.",
+            "Everybody, lead of the works and 1 more: nobody has seen it yet.",
         )
     ]
     assert told("sheet") == [(sheet.code, "MOULD-1, printed 2 Mar 12:00, 0 lines typed in")]

@@ -102,7 +102,7 @@ def test_what_has_left_the_works_is_told_to_review_and_to_the_manager():
 
 def test_whoever_may_lift_a_hold_is_told_of_it_and_the_held_screen_says_who_has_seen_it():
     builders.a_front("F1")
-    assert "Nobody has seen it yet: tell them by voice." in held("F1")
+    assert "nobody has seen it yet, tell them by voice." in held("F1")
     assert [row["words"] for row in waiting("review")] == ["F1 is held: a doubt about the record."]
     assert (waiting("stores"), waiting("manager"), waiting("operator")) == ([], [], [])
     seen("review", waiting("review"))

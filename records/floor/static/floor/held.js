@@ -46,7 +46,7 @@ function toldOf(holds) {
   const { told } = [...holds].sort((one, other) => (one.at < other.at ? 1 : -1))[0];
   if (!told?.length) return say("Nobody may lift it at present. Tell your lead.");
   const seen = told.filter(([, at]) => at).sort(([, one], [, other]) => (one < other ? -1 : 1));
-  if (!seen.length) return say("It stands on the page of %(names)s. Nobody has seen it yet: tell them by voice.", { names: told.slice(0, 2).map(([name]) => name).join(", ") });
+  if (!seen.length) return say("It stands on the page of %(names)s: nobody has seen it yet, tell them by voice.", { names: told.slice(0, 2).map(([name]) => name).join(", ") });
   const rows = [...seen.map(([name, at]) => say("%(name)s saw it %(seen)s", { name, seen: todayOr(at) })), ...told.filter(([, at]) => !at).map(([name]) => say("%(name)s has not seen it yet", { name }))];
   return rows.slice(0, 2).join("; ");
 }

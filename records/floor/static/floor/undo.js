@@ -18,7 +18,8 @@ const INSTEAD = {
 };
 
 // What was logged in short: the one number of an entry, else the word of its task.
-function whatOf({ payload, label }) {
+function whatOf({ kind, payload, label }) {
+  if (kind === "hold") return payload.item ?? "";
   const readings = (payload.readings ?? []).filter((one) => one.value).map((one) => `${one.value} ${one.unit}`);
   const lines = (payload.lines ?? []).flatMap((line) => line.readings ?? []);
   const numbers = [...readings, ...lines];
