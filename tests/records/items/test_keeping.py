@@ -54,6 +54,9 @@ def test_what_is_cut_off_takes_the_time_of_its_lot_along():
     log_keeping("A1", what="in", said=said(30))
     assert keeping_of(item_by_code("S1"), moment(40)).out.spent.total_seconds() / 3600 == 41
     assert keeping_of(item_by_code("A1"), moment(40)).out.spent.total_seconds() / 3600 == 31
+    log_keeping("A1", what="out", said=said(44))
+    log_keeping("A1", what="in", said=said(46))  # without the piece
+    assert keeping_of(item_by_code("S1"), moment(47)).is_out
     with refuses("expired", "S1"):
         cut("S9", said(48), lot="S1")
 
