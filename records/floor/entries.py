@@ -23,12 +23,8 @@ from .taking import read_batch, take_batch
 @require_POST
 def entries_take(request: HttpRequest) -> JsonResponse:
     """Take a batch of entries and answer each; the answers stand in the order sent."""
-    if not request.user.is_authenticated:
-        return _said(401, "signed-out", "Sign in first. What you send is kept on this tablet until then.")
-    device = request.session.get(DEVICE)
-    if device and is_locked_out(device):
-        logout(request)
-        return _said(401, "locked-out", "This tablet is locked. What it keeps stays here. Use another one, or a sheet.")
+    if stopped := _stopped(request):
+        return stopped
     try:
         told, tablet = read_batch(request.body)
     except Refused as refused:
@@ -45,8 +41,8 @@ def entries_take(request: HttpRequest) -> JsonResponse:
 @require_POST
 def photo_take(request: HttpRequest) -> JsonResponse:
     """Keep the photo that a tablet sends ahead of its entry, under the hash that it names; sent twice it is one."""
-    if not request.user.is_authenticated:
-        return _said(401, "signed-out", "Sign in first. What you send is kept on this tablet until then.")
+    if stopped := _stopped(request):
+        return stopped
     try:
         kept = keep_photo(request.body)
     except Refused as refused:
@@ -54,6 +50,17 @@ def photo_take(request: HttpRequest) -> JsonResponse:
     except RequestDataTooBig:
         return _said(413, "too-large", "This photo is too large to be sent. Log it without the photo.")
     return JsonResponse({"server_time": time_text(clock.now()), "photo": kept.sha256})
+
+
+def _stopped(request: HttpRequest) -> JsonResponse | None:
+    """Why nothing is taken from this tablet at present; none where it is."""
+    if not request.user.is_authenticated:
+        return _said(401, "signed-out", "Sign in first. What you send is kept on this tablet until then.")
+    device = request.session.get(DEVICE)
+    if device and is_locked_out(device):
+        logout(request)
+        return _said(401, "locked-out", "This tablet is locked. What it keeps stays here. Use another one, or a sheet.")
+    return None
 
 
 def _said(status: int, code: str, words: str) -> JsonResponse:

@@ -37,7 +37,7 @@ from ..queries import find_item, item_by_code
 def split_lot(lot: str, into: Sequence[Input], *, said: Said) -> list[Item]:
     """Split amounts off a lot, each a lot of its own with the same expiry.
 
-    Refuses as any use of a lot, and ``code-taken``.
+    Refuses as any use of a lot, ``code-taken``, and ``not-a-number`` for a piece below nought.
     """
     with act("lot split", said, lot=fold(lot), into=[wanted.as_read() for wanted in into]) as a:
         if a.made:
@@ -47,6 +47,8 @@ def split_lot(lot: str, into: Sequence[Input], *, said: Said) -> list[Item]:
         whole = Quantity(sum(wanted.quantity.steps for wanted in into), into[0].quantity.unit_kind)
         if any(wanted.quantity.unit_kind != whole.unit_kind for wanted in into):
             raise Refused("wrong-kind", "Write all amounts in the same measure.")
+        for wanted in into:
+            not_below_nought(wanted.quantity)
         source = drawn_for(a, [Input(lot, whole)])[0].lot
         end = _end_of([source])
         items = []

@@ -150,11 +150,12 @@ def test_a_tablet_is_registered_on_its_page_and_told_its_number():
     assert tablet("operator").get("/floor/tablet/").status_code == 403
 
 
-def test_a_locked_tablet_signs_nobody_in_and_ends_its_sessions(device, key):
+@pytest.mark.parametrize("address", [ADDRESS, "/floor/photos/"])
+def test_a_locked_tablet_signs_nobody_in_and_ends_its_sessions(device, key, address):
     client = Client()
     come(client, device, key, pin=PIN)
     lock_out(device)
-    assert client.post(ADDRESS, '{"entries": []}', content_type="application/json").json()["code"] == "locked-out"
+    assert client.post(address, '{"entries": []}', content_type="application/json").json()["code"] == "locked-out"
     assert client.get(reverse("floor:station_list")).status_code == 302
     assert come(client, device, key, pin=PIN).json()["code"] == "locked-out"
 

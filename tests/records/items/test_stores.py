@@ -199,7 +199,12 @@ def test_what_is_split_off_a_pot_or_put_together_from_pots_lives_no_longer_than_
 
 @pytest.mark.parametrize(
     ("into", "code"),
-    [([], "unknown"), ([of("S1"), of("S2", "1 pcs")], "wrong-kind"), ([of("S1"), of("S1")], "code-taken")],
+    [
+        ([], "unknown"),
+        ([of("S1"), of("S2", "1 pcs")], "wrong-kind"),
+        ([of("S1"), of("S1")], "code-taken"),
+        ([of("S1", "300 g"), of("S2", "-100 g")], "not-a-number"),
+    ],
 )
 def test_a_split_that_can_not_be_is_refused(into, code):
     builders.a_lot("R1")
