@@ -5,20 +5,18 @@ import io
 from datetime import date
 
 import pytest
-from django.core.files.uploadedfile import SimpleUploadedFile
 from django.urls import reverse
 from openpyxl import load_workbook
 
 from plant.catalogue import specs
-from plant.catalogue.models import Part
 from records.items.actions import bring_back, place_hold
 from records.items.models import CertificateValue, Consignment, LotDecision
 from records.items.queries import find_item, item_by_code
 from records.items.shelf import stock_rows
 from records.steps.actions import send_out
 from tests import builders
-from tests.photos import a_picture
 from tests.records.floor.told import tablet
+from tests.records.items.pages import press, text
 
 pytestmark = pytest.mark.django_db
 
@@ -27,35 +25,6 @@ pytestmark = pytest.mark.django_db
 def works(clock_at):
     builders.a_works()
     clock_at(builders.moment(5))
-
-
-def text(response) -> str:
-    return response.content.decode()
-
-
-def press(name: str, *args: str, role: str = builders.ALL_ROLES, follow: bool = False, **told: str):
-    client, address = tablet(role), reverse(f"items:{name}", args=args)
-    form = client.get(address).context["form"]
-    return client.post(
-        address, {field: str(form.initial[field]) for field in ("key", "drawn_at")} | told, follow=follow
-    )
-
-
-def test_a_delivery_keeps_the_values_of_its_certificate():
-    told = {"part": "RES-A", "amount": "20 kg", "supplier": "Fell Supply", "code": "R1"}
-    press("lot_receive", **told, certificate="viscosity = 310 mPas\ngel time = 42 min\n")
-    values = CertificateValue.objects.order_by("pk").values_list("name", "written", "unit")
-    assert list(values) == [("viscosity", "310", "mPas"), ("gel time", "42", "min")]
-    page = text(tablet().get(reverse("items:lot", args=["R1"])))
-    assert "310" in page
-    assert "mPas" in page
-    assert "In quarantine: nobody has decided on it." in page
-
-
-def test_a_certificate_that_cannot_be_read_is_told_and_nothing_is_booked():
-    told = {"part": "RES-A", "amount": "20 kg", "supplier": "Fell Supply", "code": "R1"}
-    assert "no name with its value" in text(press("lot_receive", **told, certificate="thick"))
-    assert find_item("R1") is None
 
 
 def signed(role: str) -> dict[str, str]:
@@ -170,23 +139,6 @@ def test_what_is_not_on_file_is_not_found(name, code):
     assert tablet().get(reverse(f"items:{name}", args=[code])).status_code == 404
 
 
-def test_a_label_that_is_misread_or_belongs_to_another_kind_books_nothing_in():
-    told = {"part": "RES-A", "amount": "20 kg", "supplier": "Fell Supply"}
-    assert "check digit does not fit" in text(press("lot_receive", **told, code="RB-26-000425-2"))
-    assert "belongs to a fibre lot" in text(press("lot_receive", **told, code="FB-26-000007-4"))
-    press("lot_receive", **told, code="rb26 74".replace(" ", ""))
-    assert find_item("RB-26-000007-4").part.number == "RES-A"
-
-
-def test_what_is_missing_is_asked_for_in_words_and_what_was_typed_stays():
-    page = text(press("lot_receive", amount="20,5 kg", expires_on="31.12.2026"))
-    assert "Choose one." in page
-    assert "Fill this in." in page
-    assert "This is no day: write 2026-12-31." in page
-    assert "20,5 kg" in page
-    assert "31.12.2026" in page
-
-
 def test_a_lot_is_rejected_only_with_a_reason():
     builders.a_delivery("R1")
     assert "Write why this lot is rejected" in text(press("lot_decide", "R1", choice="reject"))
@@ -243,26 +195,6 @@ def test_a_lot_is_moved_opened_and_sent_back_from_its_page():
     assert "is opened since" in text(press("lot_keep", "R1", what="opened"))
 
 
-def test_a_delivery_keeps_how_it_came_its_packages_and_photos(settings, tmp_path):
-    settings.MEDIA_ROOT = tmp_path
-    told = {"part": "RES-A", "amount": "20 kg", "supplier": "Fell Supply", "code": "R1", "delivery_note": "DN 77"}
-    told |= {"temperature": "31 °C", "findings": "damaged", "words": "a dent", "packages": "2 x 5 kg\n3 kg P9"}
-    photo = SimpleUploadedFile("label.png", a_picture(), "image/png")
-    press("lot_receive", **told, label_photo=photo)
-    page = text(tablet().get(reverse("items:lot", args=["R1"])))
-    for words in ("DN 77", "31 °C", "On arrival a package is damaged.", "a dent", "P9", "package", "/photo/"):
-        assert words in page, words
-    assert item_by_code("R1").state.remaining == 7 * 10**9
-    assert "can’t be accepted" in text(tablet().get(reverse("items:lot_decide", args=["R1"])))
-
-
-@pytest.mark.parametrize("packages", ["five", "5", "2 x 5 kg RB-26-000007-4", "1 kg RB-26-000007-5", "999 x 5 kg"])
-def test_packages_that_cannot_be_read_are_told_and_nothing_is_booked(packages):
-    told = {"part": "RES-A", "amount": "20 kg", "supplier": "Fell Supply", "code": "R1"}
-    assert "error" in text(press("lot_receive", **told, packages=packages))
-    assert find_item("R1") is None
-
-
 def test_the_page_of_a_lot_past_its_end_offers_to_hold_it_or_to_write_it_off():
     builders.a_lot("R1", expires=date(2026, 3, 1))
     page = text(tablet().get(reverse("items:lot", args=["R1"])))
@@ -287,66 +219,6 @@ def test_of_two_who_decide_at_once_the_second_is_told_and_puts_the_first_aside_o
     assert [row.decision for row in LotDecision.objects.order_by("at", "pk")] == ["accept", "reject"]
     assert "Accept it: it may be used" in text(client.get(address))
     assert "Reject it: it may not be used" not in text(client.get(address))
-
-
-def test_a_lot_that_is_booked_in_already_is_booked_in_again_only_by_who_says_that_it_came_again():
-    told = {"part": "RES-A", "amount": "20 kg", "supplier": "Fell Supply", "supplier_lot": "A 91"}
-    client, address = tablet(), reverse("items:lot_receive")
-    form = client.get(address).context["form"]
-    drawn = {name: str(form.initial[name]) for name in ("key", "drawn_at")}
-    assert "one more delivery" not in text(client.get(address))
-    for _ in range(2):  # pressed twice, it is the same delivery
-        assert client.post(address, drawn | told | {"code": "R1", "delivery_note": "DN 7"}).status_code == 302
-    page = text(press("lot_receive", **told | {"supplier_lot": "a 91 ", "supplier": "fell supply"}, code="R2"))
-    assert "A 91 of Fell Supply is booked in already: R1, 20 kg on " in page
-    assert "delivery note DN 7. Tick this where it came once more" in page
-    assert find_item("R2") is None
-    assert press("lot_receive", **told, code="R2", again="on").status_code == 302
-    assert press("lot_receive", **told | {"supplier_lot": "A 92"}, code="R3").status_code == 302
-    assert press("lot_receive", **told | {"supplier": "Other Works"}, code="R4").status_code == 302
-
-
-@pytest.mark.parametrize(
-    ("amount", "words"),
-    [
-        ("20", "“20” has no unit. Write it too, as in 20 kg."),
-        ("1.234,5 kg", "“1.234,5 kg” has a comma and a point."),
-        ("1,234.5 kg", "Write one mark alone, and none between thousands."),
-        ("twenty", "“twenty” is no amount. Write figures and the unit: 20 kg."),
-        ("20 spoons", "is no unit that is used here"),
-    ],
-)
-def test_what_is_no_amount_is_told_with_what_is_wrong_in_it(amount, words):
-    told = {"part": "RES-A", "supplier": "Fell Supply", "code": "R1"}
-    assert words in text(press("lot_receive", **told, amount=amount))
-    assert find_item("R1") is None
-
-
-@pytest.mark.parametrize("code", ["RB-26-OOOO77-1", "RB-26-00OO07-4", "RB-26-00000I-5"])
-def test_a_label_read_with_letters_for_figures_books_nothing_in(code):
-    told = {"part": "RES-A", "amount": "20 kg", "supplier": "Fell Supply"}
-    page = text(press("lot_receive", **told, code=code))
-    assert "have no letters O and I" in page or "figures alone behind the kind" in page
-    assert find_item(code) is None
-
-
-def test_packages_that_hold_more_than_came_are_told_with_both_amounts():
-    told = {"part": "RES-A", "amount": "20 kg", "supplier": "Fell Supply", "code": "R1"}
-    assert "The packages hold 23 kg, and 20 kg came." in text(press("lot_receive", **told, packages="4 x 5 kg\n3 kg"))
-    page = press("lot_receive", follow=True, **told, packages="3 x 5 kg")
-    assert find_item("R1").state.remaining == 5 * 10**9
-    assert "3 packages stand on its page, each with a code; 5 kg stay under its own." in text(page)
-
-
-def test_what_is_made_here_is_not_offered_to_be_received_and_parts_stand_with_their_names():
-    builders.agreed(specs.PartSpec("RES-C", "resin", "g", prefix="RB", name="slow resin"))
-    field = tablet().get(reverse("items:lot_receive")).context["form"].fields["part"]
-    offered = {str(value): words for value, words in field.choices}
-    assert offered["RES-C"] == "RES-C, slow resin"
-    assert "RES-A" in offered
-    made_here = Part.objects.filter(kind__in=[*Part.POT_KINDS, Part.Kind.COUPON])
-    assert made_here
-    assert not {part.number for part in made_here} & offered.keys()
 
 
 def test_two_lots_of_one_part_are_put_together_at_the_desk():
