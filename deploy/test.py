@@ -14,6 +14,7 @@ from __future__ import annotations
 import argparse
 import contextlib
 import os
+import shutil
 import sys
 import tempfile
 import time
@@ -24,6 +25,7 @@ from pathlib import Path
 
 import cluster
 from installing import (
+    BARE_CHROMIUM,
     BASE,
     CANNOT,
     PYTHON,
@@ -142,13 +144,18 @@ def get_ready(names: list[str], *, with_browser: bool) -> None:
     """Install what the steps need."""
     install(BASE / "requirements.txt", BASE / "tests" / "requirements.txt")
     wanted = []
-    if with_browser and {"sqlite", "postgresql"} & set(names) and chromium_path() is None:
+    if with_browser and {"sqlite", "postgresql"} & set(names) and not has_bare_chromium() and chromium_path() is None:
         wanted.append("chromium")
     if "postgresql" in names and not os.environ.get("OWNER_DATABASE_URL") and cluster.binaries() is None:
         wanted.append("postgresql")
     missing = [package for package in wanted if not apt_get(package)]
     if missing:
         raise CannotStart(f"Not installed: {', '.join(missing)}. Install with: apt-get install {' '.join(missing)}")
+
+
+def has_bare_chromium() -> bool:
+    """The quicker browser is there, or could be had without asking; any other Chromium does as well, in more time."""
+    return "CHROMIUM" in os.environ or shutil.which(BARE_CHROMIUM) is not None or apt_get(BARE_CHROMIUM)
 
 
 def take(step: Step, options: argparse.Namespace) -> tuple[Outcome, float]:

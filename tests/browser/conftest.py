@@ -1,10 +1,10 @@
 """A real browser: Debian's own, found by CHROMIUM or on the path."""
 
-import os
-import shutil
 from collections.abc import Iterator
 
 import pytest
+
+from tests.deploy.scripts import installing
 
 FLAGS = [
     "--no-sandbox",
@@ -20,7 +20,7 @@ FLAGS = [
 
 @pytest.fixture(scope="session")
 def browser_type_launch_args(browser_type_launch_args: dict) -> dict:
-    chromium = os.environ.get("CHROMIUM") or shutil.which("chromium") or shutil.which("chromium-browser")
+    chromium = installing.chromium_path()
     if not chromium:
         pytest.skip("Chromium is not installed on this machine")
     return browser_type_launch_args | {"executable_path": chromium, "args": FLAGS}

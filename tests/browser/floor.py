@@ -7,27 +7,42 @@ from playwright.sync_api import Page, expect
 
 from records.scenario.works import BADGES, PASSWORD, STATIONS
 
+# What the floor's own modules keep; a page asks them as its screens do.
+OUTBOX = "const box = await import('/static/floor/outbox.js');"
+
 
 def at(station: str) -> str:
     """Address of a station of the scenario's works."""
     return f"/floor/at/{STATIONS[station]}/"
 
 
-def enter(page: Page, who: str, station: str) -> None:
-    """Sign in with a link and wait until the tablet has taken the rules along."""
+def until(page: Page, asked: str, arg: object = None, looks: int = 600) -> None:
+    """Wait for a yes to a question answered by a promise: the page's own waiting takes the promise for the yes."""
+    for _ in range(looks):
+        if page.evaluate(asked, arg):
+            return
+        page.wait_for_timeout(50)
+    raise AssertionError(f"Asked {looks} times, never so: {asked} of {arg}")
+
+
+def come_in(page: Page, badge: str, password: str, address: str) -> None:
+    """Sign in with a link, open a screen, and wait until the tablet has taken the rules along."""
     page.context.clear_cookies()
     page.goto("/sign/in/")
-    page.get_by_label("Badge").fill(BADGES[who])
-    page.get_by_label("Password").fill(PASSWORD)
+    page.get_by_label("Badge").fill(badge)
+    page.get_by_label("Password").fill(password)
     page.get_by_role("button", name="Sign in").click()
     expect(page).not_to_have_url(re.compile("/sign/"))
-    page.goto(at(station))
+    page.goto(address)
     page.evaluate("navigator.serviceWorker.ready.then(() => null)")
     page.wait_for_function("() => navigator.serviceWorker.controller")
-    page.wait_for_function(
-        "b => import('/static/floor/outbox.js').then(o => o.recall('session')).then(s => s === b)", arg=BADGES[who]
-    )
+    until(page, f"async badge => {{ {OUTBOX} return await box.recall('session') === badge; }}", badge)
     take_along(page)
+
+
+def enter(page: Page, who: str, station: str) -> None:
+    """Somebody of the scenario's works comes in at a station."""
+    come_in(page, BADGES[who], PASSWORD, at(station))
 
 
 def take_along(page: Page) -> None:
@@ -35,12 +50,31 @@ def take_along(page: Page) -> None:
     page.evaluate("import('/static/floor/link.js').then(link => link.takeAlong(true)).then(() => null)")
 
 
-def all_sent(page: Page) -> None:
-    """The link is there and nothing waits any more."""
+def all_sent(page: Page, but: int = 0) -> None:
+    """The link is there and nothing waits any more, or no more than so many."""
     page.context.set_offline(False)
     page.evaluate("import('/static/floor/link.js').then(link => link.send()).then(() => null)")
-    page.wait_for_function(
-        "() => import('/static/floor/outbox.js').then(b => b.entries('waiting')).then(w => !w.length)", timeout=30_000
+    until(page, f"async n => {{ {OUTBOX} return (await box.entries('waiting')).length <= n; }}", but, looks=1200)
+
+
+def scan(page: Page, text: str) -> None:
+    """As a scanner with a start sign types it: keys of the keyboard, which press what has the focus."""
+    page.keyboard.press("F9")
+    page.keyboard.type(text)
+    page.keyboard.press("Enter")
+
+
+def typed(page: Page, *keys: str, gap_ms: int = 0) -> None:
+    """Keys as the page hears them, with so many ms from one to the next; without a gap as fast as any scanner."""
+    page.evaluate(
+        """async ([keys, gap]) => {
+          for (const key of keys) {
+            const on = document.activeElement ?? document.body;
+            on.dispatchEvent(new KeyboardEvent('keydown', { key, bubbles: true, cancelable: true }));
+            if (gap) await new Promise(resolve => setTimeout(resolve, gap));
+          }
+        }""",
+        [keys, gap_ms],
     )
 
 

@@ -21,7 +21,8 @@ pytestmark = [pytest.mark.browser, pytest.mark.sqlite, pytest.mark.django_db(tra
 LOOKERS = (Role.REVIEW, Role.ENGINEER, Role.STORES, Role.MANAGER)
 # Answers that no row of the table gives: an unknown address, a search that finds nothing, one that finds.
 MORE = ["/nowhere/", "/trace/?code=RB-II42", f"/trace/in-common/?codes={worlds.HERE}&among=lot&days=7"]
-CONTRAST = {"runOnly": ["color-contrast"], "resultTypes": ["violations"]}
+VIOLATIONS = {"resultTypes": ["violations"]}
+CONTRAST = VIOLATIONS | {"runOnly": ["color-contrast"]}
 REACHABLE = "a[href], button:enabled, input:enabled:not([type=hidden]), select:enabled, textarea:enabled, summary"
 
 
@@ -48,8 +49,11 @@ def addresses_of(role: str) -> list[str]:
     return [*pages, *MORE] if role == Role.REVIEW else pages
 
 
-def faults(page: Page, **options: object) -> list[str]:
-    found = Axe().run(page, **options).response["violations"]
+def faults(page: Page, rules: dict | None = None) -> list[str]:
+    """What axe-core finds, by all its rules or by these; a page that it stands in already takes no second copy."""
+    if not page.evaluate("'axe' in window"):
+        page.evaluate(Axe().axe_script)
+    found = page.evaluate("rules => axe.run(rules).then(({ violations }) => violations)", rules or VIOLATIONS)
     return [f"{page.url} {fault['id']}: {node['html'][:90]}" for fault in found for node in fault["nodes"]]
 
 
@@ -65,7 +69,7 @@ def in_other_lights(page: Page) -> Iterator[str]:
     """What stands out too little from its ground; the other rules do not depend on the light."""
     for light in ("dark", "glare"):
         page.evaluate("light => { document.documentElement.dataset.light = light }", light)
-        yield from (f"{light} {fault}" for fault in faults(page, options=CONTRAST))
+        yield from (f"{light} {fault}" for fault in faults(page, CONTRAST))
 
 
 def sideways(page: Page) -> Iterator[str]:
@@ -88,23 +92,23 @@ def beyond_the_keyboard(page: Page, again: int = 2) -> Iterator[str]:
             const first = (one) => one.type !== 'radio' || all.find((other) => other.name === one.name) === one;
             const due = all.filter((one) => one.tabIndex >= 0 && first(one));
             due.forEach((one, n) => { one.dataset.due = one.type === 'radio' ? one.name : n });
+            // The page notes after each press where it led: to ask it each time would cost as much again.
+            if (!window.came_by) window.addEventListener('keyup', () => {
+                const one = document.activeElement;
+                // The scan box wears the ring around its mark and field.
+                const ring = one === document.body ? '' : getComputedStyle(one.closest('.seek') ?? one).outlineStyle;
+                came_by.push([one.dataset.due ?? one.name, ring, one.outerHTML.slice(0, 90)]);
+            }, true);
+            window.came_by = [];
             return due.map((one) => one.dataset.due);
         }""",
         REACHABLE,
     )
-    seen = set()
     for _ in range(len(due) + 12):
         page.keyboard.press("Tab")
-        at, ring, what = page.evaluate(
-            """() => { const one = document.activeElement;
-                // The scan box wears the ring around its mark and field.
-                const ring = getComputedStyle(one.closest('.seek') ?? one).outlineStyle;
-                return [one.dataset.due ?? one.name, one === document.body ? '' : ring, one.outerHTML];
-            }"""
-        )
-        seen.add(at)
-        if ring == "none":
-            yield f"{page.url} shows no ring: {what[:90]}"
+    come_by = page.evaluate("window.came_by ?? []")
+    yield from (f"{page.url} shows no ring: {what}" for _, ring, what in come_by if ring == "none")
+    seen = {at for at, _, _ in come_by}
     for one in due:
         if one not in seen:
             left = page.locator(f'[data-due="{one}"]')

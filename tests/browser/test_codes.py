@@ -9,6 +9,7 @@ from playwright.sync_api import Browser, Page, expect
 
 from records.items.models import Move
 from tests import worlds
+from tests.browser.floor import typed
 from tests.browser.test_tablet import enter, link_again, put_moves, unlink
 
 pytestmark = [pytest.mark.browser, pytest.mark.unhurried, pytest.mark.django_db(transaction=True)]
@@ -29,16 +30,6 @@ def read(page: Page) -> str:
     (found,) = zxingcpp.read_barcodes(picture)
     assert found.format == zxingcpp.BarcodeFormat.QRCode
     return found.text
-
-
-def type_as_a_scanner(page: Page, text: str) -> None:
-    """Start sign, the text as keys, Enter: as fast as a hand scanner types."""
-    page.evaluate(
-        """text => { for (const key of ['F9', ...text, 'Enter']) {
-            const typed = new KeyboardEvent('keydown', { key, bubbles: true, cancelable: true });
-            document.activeElement.dispatchEvent(typed); } }""",
-        text,
-    )
 
 
 def test_entries_leave_by_codes_and_are_taken_once(page: Page, browser: Browser, base_url: str):
@@ -62,7 +53,7 @@ def test_entries_leave_by_codes_and_are_taken_once(page: Page, browser: Browser,
         enter(other, "lead")
         other.goto("/floor/codes/")
         for line in lines[::-1]:
-            type_as_a_scanner(other, line)
+            typed(other, "F9", *line, "Enter")
         expect(other.get_by_role("heading", name="6 taken in")).to_be_visible()
     link_again(page)
     assert Move.objects.count() == before + 6

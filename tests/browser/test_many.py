@@ -10,8 +10,8 @@ from records.release.actions import print_label
 from records.release.models import LabelCheck
 from records.steps.actions import send_out
 from tests import worlds
+from tests.browser.floor import scan
 from tests.browser.test_tablet import BENCH, enter, kept, link_again, unlink
-from tests.browser.test_wedge import scan
 
 pytestmark = [pytest.mark.browser, pytest.mark.unhurried, pytest.mark.sqlite, pytest.mark.django_db(transaction=True)]
 

@@ -13,13 +13,12 @@ from records.ledger.models import Entry, EntryBody
 from records.steps.actions import withdraw_step
 from records.steps.models import StepRecord
 from tests import worlds
+from tests.browser.floor import OUTBOX, all_sent, come_in, until
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 
 BENCH = "/floor/at/Bench/"
 STATIONS = ("Bench", "Mixing")
-# What the floor's own modules keep; a page asks them as its screens do.
-OUTBOX = "const box = await import('/static/floor/outbox.js');"
 
 
 @pytest.fixture(autouse=True)
@@ -29,20 +28,8 @@ def week(page: Page) -> None:
 
 
 def enter(page: Page, badge: str) -> None:
-    """Sign in with a link, at the bench, and wait until the tablet has taken the rules along."""
-    page.context.clear_cookies()
-    page.goto("/sign/in/")
-    page.get_by_label("Badge").fill(badge)
-    page.get_by_label("Password").fill(worlds.PASSWORD)
-    page.get_by_role("button", name="Sign in").click()
-    expect(page).not_to_have_url(re.compile("/sign/"))
-    page.goto(BENCH)
-    page.evaluate("navigator.serviceWorker.ready.then(() => null)")
-    page.wait_for_function("() => navigator.serviceWorker.controller")
-    page.wait_for_function(
-        "badge => import('/static/floor/outbox.js').then(b => b.recall('session')).then(s => s === badge)", arg=badge
-    )
-    page.evaluate("import('/static/floor/link.js').then(link => link.takeAlong(true)).then(() => null)")
+    """Somebody comes in at the bench."""
+    come_in(page, badge, worlds.PASSWORD, BENCH)
 
 
 def unlink(context: BrowserContext) -> None:
@@ -51,13 +38,7 @@ def unlink(context: BrowserContext) -> None:
 
 def link_again(page: Page, waiting: int = 0) -> None:
     """The link is back; wait until no more than so many wait."""
-    page.context.set_offline(False)
-    page.evaluate("import('/static/floor/link.js').then(link => link.send()).then(() => null)")
-    page.wait_for_function(
-        "n => import('/static/floor/outbox.js').then(b => b.entries('waiting')).then(w => w.length <= n)",
-        arg=waiting,
-        timeout=60_000,
-    )
+    all_sent(page, but=waiting)
 
 
 def kept(page: Page, state: str = "") -> list[dict]:
@@ -118,9 +99,7 @@ def test_what_is_logged_while_a_sending_is_under_way_goes_with_the_next_one_at_o
     put_moves(page, 0, 1, "operator")
     page.evaluate("import('/static/floor/link.js').then(link => { link.send(); return null; })")
     held[0].continue_()
-    page.wait_for_function(
-        "() => import('/static/floor/outbox.js').then(b => b.entries('taken')).then(t => t.length === 1)"
-    )
+    until(page, f"async () => {{ {OUTBOX} return (await box.entries('taken')).length === 1; }}")
 
 
 def test_without_a_link_a_step_is_walked_from_the_tablet_and_goes_up_later(page: Page):

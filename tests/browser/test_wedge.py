@@ -6,6 +6,7 @@ import pytest
 from playwright.sync_api import Page, expect
 
 from tests import worlds
+from tests.browser.floor import scan, typed
 from tests.browser.test_tablet import enter, unlink
 
 pytestmark = [pytest.mark.browser, pytest.mark.unhurried, pytest.mark.sqlite, pytest.mark.django_db(transaction=True)]
@@ -17,27 +18,6 @@ BENCH, MIXING = "/floor/at/Bench/", "/floor/at/Mixing/"
 def week(page: Page) -> None:
     worlds.a_straight_week()
     page.set_default_timeout(8000)
-
-
-def scan(page: Page, text: str) -> None:
-    """As a scanner with a start sign types it."""
-    page.keyboard.press("F9")
-    page.keyboard.type(text)
-    page.keyboard.press("Enter")
-
-
-def typed_fast(page: Page, text: str, gap_ms: int) -> None:
-    """As a scanner without a start sign, or a person, types it: so many ms from key to key."""
-    page.evaluate(
-        """async ([text, gap]) => {
-          for (const key of [...text, 'Enter']) {
-            const on = document.activeElement ?? document.body;
-            on.dispatchEvent(new KeyboardEvent('keydown', { key, bubbles: true, cancelable: true }));
-            if (gap) await new Promise(resolve => setTimeout(resolve, gap));
-          }
-        }""",
-        [text, gap_ms],
-    )
 
 
 def test_a_unit_is_opened_from_any_screen_of_the_station_and_answers_a_question(page: Page):
@@ -64,10 +44,10 @@ def test_a_scan_never_presses_the_button_that_has_the_focus_and_leaves_nothing_i
 def test_speed_alone_tells_a_scanner_from_a_person(page: Page):
     enter(page, "operator")
     page.goto(f"{BENCH}unit/{worlds.HERE}/")
-    typed_fast(page, "NO-SUCH-THING", 60)
+    typed(page, *"NO-SUCH-THING", "Enter", gap_ms=60)
     page.wait_for_timeout(200)
     expect(page).to_have_url(re.compile("/unit/"))
-    typed_fast(page, "NO-SUCH-THING", 0)
+    typed(page, *"NO-SUCH-THING", "Enter")
     expect(page).to_have_url(re.compile("code=NO-SUCH-THING"))
 
 
