@@ -15,6 +15,7 @@ from django.test import override_settings
 
 from records.ledger.clock import clock
 from tests import engines
+from tests.sources import BASE
 
 # The same examples each time where a change is judged; fresh ones where it is made.
 hypothesis.settings.register_profile("making", deadline=None)
@@ -25,14 +26,28 @@ USUAL = "judging" if os.environ.get("CI") == "true" else "making"
 hypothesis.settings.load_profile(os.environ.get("HYPOTHESIS_PROFILE", USUAL))
 
 
+# Who asks for none of these, by its own name or by way of a fixture, can't reach the database at all.
+DATABASE = {"db", "transactional_db", "live_server", "straight_week"}
+# These find or make their database by themselves, or look at the engine.
+BY_THEMSELVES = ("bench", "deploy", "records/ledger", "records/scenario", "test_engines.py")
+
+
+def is_of_the_other_engine(item: pytest.Item) -> bool:
+    """What no engine can change is asked on SQLite alone."""
+    if item.get_closest_marker("sqlite" if engines.IS_POSTGRESQL else "postgresql"):
+        return True
+    asks_database = item.get_closest_marker("django_db") or DATABASE & set(item.fixturenames)
+    is_by_itself = any(item.path.is_relative_to(BASE / "tests" / place) for place in BY_THEMSELVES)
+    return engines.IS_POSTGRESQL and not (asks_database or is_by_itself or item.get_closest_marker("postgresql"))
+
+
 @pytest.hookimpl(trylast=True)
 def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
     """Tests of the other engine are left out, not skipped; the longest begin."""
-    other = "sqlite" if engines.IS_POSTGRESQL else "postgresql"
-    left_out = [item for item in items if item.get_closest_marker(other)]
+    left_out = {item for item in items if is_of_the_other_engine(item)}
     if left_out:
         config.hook.pytest_deselected(items=left_out)
-        items[:] = [item for item in items if not item.get_closest_marker(other)]
+        items[:] = [item for item in items if item not in left_out]
     # The longest begin first, so that the cores end together; the rest keeps its order.
     items.sort(key=lambda item: item.get_closest_marker("long") is None)
 

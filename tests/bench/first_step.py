@@ -6,7 +6,6 @@ that the time holds what the server takes as well.
 """
 
 import os
-import shutil
 from statistics import median
 
 from playwright.sync_api import BrowserContext, sync_playwright
@@ -17,6 +16,7 @@ from tests.bench.measuring import Row
 from tests.bench.slow_link import slow_link
 from tests.browser.conftest import FLAGS
 from tests.browser.test_tablet import BENCH, enter
+from tests.deploy.scripts import installing
 
 LATENCY_S, RATE = 0.4, 400_000 / 8  # there and back, and one way [s], [bytes/s]
 PROMISED_S = 1.0
@@ -40,7 +40,7 @@ def bench(*, tiny: bool = False) -> list[Row]:
     server = LiveServer("localhost")
     try:
         with slow_link(server.url) as link, sync_playwright() as driver:
-            chromium = os.environ.get("CHROMIUM") or shutil.which("chromium") or shutil.which("chromium-browser")
+            chromium = installing.chromium_path()
             browser = driver.chromium.launch(executable_path=chromium, args=FLAGS)
             context = browser.new_context(base_url=link.url)
             enter(context.new_page(), "operator")

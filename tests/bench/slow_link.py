@@ -22,8 +22,12 @@ class SlowLink:
         await asyncio.sleep(self.latency_s)
         site = urlsplit(self.to)
         there, back = await asyncio.open_connection(site.hostname, site.port)
-        with suppress(ConnectionError):
-            await asyncio.gather(self._one_way(reader, back), self._one_way(there, writer))
+        try:
+            with suppress(ConnectionError):
+                await asyncio.gather(self._one_way(reader, back), self._one_way(there, writer))
+        finally:
+            writer.close()
+            back.close()
 
     async def _one_way(self, reader: asyncio.StreamReader, writer: asyncio.StreamWriter) -> None:
         loop, free_at, sent = asyncio.get_running_loop(), 0.0, asyncio.Queue()
@@ -49,9 +53,11 @@ def slow_link(to: str) -> Iterator[SlowLink]:
     """A link to a site, quick until it is told to be slow."""
     link, loop, is_up = SlowLink(to), asyncio.new_event_loop(), threading.Event()
 
+    servers: list[asyncio.Server] = []
+
     async def serve() -> None:
-        server = await asyncio.start_server(link.carry, "localhost")
-        link.url = f"http://localhost:{server.sockets[0].getsockname()[1]}"
+        servers.append(await asyncio.start_server(link.carry, "localhost"))
+        link.url = f"http://localhost:{servers[0].sockets[0].getsockname()[1]}"
         is_up.set()
 
     def run() -> None:
@@ -65,13 +71,15 @@ def slow_link(to: str) -> Iterator[SlowLink]:
     try:
         yield link
     finally:
-        asyncio.run_coroutine_threadsafe(_end_all(), loop).result()
+        asyncio.run_coroutine_threadsafe(_end_all(servers), loop).result()
         loop.call_soon_threadsafe(loop.stop)
         thread.join()
         loop.close()
 
 
-async def _end_all() -> None:
+async def _end_all(servers: list[asyncio.Server]) -> None:
+    for server in servers:
+        server.close()
     others = [task for task in asyncio.all_tasks() if task is not asyncio.current_task()]
     for task in others:
         task.cancel()

@@ -137,7 +137,7 @@ function drawUnit(station, code) {
   if (known.snapshot.sheets[unit.part] && maySay(known, "measured")) keys.push(link(log("measure"), say("Measure it")));
   if (!holds.length && maySay(known, "hold placed")) keys.push(link(log("hold"), say("Hold it")));
   keys.push(link(at(station.code), say("Another unit")));
-  const list = draw("ul", { class: "keys" }, keys.map((key) => draw("li", {}, key)));
+  const list = draw("ul", { class: "keys keys--unit" }, keys.map((key) => draw("li", {}, key)));
   if (holds.length) {
     title(say("%(code)s is held", { code: unit.code }));
     const safe = safeSteps(known, unit);
