@@ -20,7 +20,7 @@ from .queries import Queue
 SPAN = timedelta(days=28)
 ENOUGH = 20  # units from which on a share is told in percent. Common practice, no source.
 # The strand beside the table, in px: one row a stage.
-ROW, LEFT, STEP, MOST_DOTS = 48, 22, 14, 9
+ROW, LEFT, STEP, MOST_DOTS = 48, 22, 14, 7
 
 
 @dataclass
