@@ -27,7 +27,8 @@ from installing import BASE, CANNOT, CannotStart, end_in_order_when_told, go_on_
 from keeping import Kept
 from program import settings_read
 
-THREADS = 4
+# More share one core and make each other wait: of fifty tablets at once the last then waits longer.
+THREADS = 2
 # A query ends after 30 seconds (plant/settings.py); a request may ask several.
 REQUEST_S, GRACE_S = 90, 30
 PATIENCE_S = 40

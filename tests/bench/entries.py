@@ -26,6 +26,7 @@ from django.db import connections
 from records.items.actions import split_lot
 from tests import builders, engines
 from tests.bench.measuring import Row, row_of_pairs, seconds_in_turn
+from tests.deploy.scripts import serve
 from tests.records.floor.told import entry, lot
 
 TOKEN = "a" * 32
@@ -85,7 +86,9 @@ def _served() -> Iterator[str]:
     with tempfile.TemporaryDirectory() as folder:
         (Path(folder) / "static").mkdir()
         own = {"TRIAL": "1", "VAR_DIR": folder, "SECRET_KEY": settings.SECRET_KEY, "DATABASE_URL": _database()}
-        server = subprocess.Popen([*command, "--threads", "4", "--log-level", "error"], env=os.environ | own)
+        server = subprocess.Popen(
+            [*command, "--threads", str(serve.THREADS), "--log-level", "error"], env=os.environ | own
+        )
         try:
             _wait_for(address)
             yield address
