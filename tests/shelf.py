@@ -21,9 +21,19 @@ class Table(NamedTuple):
     rows: list[tuple]
 
 
+SHELVES: list[dict] = []
+
+
+def clear() -> None:
+    """Keep nothing any more: another database counts its rows from one again, whatever is put back."""
+    for shelf in SHELVES:
+        shelf.clear()
+
+
 def kept(tell: Callable[..., object]) -> Callable[..., None]:
     """The same telling, of which a process keeps what it left in an empty database."""
     shelf: dict[Hashable, list[Table]] = {}
+    SHELVES.append(shelf)
 
     @wraps(tell)
     def told(**how: object) -> None:

@@ -16,7 +16,7 @@ django.setup()
 from django.conf import settings  # noqa: E402
 from django.test import override_settings  # noqa: E402
 
-from tests import engines  # noqa: E402
+from tests import engines, shelf  # noqa: E402
 from tests.bench.running import as_json, as_table, chosen, measured, together  # noqa: E402
 
 
@@ -32,6 +32,7 @@ def main(argv: list[str]) -> int:
     asked = chosen(argv)
     rows = []
     for names in together(asked.names):
+        shelf.clear()  # each group has a database of its own
         with (
             tempfile.TemporaryDirectory(prefix="bench-") as folder,
             settings_of(Path(folder)),
