@@ -5,6 +5,7 @@ Each is a fact of its own under an entry of its own; what it withdraws stays in 
 
 from __future__ import annotations
 
+from datetime import timedelta
 from uuid import UUID
 
 from records.ledger.acts import Free, Said, act
@@ -17,12 +18,16 @@ from ..queries import HERE
 from ..unmaking import unmake
 from .correcting import entry_of
 
+# So long a hold may have been on file. By what the book saw, since a tablet tells what time it likes; a choice of this
+# project, no source.
+HELD_FOR = timedelta(minutes=1)
+
 
 def withdraw_hold(of: UUID, *, words: str, said: Said) -> list[HoldLift]:
     """Take back the holds that an entry placed by itself; that they stood stays readable.
 
-    It lets go what somebody held by a mis-tap, so the caller asks who and when. Refuses ``unknown`` where it held
-    nothing, ``no-reason``, and ``lifted`` where one of them binds no more.
+    It lets go what was held, so only who held it may, and at once: after that Review lifts it. Refuses ``unknown``
+    where it held nothing, ``other-person``, ``too-late``, ``no-reason``, and ``lifted`` where one binds no more.
     """
     with act("entry withdrawn", said, of=of, words=Free(words)) as a:
         if a.made:
@@ -31,6 +36,10 @@ def withdraw_hold(of: UUID, *, words: str, said: Said) -> list[HoldLift]:
         holds = list(Hold.objects.filter(entry=entry).select_related("item__state").order_by("pk"))
         if entry.kind != "hold placed" or not holds:
             raise Refused("unknown", "This entry placed no hold by itself. Ask Review.")
+        if entry.by_id != said.by.pk:
+            raise Refused("other-person", "Somebody else logged this. Correct it on the page of the unit.")
+        if a.entry.taken_at - entry.taken_at > HELD_FOR:
+            raise Refused("too-late", "This hold has stood for more than a minute. Only Review lifts it.")
         if not words.strip():
             raise Refused("no-reason", "Write why this hold is withdrawn. The auditor will read it.")
         lock_items([hold.item for hold in holds])

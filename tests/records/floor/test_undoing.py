@@ -110,6 +110,24 @@ def test_a_hold_that_somebody_has_lifted_meanwhile_is_not_withdrawn():
     )
 
 
+def test_a_hold_that_has_stood_is_lifted_by_review_alone_whatever_time_a_tablet_tells(clock_at):
+    first = entry("hold", hours=4, item="F1", reason="doubt")
+    send(tablet("operator"), first)
+    clock_at(builders.moment(5 + 61 * SECONDS))
+    answer = undone(first, role="operator")
+    words = "This hold has stood for more than a minute. Only Review lifts it."
+    assert (answer["outcome"], answer["words"]) == ("refused", words)
+    assert holds_on([item_by_code("F1").pk])
+
+
+def test_a_hold_of_somebody_else_is_not_withdrawn():
+    first = entry("hold", hours=4, item="F1", reason="doubt")
+    send(tablet("operator"), first)
+    with pytest.raises(Refused) as refused:
+        withdraw_hold(first["key"], words="mis-tap", said=builders.said(4.001, by="lead"))
+    assert refused.value.code == "other-person"
+
+
 def test_a_hold_that_a_rule_placed_is_not_withdrawn_with_its_entry():
     front = item_by_code("F1")
     with pytest.raises(Refused) as refused:
