@@ -224,26 +224,34 @@ def amount_of(told: Told, name: str, lot: str, *, fixed: int | None = None, band
     return Question(name, say("How much of %(code)s?", code=code), "Amount", check, hint, unit, band=band, given=given)
 
 
-def ask_left(told: Told, name: str, lot: str) -> Iterator[Question]:
-    """Before more is taken of a lot than it holds by the records: whether it is so. The act takes it and flags it."""
+def ask_left(told: Told, name: str, lot: str, before: Sequence[tuple[str, str]] = ()) -> Iterator[Question]:
+    """Before more is taken of a lot than it holds by the records: whether it is so. The act takes it and flags it.
+
+    ``before`` names the amounts and lots drawn before for the same thing. They count together, and a lot is asked about
+    once: at the draw with which the sum passes what is on file.
+    """
     item = find_item(code_of(told.get(lot, "")))
     if item is None or item.kind != Part.Tracked.LOT or not is_booked_in(item):
         return
-    yield from more_than(told, name, item.state.remaining or 0, item.part)
+    drawn = [amount for amount, other in before if find_item(code_of(told.get(other, ""))) == item]
+    if not any(told.get(f"{amount}-over") for amount in drawn):
+        yield from more_than(told, name, item.state.remaining or 0, item.part, drawn)
 
 
-def more_than(told: Told, name: str, held: int, part: Part) -> Iterator[Question]:
-    """The question whether so much was taken where so little is on file."""
+def more_than(told: Told, name: str, held: int, part: Part, drawn: Sequence[str] = ()) -> Iterator[Question]:
+    """The question whether so much was taken where so little is on file; ``drawn`` names what was taken before."""
     try:
-        taken = steps_of(told.get(name, ""), part.unit, part.unit_kind)
+        taken = sum(steps_of(told.get(one, ""), part.unit, part.unit_kind) for one in (*drawn, name))
     except Refused:
         return
     if taken <= held:
         return
     left = f"{print_steps(max(held, 0), part.unit, part.unit_kind)} {part.unit}"
     asks = say("There are only %(left)s left on file", left=left)
-    amount = f"{told[name]} {part.unit}"
+    amount = f"{print_steps(taken, part.unit, part.unit_kind) if drawn else told[name]} {part.unit}"
     tells = say("You told %(amount)s. Look at the scale and at the code once more.", amount=amount)
+    if drawn:
+        tells = say("You told %(amount)s of it in all. Look at the scale and at the code once more.", amount=amount)
     yield Question(f"{name}-over", asks, "Stop", choices=over_keys(), tells=tells, kind="choice")
 
 
@@ -275,6 +283,7 @@ def ask_lots(
 
     ``twice``: what was read off the scale is read once more, so that a slip of the finger is found.
     """
+    drawn: list[tuple[str, str]] = []
     n = 1
     while True:
         lot, amount = f"{name}-{n}-lot", f"{name}-{n}-amount"
@@ -284,7 +293,8 @@ def ask_lots(
         yield from ask_gate(lot, told[lot])
         asked = amount_of(told, amount, lot, fixed=fixed, band=band if n == 1 else None)
         yield replace(asked, another=say("Another %(thing)s", thing=word))
-        yield from ask_left(told, amount, lot)
+        yield from ask_left(told, amount, lot, drawn)
+        drawn.append((amount, lot))
         if twice and told.get(amount):
             yield read_again(told, amount, asked)
         if told.get(f"{amount}-more") != "yes":

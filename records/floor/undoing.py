@@ -29,14 +29,12 @@ BY_KIND: dict[str, Callable[[UUID, Said], object]] = {
     "tank drawn": lambda of, said: withdraw(of, words=MIS_TAP, said=said),
     "unit made": lambda of, said: withdraw_unit(of, words=MIS_TAP, said=said),
     "pot mixed": lambda of, said: withdraw_pot(of, words=MIS_TAP, said=said),
+    "pot metered": lambda of, said: withdraw_pot(of, words=MIS_TAP, said=said),
     "hold placed": lambda of, said: withdraw_hold(of, words=MIS_TAP, said=said),
     "item moved": lambda of, said: withdraw_move(of, words=MIS_TAP, said=said),
 }
 # What no press takes back, and what to do then; ``undo.js`` says the same before anybody presses.
 INSTEAD = {
-    "pot metered": _(
-        "The machine’s log says that it was poured. Write the pot off where it was not, and tell your lead."
-    ),
     "tank cleaned": _("This can't be undone by a press. Tell your lead at once: what was in the tank is in doubt."),
     "sent out": _("This can't be undone by a press. Take them back in where they did not leave."),
     "come back": _("This can't be undone by a press. Send them out again where they did not come."),

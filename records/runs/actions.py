@@ -17,7 +17,7 @@ from plant.quantities import Quantity
 from records.items.actions.pots import Weighing, make_pot
 from records.items.gates import hold_by_cause
 from records.items.making import Input, lock_items, next_code, place_named, unit_for
-from records.items.models import Evidence, Item
+from records.items.models import Evidence, Item, Loss
 from records.ledger.acts import Act, Free, Said, act
 from records.ledger.memory import remembered
 from records.ledger.refusals import Conflict, Refused
@@ -168,7 +168,8 @@ def stamp(told: str | float | None) -> datetime | None:
 def meter_pot(pot: str, *, mix: str, lots: Mapping[str, str], file: LogFile, station: str = "", said: Said) -> Item:
     """A metering machine's shot as a pot: the masses come from its log, which is kept with it.
 
-    ``lots`` names for each channel the lot that was on the machine. Refuses ``not-a-log``, ``no-mass``,
+    ``lots`` names for each channel the lot that was on the machine. The file of a pot that was taken back may be told
+    of another one. Refuses ``not-a-log``, ``no-mass``,
     ``file-known`` and as ``mix_pot``; the ratio is judged by no scale, so the pot says that it is not judged.
     """
     recorder = recorder_by_code(file.recorder) if file.recorder.strip() else None
@@ -183,13 +184,25 @@ def meter_pot(pot: str, *, mix: str, lots: Mapping[str, str], file: LogFile, sta
     with act("pot metered", said, pot=fold(pot), **stated, station=station.strip()) as a:
         if a.made:
             return Item.objects.filter(entry=a.entry).latest("pk")
-        _stop_twin(found.sha256)
-        code = next_code(a, "RN")
-        run = a.write(Run(code=code, kind=Run.Kind.METERING, place=place_named(a, station), began_at=a.at))
-        _keep(a, run, file, found, recorder, zone)
+        run = _run_to_tell_again(found.sha256)
+        if run is None:
+            _stop_twin(found.sha256)
+            code = next_code(a, "RN")
+            run = a.write(Run(code=code, kind=Run.Kind.METERING, place=place_named(a, station), began_at=a.at))
+            _keep(a, run, file, found, recorder, zone)
         item = make_pot(a, pot, mix, inputs, Weighing(station=station))
         a.write(RunUnit(run=run, unit=item))
         return item
+
+
+def _run_to_tell_again(digest: str) -> Run | None:
+    """Run of a shot whose every pot was taken back as never made: its file is on file and names no pot now."""
+    log = Log.objects.filter(sha256=digest, run__kind=Run.Kind.METERING).select_related("run").first()
+    if log is None:
+        return None
+    pots = RunUnit.objects.filter(run_id=log.run.line)
+    never = Loss.objects.standing().filter(kind=Loss.Kind.NEVER)
+    return None if pots.exclude(unit__in=never.values("item")).exists() else log.run
 
 
 def _stop_twin(digest: str) -> None:

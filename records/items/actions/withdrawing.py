@@ -76,15 +76,16 @@ def withdraw_move(of: UUID, *, words: str, said: Said) -> Move:
 
 
 def withdraw_pot(of: UUID, *, words: str, said: Said) -> Loss:
-    """Take back a pot that was not mixed: its components are as before, and nothing may be filled from it.
+    """Take back a pot that was not mixed, or not so: its components are as before, and nothing may be filled from it.
 
-    Refuses ``unknown``, and ``already-used`` where something was filled from it.
+    The log of one that a machine metered stays on file: it is told of the right pot once more. Refuses ``unknown``, and
+    ``already-used`` where something was filled from it.
     """
     with act("entry withdrawn", said, of=of, words=Free(words)) as a:
         if a.made:
             return Loss.objects.get(entry=a.entry)
         entry = entry_of(of)
         pot = Item.objects.filter(entry=entry, good_until__isnull=False).select_related("state").first()
-        if entry.kind != "pot mixed" or pot is None:
+        if entry.kind not in ("pot mixed", "pot metered") or pot is None:
             raise Refused("unknown", "This entry mixed no pot.")
         return unmake(a, pot, words)

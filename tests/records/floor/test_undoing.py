@@ -8,12 +8,14 @@ from plant.people.rights import RIGHTS
 from records.floor.undoing import BY_KIND, INSTEAD
 from records.inspection.models import Measurement
 from records.items.actions import lift_hold, withdraw_hold
-from records.items.models import Hold
+from records.items.models import Hold, Item
 from records.items.pots import standing_pots
 from records.items.queries import holds_on, item_by_code
 from records.ledger.models import EntryBody
 from records.ledger.refusals import Refused
 from records.ledger.verifying import verify
+from records.runs.actions import LogFile, meter_pot
+from records.runs.models import Log
 from records.steps.actions import withdraw_unit
 from records.steps.models import StepRecord, ToolCycles
 from records.trace.way import way_of_item
@@ -182,6 +184,30 @@ def test_a_pot_from_which_something_was_filled_stands():
         "refused",
         f"PT-9 is in {front.code} already. It can't be undone: tell your lead.",
     )
+
+
+def a_metered_pot(code: str, hours: float) -> Item:
+    """A shot of 100 g and 30 g by the machine's log, told of a pot."""
+    rows = "2026-03-02 09:00:00,0,0\n2026-03-02 09:00:05,100,30\n"
+    file = LogFile("shot.csv", f"Time,Resin total [g],Hardener total [g]\n{rows}".encode())
+    lots = {"Resin total": "RES-9", "Hardener total": "HRD-9"}
+    return meter_pot(code, mix="EPOXY", lots=lots, file=file, said=builders.said(hours))
+
+
+def test_a_pot_that_a_machine_metered_is_undone_as_any_other_and_its_log_is_told_of_the_right_one():
+    builders.a_lot("RES-9", "RES-A", hours=1)
+    builders.a_lot("HRD-9", "HRD-A", hours=1)
+    left = {code: item_by_code(code).state.remaining for code in ("RES-9", "HRD-9")}
+    pot = a_metered_pot("PT-8", hours=4)
+    assert undone({"key": str(pot.entry.key)})["outcome"] == "taken"
+    assert {code: item_by_code(code).state.remaining for code in ("RES-9", "HRD-9")} == left
+    assert item_by_code("PT-8").state.where == "scrapped"
+    right = a_metered_pot("PT-9", hours=4.01)
+    assert [row.run.code for row in right.runs.all()] == [row.run.code for row in pot.runs.all()]
+    with pytest.raises(Refused) as refused:
+        a_metered_pot("PT-7", hours=4.02)
+    assert (refused.value.code, Log.objects.count()) == ("file-known", 1)
+    assert verify().clean
 
 
 def cycles_of(tool: str) -> int:

@@ -124,6 +124,20 @@ def test_more_than_is_on_file_is_asked_about_and_taken_where_it_is_so():
     assert asked(weigh(**(told | {"component-1-1-amount": "1200"}))) == "Read the scale once more"
 
 
+def test_draws_of_one_lot_in_a_pot_count_together_and_it_is_asked_about_once():
+    builders.a_lot("R2", quantity="1200 g")
+    first = RESIN | {"component-1-1-lot": "R2", "component-1-1-amount": "700", "component-1-1-amount-again": "700"}
+    told = first | {"component-1-1-amount-more": "yes", "component-1-2-lot": "R2", "component-1-2-amount": "800"}
+    page = weigh(**told)
+    assert asked(page) == "There are only 1200 g left on file"
+    assert "You told 1500 g of it in all." in text(page)
+    told |= {"component-1-2-amount-over": "as", "component-1-2-amount-again": "800", "component-1-2-amount-more": "yes"}
+    third = told | {"component-1-3-lot": "R2", "component-1-3-amount": "100"}
+    assert asked(weigh(**third)) == "Read the scale once more"
+    other = told | {"component-1-3-lot": "R1", "component-1-3-amount": "60000"}
+    assert "You told 60000 g." in text(weigh(**other))  # another lot is another question
+
+
 @pytest.mark.parametrize(
     ("task", "told", "held"),
     [

@@ -1,7 +1,7 @@
 // The walk through a task's questions, as the server walks it: the same pieces, the same names of the answers.
 import { carrierTold, wrongCarrier } from "./carrying.js";
 import { closed, goesIn } from "./closed.js";
-import { askNumber, number } from "./numbers.js";
+import { askNumber, number, trimmed } from "./numbers.js";
 import { stopping } from "./rules.js";
 import { mix } from "./weighing.js";
 import { say, spoken } from "./say.js";
@@ -45,6 +45,7 @@ export function firstToTake(known, of) {
 }
 
 export function* lots(known, told, { name, word, of, may_skip, twice }, due) {
+  const drawn = [];
   for (let n = 1; ; n += 1) {
     const lot = `${name}-${n}-lot`;
     const asks = say("Scan the %(thing)s", { thing: word });
@@ -53,18 +54,25 @@ export function* lots(known, told, { name, word, of, may_skip, twice }, due) {
     yield* gate(known, told, lot);
     const amount = `${name}-${n}-amount`;
     yield { ...amountOf(known, told, amount, lot, n === 1 ? due : null), another: say("Another %(thing)s", { thing: word }) };
-    yield* askLeft(known, told, amount, lot);
+    yield* askLeft(known, told, amount, lot, drawn);
+    drawn.push([amount, lot]);
     if (twice && told[amount]) yield readAgain(known, told, amount, lot, n === 1 ? due : null);
     if (told[`${amount}-more`] !== "yes") return;
   }
 }
 
-// Before more is taken of a lot than it holds by what is known here: whether it is so.
-export function* askLeft(known, told, name, lotName) {
-  const { left } = known.lots.get(readCode(told[lotName] ?? "")) ?? {};
-  const [taken, held] = [number(told[name] ?? ""), number((left ?? "").split(" ")[0])];
-  if (taken === null || held === null || taken <= held) return;
-  const tells = say("You told %(amount)s. Look at the scale and at the code once more.", { amount: `${told[name]} ${left.split(" ")[1]}` });
+// Before more is taken of a lot than it holds by what is known here: whether it is so. What was drawn of it before for the
+// same thing counts too, and it is asked once: at the draw with which the sum passes what is on file.
+export function* askLeft(known, told, name, lotName, before = []) {
+  const code = readCode(told[lotName] ?? "");
+  const { left } = known.lots.get(code) ?? {};
+  const drawn = before.filter(([, lot]) => readCode(told[lot] ?? "") === code).map(([amount]) => amount);
+  if (drawn.some((amount) => told[`${amount}-over`])) return;
+  const amounts = [...drawn, name].map((one) => number(told[one] ?? ""));
+  const [taken, held] = [amounts.reduce((sum, one) => sum + one, 0), number((left ?? "").split(" ")[0])];
+  if (amounts.includes(null) || held === null || taken <= held + 1e-9) return;
+  const amount = `${drawn.length ? trimmed(taken) : told[name]} ${left.split(" ")[1]}`;
+  const tells = drawn.length ? say("You told %(amount)s of it in all. Look at the scale and at the code once more.", { amount }) : say("You told %(amount)s. Look at the scale and at the code once more.", { amount });
   yield { name: `${name}-over`, asks: say("There are only %(left)s left on file", { left }), word: "Stop", kind: "choice", choices: known.snapshot.choices.over, tells };
 }
 
