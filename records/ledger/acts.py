@@ -307,10 +307,22 @@ def _let_in(a: Act, kind: str) -> None:
         a.refuse_or_flag(doubt.code, doubt.words, **doubt.facts)
     if a.said.told.get("time_unsure"):
         a.flag("time-unsure")
+    _show_paper(a.said)
     if a.said.told.get("no_photo"):
         a.flag("paper-not-shown", why=a.said.told["no_photo"])
     for left in a.said.told.get("photos_left", ()):
         a.flag("photo-left-out", **left)
+
+
+def _show_paper(said: Said) -> None:
+    """Refuse ``paper-not-shown`` for what was typed in from paper without its photo, or why there is none."""
+    if (paper := said.paper) and not (said.photos or said.told.get("no_photo") or said.told.get("photos_left")):
+        raise Refused(
+            "paper-not-shown",
+            "Line %(line)s of %(sheet)s came without a photo of the paper. Send the photo, or why none can be made.",
+            sheet=paper.sheet,
+            line=paper.line,
+        )
 
 
 def _write_signatures(a: Act) -> None:

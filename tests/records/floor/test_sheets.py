@@ -1,6 +1,7 @@
 """Emergency sheets: numbered, printed the same twice, typed in with both names, looked for until they are back."""
 
 import json
+from dataclasses import replace
 from urllib.parse import parse_qsl, urlsplit
 
 import pytest
@@ -11,7 +12,10 @@ from records.floor.actions import print_sheet, return_sheet
 from records.floor.models import EmergencySheet, SheetReturn
 from records.floor.sheet_paper import facts_of, sheet_pdf
 from records.floor.sheets import lines_of, sheets_out
-from records.ledger.models import Flag, FromPaper, Photo
+from records.items.actions import place_hold
+from records.ledger.acts import Paper
+from records.ledger.models import Flag, FromPaper, Photo, Unplaced
+from records.ledger.photos import keep_photo
 from records.ledger.refusals import Refused
 from records.ledger.verifying import verify
 from records.steps.models import StepRecord
@@ -36,9 +40,10 @@ def a_sheet() -> EmergencySheet:
     return print_sheet(PLACE, said=said(4, by="lead"))
 
 
-def from_line(sheet, n=1, **more):
-    told = entry("step", hours=3, done=True, unit="F1", operation="vent", **more)
-    return told | {"paper": {"sheet": sheet.code, "line": n, "by": "operator"}}
+def from_line(sheet, n=1, no_photo="no-camera"):
+    told = entry("step", hours=3, done=True, unit="F1", operation="vent")
+    why = {"no_photo": no_photo} if no_photo else {}
+    return told | {"paper": {"sheet": sheet.code, "line": n, "by": "operator", **why}}
 
 
 def test_a_sheet_is_numbered_by_the_house_and_names_units_that_wait_and_steps_for_any():
@@ -66,7 +71,7 @@ def test_a_sheet_on_paper_reads_back_and_is_the_same_twice():
 
 def test_an_entry_from_a_sheet_names_paper_time_line_and_both_people():
     sheet = a_sheet()
-    (answer,) = send(tablet("lead"), from_line(sheet))
+    (answer,) = send(tablet("lead"), from_line(sheet, no_photo="") | {"photos": [keep_photo(a_picture()).sha256]})
     assert answer["outcome"] == "taken", answer
     step = StepRecord.objects.get(operation__name="vent")
     row = FromPaper.objects.get()
@@ -153,6 +158,27 @@ def test_a_paper_that_cannot_be_photographed_is_typed_in_with_why_not_and_marked
     flag = Flag.objects.get(code="paper-not-shown")
     assert json.loads(flag.facts) == {"why": "the paper is lost or destroyed"}
     assert verify().faults == ()
+
+
+def test_an_entry_sent_by_hand_shows_its_paper_too_and_is_kept_until_it_does():
+    sheet, lead = a_sheet(), tablet("lead")
+    told = from_line(sheet, no_photo="")
+    (answer,) = send(lead, told)
+    assert (answer["outcome"], answer["code"]) == ("refused", "paper-not-shown")
+    assert f"Line 1 of {sheet.code} came without a photo of the paper." in answer["words"]
+    assert not StepRecord.objects.filter(operation__name="vent").exists()
+    assert Unplaced.objects.get().code == "paper-not-shown"  # it has happened: nothing is lost
+    (shown,) = send(lead, told | {"photos": [keep_photo(a_picture()).sha256]})
+    assert shown["outcome"] == "taken", shown
+    assert send(lead, told | {"photos": [keep_photo(a_picture()).sha256]})[0]["repeat"]
+
+
+def test_no_other_act_from_paper_goes_around_its_photo_either():
+    paper = Paper("ES-26-000001-9", 1, said(3).by)
+    with pytest.raises(Refused) as refused:
+        place_hold("F1", reason="leak", said=replace(said(3), paper=paper))
+    assert refused.value.code == "paper-not-shown"
+    place_hold("F1", reason="leak", said=replace(said(3), paper=paper, told={"no_photo": "the paper is lost"}))
 
 
 def test_why_there_is_no_photo_is_one_of_a_few():
