@@ -46,7 +46,8 @@ class TabletHere:
 
 def tablets_here() -> list[TabletHere]:
     """Every tablet, those in use first, by number; three queries whatever their number."""
-    left = Counter(doubts_left(DeviceEnded.objects.all()).values_list("entry_id", flat=True))
+    doubts = doubts_left(DeviceEnded.objects.all()).values_list("entry", "doubt_moved__ended__entry")
+    left = Counter(moved or entry for entry, moved in doubts)
     names = dict(Station.objects.values_list("code", "name"))
     related = ("contact", "ended__words", "ended__entry__by__name_words", "ended__settled", "entry")
     rows = [

@@ -2,7 +2,8 @@
 
 Such doubts are written when a tablet is lost (``records.steps.lost``). An entry that tells what went into a thing at
 that time names all of it, so it answers every doubt of that kind of lot about the thing; at another time, and from
-another tablet, only the doubt about the very lot that it names.
+another tablet, only the doubt about the very lot that it names. A swap of labels moves doubts with what they are about;
+they stay those of their tablet (``move_doubt``).
 """
 
 from __future__ import annotations
@@ -14,7 +15,7 @@ from plant.people.models import DeviceEnded
 from records.ledger.acts import Act
 from records.ledger.asking import Asking
 
-from .models import Item, Link
+from .models import DoubtMoved, Item, Link
 
 LOST = "tablet-lost"
 KNOWN = "tablet-answered"  # why a doubt was withdrawn
@@ -32,10 +33,10 @@ def answer_doubts(a: Act, child: Item, lots: Iterable[Item] = (), units: Iterabl
     named, whole = list(lots), {unit.pk for unit in units}
     found = _doubts_of({child.pk} | whole) if named or whole else []
     codes, kinds = {lot.pk for lot in named}, {lot.part.kind for lot in named}
-    spans = {end.entry_id: end for end in DeviceEnded.objects.filter(entry__in={d.entry_id for d in found})}
+    spans = tablets_of(found)
 
     def is_answered(doubt: Link) -> bool:
-        end = spans.get(doubt.entry_id)
+        end = spans.get(doubt.pk)
         then = end is not None and (a.said.device == end.device.code or doubt.at <= a.at <= (end.at or a.at))
         if doubt.child_id in whole:
             return then
@@ -47,6 +48,26 @@ def answer_doubts(a: Act, child: Item, lots: Iterable[Item] = (), units: Iterabl
 def answered(doubt: Link) -> Link:
     """The version that withdraws a doubt."""
     return doubt.next_version(status=Link.Status.WITHDRAWN, reason=KNOWN)
+
+
+def tablets_of(links: Iterable[Link]) -> dict[int, DeviceEnded]:
+    """The lost tablet that left each doubt among these links, by the number of its row; two queries."""
+    doubts = [link for link in links if link.reason == LOST]
+    if not doubts:
+        return {}
+    moved = DoubtMoved.objects.filter(link__in=[doubt.line for doubt in doubts])
+    entries = dict(moved.values_list("link_id", "ended__entry_id"))
+    left_by = {doubt.pk: entries.get(doubt.line, doubt.entry_id) for doubt in doubts}
+    ends = {
+        end.entry_id: end for end in DeviceEnded.objects.filter(entry__in=left_by.values()).select_related("device")
+    }
+    return {doubt: ends[entry] for doubt, entry in left_by.items() if entry in ends}
+
+
+def move_doubt(a: Act, moved: Link, ended: DeviceEnded) -> None:
+    """Write a doubt where a swap of labels moved it, with the tablet that it stays a doubt of."""
+    moved.reason = LOST
+    a.write(DoubtMoved(link=a.write(moved), ended=ended))
 
 
 def _tells_of_the_past(a: Act) -> bool:

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
+from django.db.models import Q
+
 from plant.people.models import DeviceEnded
 from records.items.doubting import LOST
 from records.items.models import Link
@@ -14,6 +16,7 @@ def tablets_behind(items: Iterable[int], mark: Mark | None = None) -> list[Devic
     """Lost tablets for which something among these items can't be ruled out, as known at a mark."""
     doubted = Link.objects.newest(mark).filter(reason=LOST, status=Link.Status.STANDS)
     wanted = list(items)
-    entries = doubted.filter(parent_id__among=wanted) | doubted.filter(child_id__among=wanted)
-    rows = DeviceEnded.objects.filter(entry__in=entries.values("entry"))
+    doubts = doubted.filter(parent_id__among=wanted) | doubted.filter(child_id__among=wanted)
+    left, moved = Q(entry__in=doubts.values("entry")), Q(pk__in=doubts.values("doubt_moved__ended"))
+    rows = DeviceEnded.objects.filter(left | moved)
     return list(rows.select_related("device__entry", "device__contact").order_by("pk"))

@@ -14,6 +14,7 @@ from records.ledger.refusals import Refused
 from records.ledger.words import keep_words
 
 from ..deriving import rederive_feeds
+from ..doubting import LOST, move_doubt, tablets_of
 from ..gates import flag_loop, free_code, write_holds
 from ..making import lock_items, relocate, unit_for
 from ..models import FeedUse, Hold, HoldLift, Item, ItemCode, ItemState, LabelSwap, Link, Move, SwapConfirm
@@ -59,26 +60,44 @@ def write_swap(a: Act, one: str, other: str, since: datetime, words: str) -> Lab
     inside = {link.parent_id: link.parent for link in links if link.parent.kind == Part.Tracked.UNIT}
     inside |= {first.pk: first, second.pk: second}
     lock_items(inside.values())
+    doubts = tablets_of(links)
     for link in links:
         a.write(link.next_version(status=Link.Status.WITHDRAWN, reason=SWAP))
-        child = opposite.get(link.child_id, link.child)
-        parent = opposite.get(link.parent_id, link.parent)
-        moved = Link(
-            child=child,
-            parent=parent,
-            at=link.at,
-            certainty=link.certainty,
-            share_ppb=link.share_ppb,
-            amount=link.amount,
-            reason=SWAP,
-        )
-        a.write(moved)
-        flag_loop(a, child, parent)
+        moved = _moved(link, opposite)
+        if link.pk in doubts:
+            move_doubt(a, moved, doubts[link.pk])
+        else:
+            a.write(moved)
+        flag_loop(a, moved.child, moved.parent)
+    _doubt_both(a, opposite, since)
     _move_over(a, opposite, since)
     _move_feeds(a, opposite, since)
     relocate(a, inside.values())
     write_holds(a, [Hold(item=item, reason=SWAP, scope=Hold.Scope.ALL, at=a.at) for item in (first, second)])
     return swap
+
+
+def _moved(link: Link, opposite: dict[int, Item]) -> Link:
+    """A link as it stands once each unit is the other one."""
+    ends = {
+        "child": opposite.get(link.child_id, link.child),
+        "parent": opposite.get(link.parent_id, link.parent),
+    }
+    same = {name: getattr(link, name) for name in ("at", "certainty", "share_ppb", "amount")}
+    return Link(**ends, **same, reason=SWAP)
+
+
+def _doubt_both(a: Act, opposite: dict[int, Item], since: datetime) -> None:
+    """A lost tablet that was still in use when the labels changed places leaves its doubt about either unit."""
+    of_either = Q(child__in=list(opposite)) | Q(parent__in=list(opposite))
+    before = Link.objects.newest().filter(of_either, status=Link.Status.STANDS, reason=LOST, at__lt=since)
+    doubts = list(before.select_related("child__state", "parent__state").order_by("pk"))
+    ends = tablets_of(doubts)
+    for doubt in doubts:
+        ended, moved = ends[doubt.pk], _moved(doubt, opposite)
+        known = Link.objects.newest().filter(child=moved.child, parent=moved.parent, status=Link.Status.STANDS)
+        if (ended.at is None or ended.at > since) and not known.exists():
+            move_doubt(a, moved, ended)
 
 
 def _move_over(a: Act, opposite: dict[int, Item], since: datetime) -> None:

@@ -4,7 +4,7 @@ from .codes import CodeCounter, HouseCodeField
 from .counts import CountReason, StockCount
 from .holds import Hold, HoldLift, LabelSwap, SwapConfirm
 from .keeping import LifeEntry, LifeExtension
-from .links import FeedEntry, FeedUse, Link, TankEntry, TankLock, WeighedOn
+from .links import DoubtMoved, FeedEntry, FeedUse, Link, TankEntry, TankLock, WeighedOn
 from .places import Consignment, ConsignmentLine, ConsignmentSwap, CustomerReturn, Move
 from .things import (
     ArrivalFinding,
@@ -28,6 +28,7 @@ __all__ = [
     "ConsignmentSwap",
     "CountReason",
     "CustomerReturn",
+    "DoubtMoved",
     "Evidence",
     "FeedEntry",
     "FeedUse",

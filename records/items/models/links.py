@@ -9,6 +9,7 @@ from django.db.models import F, Q
 
 from plant.catalogue.models import Tank
 from plant.equipment.models import Gauge, Station
+from plant.people.models import DeviceEnded
 from records.ledger.patterns import Fact, State, StepsField, Version, WordsField, version_rules, whole
 
 from .things import Item
@@ -138,3 +139,13 @@ class WeighedOn(Fact):
 
     class Meta:
         verbose_name_plural = "weighed on"
+
+
+class DoubtMoved(Fact):
+    """A doubt that a lost tablet left, moved to another unit by a swap of labels: whoever settles it settles this."""
+
+    link = models.OneToOneField(Link, models.PROTECT, related_name="doubt_moved")  # the first version of it
+    ended = models.ForeignKey(DeviceEnded, models.PROTECT, related_name="+")
+
+    class Meta:
+        verbose_name_plural = "doubts moved"

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from datetime import datetime
 
-from django.db.models import QuerySet
+from django.db.models import Q, QuerySet
 
 from plant.equipment.queries import station_by_code
 from plant.people.models import Device, DeviceContact, DeviceEnded, DeviceSettled
@@ -82,4 +82,5 @@ def settle_tablet(code: str, *, words: str, said: Said) -> DeviceSettled:
 def doubts_left(ended: Iterable[DeviceEnded]) -> QuerySet[Link]:
     """Links that are possible because of tablets that were locked out, and not answered yet."""
     entries = [one.entry_id for one in ended]
-    return Link.objects.newest().filter(entry__in=entries, reason=LOST, status=Link.Status.STANDS)
+    theirs = Q(entry__in=entries) | Q(doubt_moved__ended__entry__in=entries)
+    return Link.objects.newest().filter(theirs, reason=LOST, status=Link.Status.STANDS)

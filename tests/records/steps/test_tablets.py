@@ -7,13 +7,16 @@ import pytest
 
 from plant.equipment.queries import station_by_code
 from plant.people.models import DeviceContact, DeviceSettled
+from records.floor.locked import tablets_here
 from records.items.actions import Correction, correct_link, tell_use_late, withdraw
 from records.items.models import Link
 from records.ledger.marks import mark_at
 from records.ledger.models import Entry
 from records.ledger.refusals import Refused
 from records.ledger.verifying import verify
-from records.steps.actions import Moulding, Shot, Work, lock_out_tablet, log_step, mould, settle_tablet
+from records.quality.actions import swap_labels
+from records.steps.actions import Made, Moulding, Shot, Work, lock_out_tablet, log_step, mould, settle_tablet
+from records.steps.actions.tablets import doubts_left
 from records.steps.lost import links_possible
 from records.trace.lost import tablets_behind
 from records.trace.queries import Asked, where_used
@@ -251,3 +254,55 @@ def test_refusals(code, reason, refusal):
         lock_out_tablet(device.code if code in ("", "twice") else code, reason=reason, said=said(6))
     assert refused.value.code == refusal
     assert Entry.objects.filter(kind="tablet locked out").count() == before
+
+
+def swapped_front(since: float) -> str:
+    """F1 waits to be filled as the tablet is lost; its label and that of F2 (filled, elsewhere) are found swapped."""
+    builders.a_pot("P3", hours=3)
+    builders.a_mould_to_fill("F1", tube="T2", hours=2.8)
+    builders.a_tube("T3", hours=2.9)
+    mould("F2", part="OSIER-F", moulding=Moulding(["T3"], []), made=Made(["ML-1"], "MOULD-1"), said=said(3))
+    builders.a_leak_test("F2", hours=3.1)
+    log_step("F2", step="fill", work=Work("MOULD-1", shots=[Shot("P3")]), said=said(3.2))
+    device = lost()
+    swap_labels("F1", "F2", since=moment(since), words="both off", said=said(7))
+    return device
+
+
+def test_doubts_that_a_swap_of_labels_moves_stay_those_of_their_tablet(clock_at):
+    device = swapped_front(since=4.5)
+    clock_at(moment(8))
+    assert {"F1", "F2"} & possible("P1") == {"F2"}
+    moved = Link.objects.newest().get(child__codes__code="F2", parent__codes__code="P1", status=Link.Status.STANDS)
+    assert moved.reason == "tablet-lost"
+    assert [end.device.code for end in tablets_behind([moved.child_id])] == [device]
+    told = next(row for row in tablets_here() if row.code == device)
+    assert told.left == len(doubts_left([told.ended])) > 0
+    settle_tablet(device, words="found in the van", said=said(8))
+    assert possible("P1") == set()
+    assert tablets_behind([moved.child_id]) == []
+    assert verify().faults == ()
+
+
+def test_an_entry_that_comes_in_after_a_swap_answers_the_doubt_where_it_is_now(clock_at):
+    device = swapped_front(since=4.5)
+    clock_at(moment(8))
+    log_step("F2", step="fill", work=Work("MOULD-1", shots=[Shot("P1")]), said=late(device, 5.2))
+    assert "F2" in certain("P1") - possible("P1")
+
+
+def test_where_the_labels_changed_places_while_the_tablet_was_away_either_unit_is_doubted(clock_at):
+    device = swapped_front(since=5.5)
+    clock_at(moment(8))
+    assert {"F1", "F2"} <= possible("P1")
+    settle_tablet(device, words="found in the van", said=said(8))
+    assert possible("P1") == set()
+
+
+def test_a_swap_back_brings_the_doubts_back_with_their_tablet(clock_at):
+    device = swapped_front(since=4.5)
+    swap_labels("F1", "F2", since=moment(4.5), words="it was right before", said=said(7.5))
+    clock_at(moment(8))
+    assert {"F1", "F2"} & possible("P1") == {"F1"}
+    settle_tablet(device, words="found in the van", said=said(8))
+    assert possible("P1") == set()
