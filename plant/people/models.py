@@ -231,12 +231,15 @@ class DeviceContact(models.Model):
 
 
 class PinGuess(models.Model):
-    """Wrong PINs in a row of one person on one tablet; gone with the first right one."""
+    """Wrong PINs in a row for one badge on one tablet; gone with the first right one.
+
+    The badge is as it was typed, in small letters: one that nobody has is counted as well, else the wait would tell it.
+    """
 
     device = models.ForeignKey(Device, models.PROTECT, related_name="+")
-    person = models.ForeignKey(Person, models.PROTECT, related_name="+")
+    badge = models.CharField(max_length=40)
     failed = models.IntegerField(default=0)
     last_at = models.DateTimeField()
 
     class Meta:
-        constraints = [models.UniqueConstraint(fields=["device", "person"], name="pin_guess_of_one_person_there")]
+        constraints = [models.UniqueConstraint(fields=["device", "badge"], name="pin_guess_of_one_badge_there")]

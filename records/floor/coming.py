@@ -22,8 +22,8 @@ from plant.people.actions import make_key
 from plant.people.areas import in_area
 from plant.people.middleware import BY_TABLET, DEVICE, SAT
 from plant.people.models import Device, Person, PersonKey
-from plant.people.queries import person_by_badge, works_zone
-from plant.people.tablets import check_pin, check_proof, fresh_line, pin_revision, read_bytes, tablet_by_code
+from plant.people.queries import works_zone
+from plant.people.tablets import check_proof, fresh_line, person_by_pin, pin_revision, read_bytes, tablet_by_code
 from records.ledger.acts import Said
 from records.ledger.canonical import time_text
 from records.ledger.clock import clock
@@ -49,8 +49,7 @@ def sign_in_here(request: HttpRequest) -> JsonResponse:
     try:
         told = Fields(strict_json(request.body), works_zone())
         device = tablet_by_code(told.text("device", needed=True))
-        person = person_by_badge(told.text("badge", needed=True))
-        sat, beside = _prove(told, device, person), told.truth("beside")
+        (person, sat), beside = _prove(told, device), told.truth("beside")
     except Refused as refused:
         return JsonResponse({"code": refused.code, "words": str(refused)}, status=403)
     if not beside:  # a second person signs without coming in
@@ -71,21 +70,31 @@ def _leave_the_old_session(request: HttpRequest) -> None:
     request.session = SessionStore()
 
 
-def _prove(told: Fields, device: Device, person: Person) -> datetime:
-    """Since when the person sits here: from now by PIN, from the sitting's begin by the key."""
-    if not person.is_active:
-        raise Refused("closed", "This badge is closed. Ask your lead.")
+def _prove(told: Fields, device: Device) -> tuple[Person, datetime]:
+    """Who it is and since when they sit here: from now by PIN, from the sitting's begin by the key.
+
+    The tablet proves itself first. A badge that does not open is answered like a PIN that does not: nobody is told here
+    which badges there are.
+    """
+    badge, pin = told.text("badge", needed=True), told.text("pin")
     line, proof = told.text("line", longest=LONGEST_LINE), told.text("proof", longest=LONGEST_SIGNATURE)
-    message = check_proof(device, person.badge, line, proof)
-    pin = told.text("pin")
+    message = check_proof(device, badge, line, proof)
     if pin:
-        check_pin(device, person, pin)
-        return clock.now()
+        return person_by_pin(device, badge, pin), clock.now()
     signer, signature = (told.text(name, longest=LONGEST_SIGNATURE) for name in ("signer", "signature"))
-    key = PersonKey.objects.filter(public_key=signer, person=person, device=device).first()
-    if key is None or not key.counts or not is_signed_on_device(read_bytes(signer), read_bytes(signature), message):
+    key = PersonKey.objects.filter(public_key=signer, device=device).select_related("person").first()
+    if (
+        key is None
+        or not _opens(key, badge)
+        or not is_signed_on_device(read_bytes(signer), read_bytes(signature), message)
+    ):
         raise Refused("pin-first", "Come in with your PIN first: this tablet does not know you yet.")
-    return check_sitting(told.text("sitting", longest=LONGEST_LINE), person, device.code, clock.now())
+    return key.person, check_sitting(told.text("sitting", longest=LONGEST_LINE), key.person, device.code, clock.now())
+
+
+def _opens(key: PersonKey, badge: str) -> bool:
+    """Whether a key lets the person of this badge in: it is theirs and counts, and the badge is open."""
+    return key.person.badge.casefold() == badge.strip().casefold() and key.person.is_active and key.counts
 
 
 @in_area("Floor")

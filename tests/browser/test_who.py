@@ -108,9 +108,22 @@ def test_a_wrong_pin_is_told_and_the_right_one_opens(page: Page):
     register(page)
     scan(page, "operator")
     type_pin(page, "1111")
-    expect(page.get_by_text("This is not the PIN of your badge.")).to_be_visible()
+    expect(page.get_by_text("Badge and PIN don’t belong together.")).to_be_visible()
     type_pin(page, PINS["operator"])
     expect(page.locator(".who span")).to_have_text("The operator")
+
+
+def test_a_badge_that_nobody_has_is_asked_for_its_pin_and_answered_like_a_wrong_one(page: Page):
+    register(page)
+    answers = []
+    for badge in ("operator", "nobody"):
+        scan(page, badge)
+        expect(page.get_by_role("dialog")).to_contain_text(f"PIN of {badge}")
+        type_pin(page, "1111")
+        expect(page.get_by_role("alert")).to_be_visible()
+        answers.append(page.get_by_role("alert").inner_text())
+        page.get_by_role("button", name="Leave it").click()
+    assert answers == ["Badge and PIN don’t belong together. Look again, or sign in with your password."] * 2
 
 
 def test_without_a_link_a_person_changes_by_pin_and_what_is_logged_is_signed_as_theirs(page: Page):
@@ -124,7 +137,7 @@ def test_without_a_link_a_person_changes_by_pin_and_what_is_logged_is_signed_as_
     page.get_by_role("button", name="change").click()
     page.get_by_role("dialog").get_by_role("button", name="The operator").click()
     type_pin(page, "9999")
-    expect(page.get_by_text("This is not the PIN of your badge.")).to_be_visible()
+    expect(page.get_by_text("Badge and PIN don’t belong together.")).to_be_visible()
     type_pin(page, PINS["operator"])
     expect(page.locator(".who span")).to_have_text("The operator")
     log_final(page)
@@ -146,7 +159,7 @@ def test_pins_are_not_guessed_without_a_link(page: Page):
     page.get_by_role("dialog").get_by_role("button", name="The operator").click()
     for _ in range(5):
         type_pin(page, "9999")
-        expect(page.get_by_text("This is not the PIN of your badge.")).to_be_visible()
+        expect(page.get_by_text("Badge and PIN don’t belong together.")).to_be_visible()
     type_pin(page, PINS["operator"])
     expect(page.get_by_text("Too many wrong PINs. Wait 1 min")).to_be_visible()
     page.clock.fast_forward("01:01")

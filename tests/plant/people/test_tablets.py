@@ -5,15 +5,19 @@ from time import time
 from unittest.mock import patch
 
 import pytest
+from django.contrib.auth.hashers import get_hasher
+from django.db import connection
+from django.test.utils import CaptureQueriesContext
 
 from plant.equipment.actions import register_tablet
 from plant.people.actions import close_badge, make_key, open_badge, set_password, set_pin
 from plant.people.models import DeviceContact, PersonKey, PinGuess
 from plant.people.tablets import (
-    check_pin,
+    WRONG,
     check_proof,
     fresh_line,
     note_contact,
+    person_by_pin,
     pin_revision,
     sign_in_message,
     tablet_by_code,
@@ -85,20 +89,20 @@ def test_five_wrong_pins_are_free_then_the_wait_doubles(clock_at):
     person.refresh_from_db()
     for _ in range(5):
         with pytest.raises(Refused) as refused:
-            check_pin(device, person, "1111")
+            person_by_pin(device, "operator", "1111")
         assert refused.value.code == "wrong-pin"
     for minutes in (1, 2, 4):
         clock_at(clock.now() + timedelta(minutes=minutes, seconds=-1))
         with pytest.raises(Refused) as refused:
-            check_pin(device, person, "2749")
+            person_by_pin(device, "operator", "2749")
         assert refused.value.code == "wait"
         clock_at(clock.now() + timedelta(seconds=2))
         with pytest.raises(Refused) as refused:
-            check_pin(device, person, "1111")
+            person_by_pin(device, "operator", "1111")
         assert refused.value.code == "wrong-pin"
-    check_pin(a_tablet(), person, "2749")  # another tablet is another count
+    person_by_pin(a_tablet(), "operator", "2749")  # another tablet is another count
     clock_at(clock.now() + timedelta(minutes=9))
-    check_pin(device, person, "2749")
+    person_by_pin(device, "operator", "2749")
     assert not PinGuess.objects.exists()
 
 
@@ -113,10 +117,40 @@ def test_a_tablet_forgets_a_pin_when_another_one_is_set_and_at_nothing_else():
     assert pin_revision(person) > first
 
 
-def test_a_badge_without_a_pin_is_told_so():
-    with pytest.raises(Refused) as refused:
-        check_pin(a_tablet(), a_person("operator"), "2749")
-    assert refused.value.code == "no-pin"
+def a_badge_of_each_kind() -> tuple[str, ...]:
+    """One with a PIN, one without, one that is closed, one that nobody has."""
+    for badge in ("operator", "stores"):
+        set_pin(a_person(badge), "2749", said=said(1, by=badge))
+    close_badge(a_person("stores"), said=said(2))
+    assert not a_person("lead").pin
+    return "operator", "lead", "stores", "nobody"
+
+
+def test_nobody_learns_by_a_wrong_pin_whether_a_badge_is_there():
+    device, hasher = a_tablet(), type(get_hasher())
+    answers = []
+    for badge in a_badge_of_each_kind():
+        with (
+            patch.object(hasher, "encode", autospec=True, side_effect=hasher.encode) as made,
+            CaptureQueriesContext(connection) as asked,
+            pytest.raises(Refused) as refused,
+        ):
+            person_by_pin(device, badge, "1111")
+        # To hash is what takes time, and to try a PIN hashes it: as often for each, and so are the queries.
+        answers.append((refused.value.code, str(refused.value), made.call_count, len(asked)))
+    assert len(set(answers)) == 1
+    assert answers[0][:3] == ("wrong-pin", WRONG, 1)
+
+
+def test_the_wait_tells_no_more_than_the_pin():
+    device = a_tablet()
+    for badge in a_badge_of_each_kind():
+        codes = []
+        for typed in (badge, badge.upper(), f" {badge}", badge, badge, badge):
+            with pytest.raises(Refused) as refused:
+                person_by_pin(device, typed, "1111")
+            codes.append(refused.value.code)
+        assert codes == ["wrong-pin"] * 5 + ["wait"]
 
 
 def test_a_persons_key_counts_until_the_badge_is_closed_and_then_never_again():
@@ -148,7 +182,7 @@ def test_wrong_pins_sent_at_once_are_each_counted():
 
     def guess() -> str:
         with pytest.raises(Refused) as refused:
-            check_pin(device, person, "1111")
+            person_by_pin(device, "operator", "1111")
         return refused.value.code
 
     assert sorted(in_threads(*[guess] * 6)) == ["wait", *["wrong-pin"] * 5]

@@ -1,16 +1,21 @@
 """Coming in and going out, and the areas of a role."""
 
+import re
+from unittest.mock import patch
+
 import pytest
+from django.contrib.auth.hashers import get_hasher
 from django.test import Client
 from django.urls import reverse
 
-from plant.people.actions import add_person
+from plant.people.actions import add_person, close_badge
 from plant.people.models import Person
 from records.ledger.clock import clock
 from tests import worlds
 
 pytestmark = [pytest.mark.usefixtures("straight_week"), pytest.mark.django_db]
 SIGN_IN = "/sign/in/"
+WITHOUT_TOKEN = re.compile(r'name="csrfmiddlewaretoken" value="[^"]*"')
 
 
 @pytest.fixture(autouse=True)
@@ -35,6 +40,20 @@ def test_who_has_several_roles_begins_at_the_start():
 
 def test_a_wrong_password_is_told_in_words():
     assert b"belong together" in sign_in("review", "wrong").content
+
+
+def test_nobody_learns_at_the_door_whether_a_badge_is_there():
+    with clock.at(worlds.AFTER):
+        add_person("bare", name="Bare", roles=["review"], password="", said=worlds.by())
+        close_badge(Person.objects.get(badge="stores"), said=worlds.by())
+    hasher, told = type(get_hasher()), []
+    for badge in ("review", "bare", "stores", "nobody"):
+        with patch.object(hasher, "encode", autospec=True, side_effect=hasher.encode) as made:
+            answer = sign_in(badge, "wrong")
+        page = answer.text.replace(f'value="{badge}"', "")
+        told.append((answer.status_code, WITHOUT_TOKEN.sub("", page), made.call_count))
+    assert len(set(told)) == 1
+    assert told[0][2] == 1  # to hash is what takes time; to try one hashes it too
 
 
 def test_the_program_itself_can_never_come_in():

@@ -68,7 +68,7 @@ def test_a_pin_opens_the_floor_on_a_registered_tablet(device, key):
         ({}, "pin-first"),
         ({"pin": PIN, "proof": "?"}, "not-this-tablet"),
         ({"pin": PIN, "device": "TB-26-000009-9"}, "not-registered"),
-        ({"pin": PIN, "badge": "nobody"}, "unknown"),
+        ({"pin": PIN, "badge": "nobody"}, "not-this-tablet"),
         ({"pin": PIN, "badge": "lead"}, "not-this-tablet"),
     ],
 )
@@ -77,6 +77,13 @@ def test_what_does_not_fit_is_told_and_opens_nothing(device, key, change, code):
     answer = come(client, device, key, change=change)
     assert (answer.status_code, answer.json()["code"]) == (403, code)
     assert client.get(reverse("floor:station_list")).status_code == 302
+
+
+def test_a_badge_that_nobody_has_is_answered_like_a_wrong_pin_and_like_one_without_a_key(device, key):
+    close_badge(a_person("stores"), said=said(5))
+    for more in ({"pin": "1111"}, {}):
+        answers = {come(Client(), device, key, badge=badge, **more).text for badge in ("operator", "stores", "nobody")}
+        assert len(answers) == 1
 
 
 def test_a_pin_session_does_not_open_the_desk(device, key):
@@ -116,7 +123,7 @@ def test_nobody_comes_in_by_the_key_of_another_person(device, key):
 def test_a_closed_badge_comes_in_by_nothing_and_opened_again_by_its_pin_alone(device, key):
     own, line = a_key("operator", device), sitting_of(a_person("operator"), device.code)
     close_badge(a_person("operator"), said=said(5))
-    assert come(Client(), device, key, pin=PIN).json()["code"] == "closed"
+    assert come(Client(), device, key, pin=PIN).json()["code"] == "wrong-pin"
     open_badge(a_person("operator"), said=said(5))
     assert come_by_key(device, key, own, line).json()["code"] == "pin-first"
     assert come(Client(), device, key, pin=PIN).status_code == 200

@@ -24,7 +24,7 @@ async function onChange(event) {
 }
 
 export function startWho() {
-  whenBadge((code) => isAsking() || changeTo(code, true).then(again));
+  whenBadge((code) => isAsking() || changeTo(code, { scanned: true }).then(again));
   document.addEventListener("submit", onChange);
   document.querySelector("[data-who] button")?.addEventListener("click", () => askWho().then(again));
 }

@@ -51,7 +51,7 @@ export function askOne(heading, hint, answers, onBadge) {
   ], onBadge);
 }
 
-// A badge: scanned, typed, or by the tile of somebody who has been here. Gives {badge, scanned}.
+// A badge: scanned, typed, or by the tile of somebody who has been here. Gives {badge, scanned, tile}.
 export function askBadge(heading, hint, people) {
   return ask(heading, (end) => {
     const typed = draw("input", { id: "typed-badge", autocomplete: "off", autocapitalize: "characters", spellcheck: "false" });
@@ -61,7 +61,7 @@ export function askBadge(heading, hint, people) {
       event.stopPropagation();
       if (typed.value.trim()) end({ badge: typed.value.trim(), scanned: false });
     };
-    const tiles = people.map((one) => draw("li", {}, keyed(one.name, one.small, () => end({ badge: one.badge, scanned: false }))));
+    const tiles = people.map((one) => draw("li", {}, keyed(one.name, one.small, () => end({ badge: one.badge, scanned: false, tile: true }))));
     return [draw("p", { class: "hint" }, hint), draw("ul", { class: "keys" }, tiles), form];
   }, (badge) => ({ badge, scanned: true }));
 }
@@ -69,7 +69,7 @@ export function askBadge(heading, hint, people) {
 const LEAST = 4;
 const MOST = 8;
 
-// The PIN of a person, on keys as large as all others here; what is typed is not shown.
+// The PIN of a person, or of a badge, on keys as large as all others here; what is typed is not shown.
 export function askPin(name, problem) {
   return ask(say("PIN of %(name)s", { name }), (end) => {
     let pin = "";

@@ -16,13 +16,13 @@ async function begin() {
   const key = draw("button", { class: "btn btn--go", type: "button" }, say("Come in by badge and PIN"));
   key.onclick = () => askWho().then(inside);
   form.before(draw("p", { class: "presses door-key" }, key));
-  whenBadge((code) => changeTo(code, true).then(inside));
+  whenBadge((code) => changeTo(code, { scanned: true }).then(inside));
   // A scanner that types into the field ends with Enter: a badge without a password is a badge scanned.
   form.addEventListener("submit", (event) => {
     const badge = form.elements.username.value.trim();
     if (!badge || form.elements.password.value) return;
     event.preventDefault();
-    changeTo(badge, true).then(inside);
+    changeTo(badge, { scanned: true }).then(inside);
   });
 }
 

@@ -68,7 +68,7 @@ function drawStations() {
 function scanned(station, typed) {
   const code = readCode(typed);
   const person = known.snapshot.people.find((one) => one.badge.toUpperCase() === code);
-  if (person) return changeTo(person.badge, false).then(() => location.replace(at(station.code)));
+  if (person) return changeTo(person.badge).then(() => location.replace(at(station.code)));
   const unit = unitAt(known, code);
   if (unit) return location.replace(wayTo(unit, station));
   const lot = known.lots.get(code);

@@ -53,7 +53,7 @@ async function goesOn(told, badge) {
     isHere();
     return true;
   }
-  if (await changeTo(told.badge, told.scanned)) {
+  if (await changeTo(told.badge, told)) {
     isHere();
     location.reload();
   }

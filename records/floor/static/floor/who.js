@@ -61,20 +61,23 @@ export async function keyFor(badge) {
 async function byServer(person, pin, beside) {
   const answer = await atServer(person.badge, pin, beside);
   if (!answer.ok) return answer;
-  await seated(person.badge, answer.sitting, pin ? Date.now() : (await recall("sat"))?.[person.badge] ?? Date.now());
-  if (pin) await keepPin(person.badge, pin, answer.pin);
+  const { badge } = answer; // as the works writes it
+  await seated(badge, answer.sitting, pin ? Date.now() : (await recall("sat"))?.[badge] ?? Date.now());
+  if (pin) await keepPin(badge, pin, answer.pin);
   if (!beside) {
-    await remember("session", person.badge);
-    await keyFor(person.badge);
+    await remember("session", badge);
+    await keyFor(badge);
   }
   return answer;
 }
 
 async function byTablet(person, pin) {
+  const wrong = { ok: false, words: say("Badge and PIN don’t belong together. Look again, or sign in with your password.") };
+  if (!person.name) return wrong; // the link went meanwhile, and the tablet does not know this badge
   const wait = await waitFor(person.badge);
   if (wait) return { ok: false, words: say("Too many wrong PINs. Wait %(minutes)s min, or sign in with your password.", { minutes: Math.ceil(wait / 60_000) }) };
   if (!(await knowsPin(person.badge))) return { ok: false, code: "unknown-here", words: say("This tablet knows no PIN of %(name)s. It needs a link once.", { name: person.name }) };
-  if (!(await isPin(person.badge, pin))) return { ok: false, words: say("This is not the PIN of your badge. Try it once more.") };
+  if (!(await isPin(person.badge, pin))) return wrong;
   await seated(person.badge, "", Date.now());
   return { ok: true };
 }
@@ -90,8 +93,9 @@ async function tried(person, pin, beside) {
   return pin ? byTablet(person, pin) : { ok: true };
 }
 
-// Whether somebody is who they say: a badge alone for a shift after the PIN, else the PIN. Null where it was left.
-export async function prove(person, { scanned, beside = false }) {
+// Whether somebody is who they say: a badge alone for a shift after the PIN, else the PIN. Null where it was left. A badge
+// that was not chosen by its tile is called by its code: before the PIN nobody learns whose it is, or whether it is any.
+export async function prove(person, { scanned, tile = false, beside = false }) {
   const sat = (await recall("sat"))?.[person.badge] ?? 0;
   let problem = "";
   if (scanned && Date.now() - sat < SHIFT_MS && (await hasKey(person.badge))) {
@@ -100,7 +104,7 @@ export async function prove(person, { scanned, beside = false }) {
     if (told.code !== "pin-first" && told.code !== "other-person") problem = told.words;
   }
   for (;;) {
-    const pin = await askPin(person.name, problem);
+    const pin = await askPin(tile ? person.name : person.badge, problem);
     if (pin === null) return null;
     const told = await tried(person, pin, beside);
     if (told.ok) return told;
@@ -139,17 +143,19 @@ function cleared() {
   return typed ? say("The half-typed %(number)s was cleared.", { number: typed }) : "";
 }
 
-// Change to another person; the page is drawn again for them. What is logged from then on is theirs.
-export async function changeTo(badge, scanned) {
-  const person = await personOf(badge);
+// Change to another person; the page is drawn again for them. What is logged from then on is theirs. With a link it is
+// the server that knows a badge or not, and it says so of badge and PIN together.
+export async function changeTo(badge, { scanned = false, tile = false } = {}) {
+  const person = (await personOf(badge)) ?? ((await state()).is === "none" ? null : { badge });
   if (!person) return refuse(say("No badge %(badge)s is known on this tablet. Scan it again.", { badge }));
   if (!(await isRegistered())) return refuse(say("This tablet is not registered. To change, sign in with your password where there is a link."));
-  const proof = await prove(person, { scanned });
+  const proof = await prove(person, { scanned, tile });
   if (!proof) return null;
-  const words = [say("%(name)s is active now.", { name: person.name }), cleared()];
-  await remember("active", person.badge);
+  const who = { ...person, ...(proof.badge ? { badge: proof.badge, name: proof.name } : {}) };
+  const words = [say("%(name)s is active now.", { name: who.name }), cleared()];
+  await remember("active", who.badge);
   sessionStorage.setItem("told", JSON.stringify([["good", words.filter(Boolean).join(" ")]]));
-  return person;
+  return who;
 }
 
 async function refuse(words) {
@@ -159,7 +165,7 @@ async function refuse(words) {
 
 export async function askWho() {
   const told = await askBadge(say("Who are you?"), say("Scan your badge."), await tiles());
-  return told ? changeTo(told.badge, told.scanned) : null;
+  return told ? changeTo(told.badge, told) : null;
 }
 
 // A second person signs beside whoever is active, who stays so. Gives what the entry carries as `second`, or null.
