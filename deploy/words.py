@@ -3,9 +3,10 @@
     .venv/bin/python deploy/words.py            brings plant/locale up to date; says what is not translated yet
     .venv/bin/python deploy/words.py --check    changes nothing; 1 where something is missing or out of date
 
-A sentence is its own name. In Python it stands in ``_()``, ``gettext()``, ``Refused()`` or ``refuse_or_flag()``, in a
-template in ``translate`` or ``blocktranslate``, in a script of the floor in ``say()`` or ``noop()``. Trade words that
-records hold are listed in ``plant/trade_words.py``. Needs what the tests need.
+A sentence is its own name. In Python it stands in ``_()``, ``gettext()``, ``Refused()`` or ``refuse_or_flag()``, or
+under a name that is given to one of them in the same function or file; in a template in ``translate`` or
+``blocktranslate``, in a script of the floor in ``say()`` or ``noop()``. Trade words that records hold are listed in
+``plant/trade_words.py``. Needs what the tests need.
 """
 
 from __future__ import annotations
@@ -15,7 +16,7 @@ import ast
 import os
 import re
 import sys
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from datetime import UTC, datetime
 from pathlib import Path
 
@@ -47,17 +48,63 @@ PLACE = re.compile(r"%\((\w+)\)s")
 
 def of_python() -> Iterator[str]:
     """Sentences of the program."""
+    for _path, told, given in _told_in_python():
+        yield from _written(told, given)
+
+
+def not_gathered() -> Iterator[str]:
+    """What is told in Python and can't be followed to a sentence from where it is told: file, and how it is told."""
+    for path, told, given in _told_in_python():
+        if not any(_written(told, given)):
+            yield f"{path} {ast.unparse(told)}"
+
+
+Given = dict[str, list[ast.expr]]
+
+
+def _told_in_python() -> Iterator[tuple[str, ast.expr, Given]]:
+    """What each call tells that says a sentence, with the file and what the names in reach are given there."""
     for path in sorted([*BASE.glob("plant/**/*.py"), *BASE.glob("records/**/*.py")]):
-        if any(part in str(path.relative_to(BASE)) for part in NOT_ON_THE_FLOOR):
-            continue
-        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
-            if not isinstance(node, ast.Call):
-                continue
+        name = str(path.relative_to(BASE))
+        if not any(part in name for part in NOT_ON_THE_FLOOR):
+            tree = ast.parse(path.read_text(encoding="utf-8"))
+            for told, given in _told_in(tree, _given_in(tree.body)):
+                yield name, told, given
+
+
+def _told_in(scope: ast.AST, given: Given) -> Iterator[tuple[ast.expr, Given]]:
+    for node in ast.iter_child_nodes(scope):
+        if isinstance(node, ast.Call):
             name = getattr(node.func, "id", getattr(node.func, "attr", ""))
             at = CALLS.get(name, len(node.args))
-            told = node.args[at] if at < len(node.args) else None
-            if isinstance(told, ast.Constant) and isinstance(told.value, str) and told.value:
-                yield told.value
+            if at < len(node.args):
+                yield node.args[at], given
+        within = given | _given_in(ast.walk(node)) if isinstance(node, ast.FunctionDef) else given
+        yield from _told_in(node, within)
+
+
+def _given_in(nodes: Iterable[ast.AST]) -> Given:
+    """What names are given: all of it, where a name is given several."""
+    found: Given = {}
+    for node in nodes:
+        if isinstance(node, ast.Assign) and isinstance(node.targets[0], ast.Name):
+            found.setdefault(node.targets[0].id, []).append(node.value)
+    return found
+
+
+def _written(told: ast.expr, given: Given) -> Iterator[str]:
+    """The sentences that an expression stands for."""
+    match told:
+        case ast.Constant(value=str(words)) if words:
+            yield words
+        case ast.IfExp(body=one, orelse=other):
+            yield from _written(one, given)
+            yield from _written(other, given)
+        case ast.Call(args=[first, *_]) if getattr(told.func, "id", "") in CALLS:
+            yield from _written(first, given)
+        case ast.Name(id=name):
+            for value in given.get(name, ()):
+                yield from _written(value, {})
 
 
 def of_templates(pattern: str = "*.html") -> Iterator[str]:

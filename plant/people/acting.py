@@ -187,9 +187,16 @@ class ActForm(forms.Form):
         return render(self.request, template, {**(context or {}), "form": self})
 
 
-def one_of(choices: Iterable[tuple[Any, Any]], label: str, **more: Any) -> forms.ChoiceField:
-    """A field whose choices all stand open, each with a capital; none is chosen beforehand."""
-    shown = [(value, str(word)[:1].upper() + str(word)[1:]) for value, word in choices]
+def one_of(choices: Iterable[tuple[Any, Any]], label: Any, **more: Any) -> forms.ChoiceField:
+    """A field whose choices all stand open, each with a capital; none is chosen beforehand.
+
+    What a choice says is asked when it is drawn: a form is made once, and its page speaks several languages.
+    """
+    these = list(choices)
+
+    def shown() -> list[tuple[Any, str]]:
+        return [(value, str(word)[:1].upper() + str(word)[1:]) for value, word in these]
+
     return forms.ChoiceField(choices=shown, widget=forms.RadioSelect, label=label, **more)
 
 

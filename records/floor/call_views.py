@@ -12,11 +12,13 @@ from django.http import HttpRequest, HttpResponse, JsonResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy
 from django.views.decorators.http import require_POST
 
 from plant.people.acting import ActForm, one_of
 from plant.people.areas import in_area
 from plant.people.models import Person
+from plant.speaking import say
 from records.ledger.acts import Said
 from records.ledger.clock import clock
 from records.ledger.refusals import Conflict, Refused
@@ -43,7 +45,7 @@ def lead_call(request: HttpRequest) -> HttpResponse:
         "payload": {"station": station, "about": unit},
     }
     if not request.user.may("lead called"):  # type: ignore[union-attr]  # nobody else is let in
-        raise PermissionDenied(_("Your role may not do this: %(act)s. Ask your lead.") % {"act": "lead called"})
+        raise PermissionDenied(say("Your role may not do this: %(act)s. Ask your lead.", act="lead called"))
     answer = take_entry(entry, request.user)  # type: ignore[arg-type]
     call = Call.objects.with_answers().filter(entry__key=answer.key).first() if answer.key else None
     messages.info(request, sentence(call, clock.now()) if call else answer.words)
@@ -113,8 +115,8 @@ class AnswerForm(ActForm):
 
     act = "call answered"
 
-    says = one_of(CallAnswer.Says.choices, _("What is to be done"))
-    words = forms.CharField(label=_("In your own words"), required=False, max_length=200)
+    says = one_of(CallAnswer.Says.choices, gettext_lazy("What is to be done"))
+    words = forms.CharField(label=gettext_lazy("In your own words"), required=False, max_length=200)
 
 
 @in_area("Floor")

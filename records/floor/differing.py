@@ -13,6 +13,7 @@ from django.db.models import QuerySet
 from plant.catalogue.models import CharacteristicRevision, OperationReading, RouteRevision
 from plant.people.models import Person
 from plant.quantities import print_steps
+from plant.speaking import say
 from records.inspection.judging import Verdict, band_words, judge
 from records.inspection.models import Measurement
 from records.inspection.showing import band_shown, value_words
@@ -59,8 +60,12 @@ def note_where_it_differs(envelope: Envelope, entry: Entry) -> list[str]:
 
 def sentence(row: Difference) -> str:
     """What a person is told of a difference."""
-    what = ROUTE if row.what == ROUTE else f"band of {row.what}"
-    return f"The tablet showed revision {row.seen} of the {what}; it was judged by revision {row.judged}."
+    told = {"seen": row.seen, "judged": row.judged, "band": row.what}
+    if row.what == ROUTE:
+        return say("The tablet showed revision %(seen)s of the route; it was judged by revision %(judged)s.", **told)
+    return say(
+        "The tablet showed revision %(seen)s of the band of %(band)s; it was judged by revision %(judged)s.", **told
+    )
 
 
 def to_compare() -> QuerySet[Difference]:

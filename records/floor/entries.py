@@ -6,9 +6,12 @@ from django.contrib.auth import logout
 from django.contrib.auth.decorators import login_not_required
 from django.core.exceptions import RequestDataTooBig
 from django.http import HttpRequest, JsonResponse
+from django.utils import translation
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST
 
 from plant.people.middleware import DEVICE
+from plant.people.models import Person
 from plant.people.tablets import is_locked_out
 from records.ledger.canonical import time_text
 from records.ledger.clock import clock
@@ -30,10 +33,12 @@ def entries_take(request: HttpRequest) -> JsonResponse:
     except Refused as refused:
         return _said(400, refused.code, str(refused))
     except RequestDataTooBig:
-        return _said(413, "too-large", "This is too much at once. It is sent again in smaller parts by itself.")
+        return _said(413, "too-large", _("This is too much at once. It is sent again in smaller parts by itself."))
     if tablet:
         hear_of(tablet)
-    answers = [answer.as_json() for answer in take_batch(told, request.user)]  # type: ignore[arg-type]  # nobody else is let in
+    by: Person = request.user  # type: ignore[assignment]  # nobody else is let in
+    with translation.override(by.language):  # what is refused or marked is read on the tablet
+        answers = [answer.as_json() for answer in take_batch(told, by)]
     return JsonResponse({"server_time": time_text(clock.now()), "answers": answers})
 
 
@@ -48,18 +53,20 @@ def photo_take(request: HttpRequest) -> JsonResponse:
     except Refused as refused:
         return _said(400, refused.code, str(refused))
     except RequestDataTooBig:
-        return _said(413, "too-large", "This photo is too large to be sent. Log it without the photo.")
+        return _said(413, "too-large", _("This photo is too large to be sent. Log it without the photo."))
     return JsonResponse({"server_time": time_text(clock.now()), "photo": kept.sha256})
 
 
 def _stopped(request: HttpRequest) -> JsonResponse | None:
     """Why nothing is taken from this tablet at present; none where it is."""
     if not request.user.is_authenticated:
-        return _said(401, "signed-out", "Sign in first. What you send is kept on this tablet until then.")
+        return _said(401, "signed-out", _("Sign in first. What you send is kept on this tablet until then."))
     device = request.session.get(DEVICE)
     if device and is_locked_out(device):
         logout(request)
-        return _said(401, "locked-out", "This tablet is locked. What it keeps stays here. Use another one, or a sheet.")
+        return _said(
+            401, "locked-out", _("This tablet is locked. What it keeps stays here. Use another one, or a sheet.")
+        )
     return None
 
 

@@ -7,6 +7,7 @@ from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import render
 
 from plant.people.areas import in_area
+from plant.speaking import say
 
 from .many import MANY
 from .stations import station_here
@@ -17,7 +18,7 @@ def many_page(request: HttpRequest, station: str, name: str) -> HttpResponse:
     """One thing after another is scanned, then one press for all."""
     here, many = station_here(station), MANY.get(name)
     if many is None:
-        raise Http404(f"Nothing is scanned under the name {name}.")
+        raise Http404(say("Nothing is scanned under the name %(name)s.", name=name))
     if not request.user.may(many.act):  # type: ignore[union-attr]  # nobody else is let in
-        raise PermissionDenied(f"Your role may not do this: {many.act}. Ask your lead.")
+        raise PermissionDenied(say("Your role may not do this: %(act)s. Ask your lead.", act=many.act))
     return render(request, "floor/many.html", {"station": here, "name": name, "many": many})

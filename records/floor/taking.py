@@ -9,6 +9,7 @@ from typing import Any
 from uuid import UUID, uuid5
 
 from django.db import IntegrityError, OperationalError
+from django.utils.translation import gettext as _
 
 from plant.people.models import Person
 from plant.people.queries import works_zone
@@ -105,13 +106,11 @@ def take_entry(told: object, by: Person, waiting: Collection[str] = (), door: Do
         return Answer(str(envelope.said.key), LATER, refused.code, str(refused))
     said = envelope.said
     if any(str(key) in waiting for key in envelope.depends_on):
-        return Answer(
-            str(said.key), LATER, "waits", "What comes before it is not on file yet. It is sent again by itself."
-        )
+        words = _("What comes before it is not on file yet. It is sent again by itself.")
+        return Answer(str(said.key), LATER, "waits", words)
     if missing_of(said.photos):
-        return Answer(
-            str(said.key), LATER, "photo-missing", "A photo of it has not come yet. Both are sent again by themselves."
-        )
+        words = _("A photo of it has not come yet. Both are sent again by themselves.")
+        return Answer(str(said.key), LATER, "photo-missing", words)
     try:
         with watched() as acts:
             made = _done_by(envelope)
@@ -120,7 +119,7 @@ def take_entry(told: object, by: Person, waiting: Collection[str] = (), door: Do
         return Answer(str(said.key), outcome, refused.code, str(refused))
     except (IntegrityError, OperationalError):
         # Somebody else was writing the same thing at the same moment; the act left nothing behind.
-        return Answer(str(said.key), LATER, "busy", "Somebody else was writing. It is sent again by itself.")
+        return Answer(str(said.key), LATER, "busy", _("Somebody else was writing. It is sent again by itself."))
     mine = next(one for one in acts if one.entry.key == said.key)
     return kept(mine, made_by(made), note_where_it_differs(envelope, mine.entry))
 

@@ -67,10 +67,11 @@ def item_by_code(code: str, mark: Mark | None = None) -> Item:
     if mark is not None and find_item(code) is not None:
         raise Refused("unknown", "%(code)s was not on file yet at that time.", code=codes.fold(code))
     near = near_to(code, mark)
-    hint = f" Did you mean {near[0]}?" if near else ""
-    raise Refused(
-        "unknown", "No such code here: %(code)s. Look again, or type it.%(hint)s", code=codes.fold(code), hint=hint
-    )
+    facts = {"code": codes.fold(code)}
+    if not near:
+        raise Refused("unknown", "No such code here: %(code)s. Look again, or type it.", **facts)
+    words = "No such code here: %(code)s. Look again, or type it. Did you mean %(near)s?"
+    raise Refused("unknown", words, **facts, near=near[0])
 
 
 def look_alikes(code: str, mark: Mark | None = None) -> list[str]:

@@ -1,5 +1,6 @@
 """The floor speaks the language of the badge; what is kept does not depend on it."""
 
+import ast
 import json
 
 import pytest
@@ -9,9 +10,12 @@ from django.utils import translation
 from plant.people.actions import set_language
 from plant.people.models import BadgeChange
 from plant.speaking import in_language, spoken
+from records.floor.models import Call
 from records.floor.snapshot import snapshot_for
 from records.ledger.refusals import Refused
+from tests import builders, sources
 from tests.builders import a_person, a_works, said
+from tests.records.floor.told import entry, send, tablet
 
 
 @pytest.fixture
@@ -74,3 +78,40 @@ def test_the_words_of_the_scripts_are_there_in_each_language_and_in_no_other(wor
     client.force_login(a_person())
     assert set(client.get(reverse("floor:words", args=["de"])).json()) == {"catalog", "formats", "plural"}
     assert client.get(reverse("floor:words", args=["fr"])).status_code == 404
+
+
+def test_what_an_entry_is_answered_is_said_in_the_language_of_whoever_sends_it(works, clock_at):
+    clock_at(builders.moment(5))
+    set_language(a_person(), "de", said=said(by=a_person()))
+    (answer,) = send(tablet(), entry("move", item="NO-SUCH", station="TRIM-1"))
+    assert answer["words"] == "Diesen Code gibt es hier nicht: NO-SUCH. Nochmals nachsehen, oder eintippen."
+
+
+def test_the_answers_to_a_call_are_said_in_the_language_of_the_lead(works, client, clock_at):
+    clock_at(builders.moment(5))
+    send(tablet(), entry("call", station="MOULD-1", about=""))
+    set_language(a_person(), "de", said=said(by=a_person()))
+    client.force_login(a_person())
+    page = client.get(reverse("floor:call_answer", args=[Call.objects.get().entry.key])).text
+    assert "Ich bin unterwegs." in page
+    assert page.count("Mit eigenen Worten") == 2  # the field, and the key
+
+
+def said_at_import(node, names):
+    """Calls that a module makes as it is imported, whoever it speaks to later."""
+    for inner in ast.iter_child_nodes(node):
+        if isinstance(inner, ast.FunctionDef | ast.Lambda):
+            continue
+        if isinstance(inner, ast.Call) and getattr(inner.func, "id", "") in names:
+            yield ast.unparse(inner)
+        yield from said_at_import(inner, names)
+
+
+def test_nothing_is_said_once_for_everybody_as_a_module_is_imported():
+    found = []
+    for path in sorted([*sources.BASE.glob("plant/**/*.py"), *sources.BASE.glob("records/**/*.py")]):
+        tree = ast.parse(path.read_text(encoding="utf-8"))
+        imports = [node for node in ast.walk(tree) if isinstance(node, ast.ImportFrom)]
+        spoken_by = [one for node in imports for one in node.names if one.name in ("gettext", "say")]
+        found += said_at_import(tree, {one.asname or one.name for one in spoken_by})
+    assert found == []
