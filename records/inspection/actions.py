@@ -19,7 +19,8 @@ from plant.people.queries import person_by_badge
 from plant.quantities import steps_of
 from records.items.actions.correcting import entry_of
 from records.items.gates import hold_by_cause, stop_gone
-from records.items.making import come_to, lock_items, place_named, unit_for
+from records.items.locking import lock_items
+from records.items.making import come_to, place_named, unit_for
 from records.items.models import Evidence, Item
 from records.ledger.acts import Act, Free, Said, act
 from records.ledger.refusals import Refused

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
@@ -17,7 +18,7 @@ from plant.equipment.queries import gauge_by_code, station_by_code
 from plant.people.queries import works_day
 from plant.quantities import Quantity
 from records.ledger.acts import Act
-from records.ledger.asking import Asking, Changing, columns, instances
+from records.ledger.asking import Changing
 from records.ledger.memory import remembered
 from records.ledger.refusals import Refused
 from records.ledger.statements import insert
@@ -25,6 +26,7 @@ from records.ledger.words import keep_words
 
 from .doubting import answer_doubts
 from .gates import free_code, use_lot
+from .locking import deliveries_of, lock_for_use
 from .models import CodeCounter, Item, ItemCode, ItemState, Link, Move, Place, WeighedOn
 from .queries import HERE, IN, OUT, SCRAPPED, SHIPPED, find_item, is_booked_in, item_by_code, whereabouts
 
@@ -80,22 +82,6 @@ def next_code(a: Act, prefix: str) -> str:
             counter.entry = a.entry
             counter.save()
             return code
-
-
-def lock_items(items: Iterable[Item]) -> None:
-    """Lock the state rows of items, in order of their numbers, and read them afresh."""
-    wanted = {item.pk: item for item in items}
-    for row in _LOCKED.rows(items=wanted):
-        (state,) = instances(row, _STATE)
-        wanted[state.pk].state = state
-
-
-_STATE = {"": ItemState}
-_LOCKED = Asking(
-    lambda _, items: (
-        ItemState.objects.select_for_update().filter(item_id__among=items).order_by("pk").values_list(*columns(_STATE))
-    )
-)
 
 
 @dataclass(frozen=True)
@@ -231,15 +217,34 @@ def not_below_nought(quantity: Quantity) -> None:
         raise Refused("not-a-number", "An amount can't be below nought. Write it again.")
 
 
-def drawn_for(a: Act, inputs: Sequence[Input], kinds: Sequence[str] = (), part: Part | None = None) -> list[Drawn]:
-    """Lots that inputs name, locked, each allowed to be used or flagged."""
+def drawn_for(
+    a: Act,
+    inputs: Sequence[Input],
+    kinds: Sequence[str] = (),
+    part: Part | None = None,
+    *,
+    into: Iterable[Item] = (),
+) -> list[Drawn]:
+    """Lots that inputs name, locked with what they go into, each allowed to be used or flagged."""
+    return drawn_of_kinds(a, [(wanted, kinds) for wanted in inputs], part, into=into)
+
+
+def drawn_of_kinds(
+    a: Act, inputs: Sequence[tuple[Input, Sequence[str]]], part: Part | None = None, *, into: Iterable[Item] = ()
+) -> list[Drawn]:
+    """As ``drawn_for``, where each input has kinds of its own."""
     drawn = [
         Drawn(lot_for(a, w, kinds, part), w.quantity, w.possible_ppb, gauge_by_code(w.scale) if w.scale else None)
-        for w in inputs
+        for w, kinds in inputs
     ]
-    lock_items(d.lot for d in drawn)
-    for lot in {d.lot.pk: d.lot for d in drawn}.values():
-        use_lot(a, lot, steps=sum(d.quantity.steps for d in drawn if d.lot.pk == lot.pk))
+    lots = {d.lot.pk: d.lot for d in drawn}
+    lock_for_use([*into, *(d.lot for d in drawn)])
+    came_in = deliveries_of(lots) if len(lots) > 1 else {}
+    taken: dict[int, int] = defaultdict(int)  # of each delivery, its packages with it
+    for d in drawn:
+        taken[came_in.get(d.lot.pk, d.lot.pk)] += d.quantity.steps
+    for lot in lots.values():
+        use_lot(a, lot, steps=taken[came_in.get(lot.pk, lot.pk)])
     return drawn
 
 

@@ -7,7 +7,8 @@ from records.ledger.acts import Act
 from records.ledger.refusals import Refused
 from records.ledger.words import keep_words
 
-from .making import change_amount, lock_items, relocate
+from .locking import lock_items
+from .making import change_amount, relocate
 from .models import Item, Link, Loss
 
 

@@ -9,7 +9,8 @@ from plant.codes import fold
 from records.inspection.actions import move_measurements
 from records.items.actions.labels import write_swap
 from records.items.clearing import ALLOWED
-from records.items.making import lock_items, next_code
+from records.items.locking import lock_items
+from records.items.making import next_code
 from records.items.models import Evidence, LabelSwap
 from records.items.queries import item_by_code
 from records.ledger.acts import Act, Free, Said, act

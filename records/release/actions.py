@@ -12,7 +12,8 @@ from plant.codes import fold
 from plant.scans import read_scan
 from records.items.actions.moving import consign, units_for
 from records.items.gates import hold_by_cause, stop_gone, stop_held, stop_used
-from records.items.making import lock_items, party_named
+from records.items.locking import lock_items
+from records.items.making import party_named
 from records.items.models import Consignment, ConsignmentLine, Item, ItemCode
 from records.ledger.acts import Act, Free, Said, act
 from records.ledger.refusals import Refused

@@ -16,7 +16,8 @@ from plant.people.queries import works_zone
 from plant.quantities import Quantity
 from records.items.actions.pots import Weighing, make_pot
 from records.items.gates import hold_by_cause
-from records.items.making import Input, lock_items, next_code, place_named, unit_for
+from records.items.locking import lock_items
+from records.items.making import Input, next_code, place_named, unit_for
 from records.items.models import Evidence, Item, Loss
 from records.ledger.acts import Act, Free, Said, act
 from records.ledger.memory import remembered

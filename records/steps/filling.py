@@ -12,6 +12,7 @@ from plant.catalogue.queries import route_of
 from plant.codes import fold
 from plant.equipment.models import Tool
 from plant.quantities import Quantity
+from records.items.locking import lock_for_use
 from records.items.making import Drawn, Input, drawn_for, fits, unit_for
 from records.items.models import Item
 from records.items.pots import standing_pots
@@ -45,7 +46,7 @@ def inputs_of(operation: Operation) -> list[OperationInput]:
 
 
 def shots_drawn(a: Act, operation: Operation, shots: Sequence[Shot]) -> list[Drawn]:
-    """Lots that go in at an operation, locked, each allowed to be used or flagged.
+    """Lots that go in at an operation, each allowed to be used or flagged; ``lock_with_shots`` comes before it.
 
     Where nobody knows which pot went in, each that was open counts as possible. Refuses ``wrong-kind`` where the
     operation takes nothing; at the gate ``no-pot`` where it takes a pot and none is told.
@@ -57,7 +58,13 @@ def shots_drawn(a: Act, operation: Operation, shots: Sequence[Shot]) -> list[Dra
     if not inputs and Part.Kind.RESIN_MIX in wanted:
         a.refuse_or_flag("no-pot", "Scan the pot that went in. Nobody can trace it otherwise.")
         inputs = _possible(a.at, wanted)
-    return [d for one in inputs for d in drawn_for(a, [one], list(wanted))]
+    return drawn_for(a, inputs, list(wanted)) if inputs else []
+
+
+def lock_with_shots(unit: Item, shots: Sequence[Shot]) -> None:
+    """Lock a unit with the lots that go into it: how much is left of them is then read as it stays."""
+    lots = (find_item(shot.code) for shot in shots)
+    lock_for_use([unit, *(lot for lot in lots if lot is not None)])
 
 
 def _input(shot: Shot, wanted: dict[str, int | None]) -> Input:

@@ -17,6 +17,7 @@ from records.ledger.words import keep_words
 from ..deriving import lock_tank, rederive_draws
 from ..doubting import answer_doubts
 from ..gates import flag_loop, hold_by_cause, stop_used
+from ..locking import lock_items
 from ..making import (
     Input,
     change_amount,
@@ -24,7 +25,6 @@ from ..making import (
     fits,
     flag_over_drawn,
     link_lots,
-    lock_items,
     lot_for,
     lot_kinds_for,
     relocate,
@@ -213,10 +213,9 @@ def tell_use_late(item: str, *, lot: Input, words: str, said: Said) -> Link:
         if a.made:
             return Link.objects.get(entry=a.entry)
         thing = item_by_code(item)
-        drawn = drawn_for(a, [lot], lot_kinds_for(thing))
+        drawn = drawn_for(a, [lot], lot_kinds_for(thing), into=[thing])
         if drawn[0].lot.pk == thing.pk:
             raise Refused("itself", "A thing can't be made from itself. Scan the right one.")
-        lock_items([thing])
         flag_loop(a, thing, drawn[0].lot)
         link = link_lots(a, thing, drawn, reason="told late")[0]
         if thing.kind == Part.Tracked.LOT:

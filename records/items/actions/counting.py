@@ -13,7 +13,8 @@ from records.ledger.acts import Free, Said, act
 from records.ledger.refusals import Conflict, Refused
 from records.ledger.words import keep_words
 
-from ..making import lock_items, not_below_nought
+from ..locking import lock_items
+from ..making import not_below_nought
 from ..models import CountReason, Item, StockCount
 from ..queries import item_by_code
 

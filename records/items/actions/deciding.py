@@ -16,7 +16,7 @@ from records.ledger.words import keep_words
 
 from ..clearing import against_accepting, decision_on
 from ..gates import hold_by_cause
-from ..making import lock_items
+from ..locking import lock_items
 from ..models import Item, LotDecision
 from ..queries import is_booked_in, item_by_code
 

@@ -12,7 +12,7 @@ from records.ledger.refusals import Refused
 from records.ledger.words import keep_words
 
 from ..gates import write_holds
-from ..making import lock_items
+from ..locking import lock_items
 from ..models import Hold, HoldLift
 from ..queries import item_by_code
 from .labels import SWAP

@@ -15,7 +15,7 @@ from records.ledger.words import keep_words
 from ..clearing import last_allowed
 from ..gates import stop_gone
 from ..keeping import last_day_of
-from ..making import lock_items
+from ..locking import lock_items
 from ..models import Item, LifeEntry, LifeExtension
 from ..queries import item_by_code
 

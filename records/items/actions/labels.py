@@ -16,7 +16,8 @@ from records.ledger.words import keep_words
 from ..deriving import rederive_feeds
 from ..doubting import LOST, move_doubt, tablets_of
 from ..gates import flag_loop, free_code, write_holds
-from ..making import lock_items, relocate, unit_for
+from ..locking import lock_items
+from ..making import relocate, unit_for
 from ..models import FeedUse, Hold, HoldLift, Item, ItemCode, ItemState, LabelSwap, Link, Move, SwapConfirm
 
 SWAP = "labels-swapped"

@@ -11,7 +11,8 @@ from records.ledger.refusals import Refused
 from records.ledger.words import keep_words
 
 from ..gates import stop_gone
-from ..making import come_to, lock_items, next_code, place_named, relocate, unit_for
+from ..locking import lock_items
+from ..making import come_to, next_code, place_named, relocate, unit_for
 from ..models import Consignment, ConsignmentLine, CustomerReturn, Item, Move, Place
 from ..queries import OUT, SHIPPED, item_by_code, whereabouts
 

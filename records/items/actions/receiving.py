@@ -16,18 +16,8 @@ from records.ledger.refusals import Refused
 from records.ledger.words import keep_words
 
 from ..clearing import PACKAGE
-from ..making import (
-    Birth,
-    Drawn,
-    Input,
-    bear,
-    change_amount,
-    fits,
-    flag_over_drawn,
-    link_lots,
-    lock_items,
-    place_named,
-)
+from ..locking import lock_items
+from ..making import Birth, Drawn, Input, bear, change_amount, fits, flag_over_drawn, link_lots, place_named
 from ..models import ArrivalFinding, CertificateValue, Item, Place, Receipt
 from ..queries import find_item, is_booked_in, item_by_code
 

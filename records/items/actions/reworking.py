@@ -10,6 +10,7 @@ from records.ledger.refusals import Refused
 from records.ledger.words import keep_words
 
 from ..gates import flag_loop, hold_by_cause, stop_gone, stop_held, stop_used
+from ..locking import lock_items
 from ..making import (
     Birth,
     Input,
@@ -19,7 +20,6 @@ from ..making import (
     fits,
     link_lots,
     link_units,
-    lock_items,
     lot_kinds_for,
     place_named,
     relocate,
@@ -77,9 +77,9 @@ def put_in(unit: str, *, item: str = "", lot: Input | None = None, station: str 
 
 
 def _put_lot(a: Act, whole: Item, lot: Input) -> Link:
-    lock_items([whole])
+    drawn = drawn_for(a, [lot], lot_kinds_for(whole), into=[whole])
     stop_gone(a, [whole])
-    return link_lots(a, whole, drawn_for(a, [lot], lot_kinds_for(whole)), reason="rework")[0]
+    return link_lots(a, whole, drawn, reason="rework")[0]
 
 
 def _put_unit(a: Act, whole: Item, item: str) -> Link:

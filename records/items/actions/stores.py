@@ -15,6 +15,7 @@ from records.ledger.words import keep_words
 
 from ..gates import flag_loop, hold_by_cause
 from ..keeping import last_day_of
+from ..locking import lock_items
 from ..making import (
     Birth,
     Drawn,
@@ -25,7 +26,6 @@ from ..making import (
     fits,
     flag_over_drawn,
     link_lots,
-    lock_items,
     lot_for,
     not_below_nought,
     relocate,
@@ -89,14 +89,13 @@ def merge_lots(into: str, inputs: Sequence[Input], *, said: Said) -> Item:
             raise Refused("itself", "A lot can't be made from itself. Scan the other one.")
         first = lot_for(a, inputs[0])
         target = find_item(into)
-        drawn = drawn_for(a, inputs, part=first.part)
+        drawn = drawn_for(a, inputs, part=first.part, into=[] if target is None else [target])
         if target is None:
             target = bear(a, Birth(into, first.part, **_end_of([d.lot for d in drawn])))
         else:
             fits(target, part=first.part)
             if target.pk in {d.lot.pk for d in drawn}:
                 raise Refused("itself", "A lot can't be made from itself. Scan the other one.")
-            lock_items([target])
             for d in drawn:
                 flag_loop(a, target, d.lot)
         link_lots(a, target, drawn, reason="merge")

@@ -7,7 +7,8 @@ from records.ledger.acts import Free, Said, act
 from records.ledger.refusals import Refused
 from records.ledger.words import keep_words
 
-from ..making import lock_items, relocate, unit_for
+from ..locking import lock_items
+from ..making import relocate, unit_for
 from ..models import ConsignmentLine, ConsignmentSwap, Item
 from ..queries import OUT, SHIPPED, whereabouts
 

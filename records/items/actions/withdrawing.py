@@ -12,7 +12,8 @@ from records.ledger.acts import Free, Said, act
 from records.ledger.refusals import Refused
 from records.ledger.words import keep_words
 
-from ..making import come_to, lock_items
+from ..locking import lock_items
+from ..making import come_to
 from ..models import Hold, HoldLift, Item, Loss, Move
 from ..queries import HERE
 from ..unmaking import unmake

@@ -5,7 +5,8 @@ from __future__ import annotations
 from plant.catalogue.queries import route_of
 from plant.codes import fold
 from records.items.gates import stop_gone, stop_used, write_holds
-from records.items.making import come_to, lock_items, unit_for
+from records.items.locking import lock_items
+from records.items.making import come_to, unit_for
 from records.items.models import Hold, Place
 from records.items.queries import item_by_code
 from records.ledger.acts import Act, Free, Said, act

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from plant.catalogue.carriers import Carrier
 from plant.codes import fold
-from records.items.making import lock_items, unit_for
+from records.items.locking import lock_items
+from records.items.making import unit_for
 from records.ledger.acts import Said, act
 from records.ledger.refusals import Refused
 

@@ -8,7 +8,8 @@ from plant.catalogue.queries import route_of
 from plant.codes import fold
 from records.items.actions.moving import consign, units_for
 from records.items.gates import hold_by_cause, stop_gone, stop_held, stop_used
-from records.items.making import lock_items, party_named
+from records.items.locking import lock_items
+from records.items.making import party_named
 from records.items.models import Consignment, Item
 from records.ledger.acts import Act, Free, Said, act
 

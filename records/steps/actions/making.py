@@ -17,10 +17,9 @@ from records.items.making import (
     Birth,
     Input,
     bear,
-    drawn_for,
+    drawn_of_kinds,
     link_lots,
     link_units,
-    lock_items,
     part_for,
     place_named,
     unit_for,
@@ -93,8 +92,9 @@ def make_unit(unit: str, *, part: str, kinds: Sequence[str], goes: Goes, made: M
         stop_unqualified(a, route[0])
         tools = [tool_by_code(code) for code in made.tools]
         fit_tools(tools, route[0])
-        units = units_going_in(a, goes)
-        drawn = [d for lot, lot_kinds in goes.lots for d in drawn_for(a, [lot], lot_kinds)]
+        units = _units_named(goes)
+        drawn = drawn_of_kinds(a, goes.lots, into=units)
+        _ask_units(a, units, goes)
         place = place_named(a, made.station)
         item = bear(a, Birth(unit, wanted), place)
         link_units(a, item, units)
@@ -112,12 +112,15 @@ def _made_by(a: Act) -> Item:
     return StepRecord.objects.get(entry=a.entry).unit
 
 
-def units_going_in(a: Act, goes: Goes) -> list[Item]:
-    """Units that go in, locked, each allowed to be used or flagged."""
+def _units_named(goes: Goes) -> list[Item]:
     units = [unit_for(code, kinds) for code, kinds in goes.units]
     if len({unit.pk for unit in units}) != len(units):
         raise Refused("already-used", "The same unit was scanned twice. Scan the other one.")
-    lock_items(units)
+    return units
+
+
+def _ask_units(a: Act, units: Sequence[Item], goes: Goes) -> None:
+    """Whether the units may go in. Their state rows are locked."""
     stop_gone(a, units)
     stop_used(a, units)
     stop_held(a, units)
@@ -133,7 +136,6 @@ def units_going_in(a: Act, goes: Goes) -> list[Item]:
                 unit=unit.code,
                 step=missing[0],
             )
-    return units
 
 
 def _feed(a: Act, item: Item, made: Made) -> None:

@@ -10,7 +10,7 @@ from django.db.models import Q, QuerySet
 from plant.equipment.queries import station_by_code
 from plant.people.models import Device, DeviceContact, DeviceEnded, DeviceSettled
 from records.items.doubting import LOST, answered
-from records.items.making import lock_items
+from records.items.locking import lock_items
 from records.items.models import Item, Link
 from records.ledger.acts import Act, Free, Said, act
 from records.ledger.refusals import Conflict, Refused

@@ -7,7 +7,7 @@ from datetime import timedelta
 
 from plant.catalogue.queries import route_of
 from plant.codes import fold
-from records.items.making import lock_items
+from records.items.locking import lock_items
 from records.ledger.acts import Said, act
 from records.ledger.refusals import Refused
 

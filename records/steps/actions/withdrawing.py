@@ -6,7 +6,7 @@ from uuid import UUID
 
 from records.items.actions.correcting import entry_of
 from records.items.deriving import rederive_feeds
-from records.items.making import lock_items
+from records.items.locking import lock_items
 from records.items.models import FeedUse, Loss
 from records.items.unmaking import unmake
 from records.ledger.acts import Free, Said, act

@@ -15,7 +15,8 @@ from plant.equipment.queries import tool_by_code
 from plant.people.queries import works_zone
 from records.items.actions.correcting import entry_of
 from records.items.gates import hold_by_cause, stop_gone, stop_held, stop_used
-from records.items.making import come_to, link_lots, lock_items, place_named
+from records.items.locking import lock_items
+from records.items.making import come_to, link_lots, place_named
 from records.items.models import Item
 from records.ledger.acts import Act, Free, Said, act
 from records.ledger.asking import Asking
@@ -23,7 +24,7 @@ from records.ledger.refusals import Refused
 
 from ..carrying import carry_on, take_back_carriers
 from ..checks import stop_unchecked, stop_unvented
-from ..filling import Shot, inputs_of, shots_drawn, unit_at
+from ..filling import Shot, inputs_of, lock_with_shots, shots_drawn, unit_at
 from ..models import MeasureAgain, StepReading, StepRecord, StepTool
 from ..queries import missing_of, steps_on_file
 from ..recording import Read, Step, count_cycles, fit_tools, record_step, stop_unqualified, wait_for_next
@@ -77,7 +78,7 @@ def log_step(unit: str, *, step: str, work: Work | None = None, said: Said) -> S
         operation = operation_named(item, route, step)
         tools = [tool_by_code(code) for code in work.tools]
         fit_tools(tools, operation)
-        lock_items([item])
+        lock_with_shots(item, work.shots)
         before = steps_on_file(item.pk)
         if operation.makes_safe:
             stop_unvented(a, item, route, operation)
