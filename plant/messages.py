@@ -71,18 +71,26 @@ def _of_gs1(named: Named, gtin: str) -> str:
     return f"(01){gtin}{days}({'21' if named.is_unit else '10'}){named.code}(90)L{named.copy}"
 
 
-def owner_link(named: Named, company_prefix: str, address: str) -> Message | None:
-    """The GS1 Digital Link by which an owner finds the frame; none without a prefix, an address and a serial that fits.
+def owner_link(named: Named, company_prefix: str, address: str, token: str) -> Message | None:
+    """The link by which an owner finds the page of the frame; none without an address to put in front.
+
+    With a company prefix and a serial that fits it is a GS1 Digital Link: that standard leaves the path in front of the
+    first key to whoever serves it, so that the token stands there, and the serial alone opens nothing.
 
     Examples
     --------
-    >>> owner_link(Named("TW-26-000396-8", is_unit=True, copy=1, reference=408), "952123454", "https://id.example").text
-    'https://id.example/01/09521234544081/21/TW-26-000396-8'
+    >>> frame = Named("TW-26-000396-8", is_unit=True, copy=1, reference=408)
+    >>> owner_link(frame, "952123454", "https://id.example", "7K2M").text
+    'https://id.example/f/7K2M/01/09521234544081/21/TW-26-000396-8'
+    >>> owner_link(frame, "", "https://id.example", "7K2M").text
+    'https://id.example/f/7K2M/'
     """
-    gtin = gtin_of(company_prefix, named.reference) if company_prefix and named.reference else ""
-    if not (gtin and address and named.is_unit and _FITS_GS1.fullmatch(named.code)):
+    if not (address and named.is_unit):
         return None
-    return Message(f"{address.rstrip('/')}/01/{gtin}/21/{named.code}", "link")
+    page = f"{address.rstrip('/')}/f/{token}/"
+    gtin = gtin_of(company_prefix, named.reference) if company_prefix and named.reference else ""
+    is_gs1 = gtin and _FITS_GS1.fullmatch(named.code)
+    return Message(f"{page}01/{gtin}/21/{named.code}" if is_gs1 else page, "link")
 
 
 def gtin_of(company_prefix: str, reference: int) -> str:

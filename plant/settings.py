@@ -33,6 +33,12 @@ COMPANY_PREFIX = env.str("COMPANY_PREFIX", default="")
 if COMPANY_PREFIX and not (COMPANY_PREFIX.isascii() and COMPANY_PREFIX.isdigit() and 6 <= len(COMPANY_PREFIX) <= 11):
     raise ImproperlyConfigured("COMPANY_PREFIX is no GS1 company prefix: 6 to 11 figures, or empty.")
 OWNER_ADDRESS = env.str("OWNER_ADDRESS", default="")
+OWNER_PHONE = env.str("OWNER_PHONE", default="")
+PASSPORT_LINES = env.list("PASSPORT_LINES", default=[])
+if set(PASSPORT_LINES) - {"begun", "released", "shipped"}:
+    raise ImproperlyConfigured(
+        "PASSPORT_LINES names lines of a frame's public page: begun, released, shipped, or none."
+    )
 WEB_PROCESSES = env.int("WEB_PROCESSES", default=2)
 BACKUP_FOLDER = Path(env.str("BACKUP_FOLDER", default=str(VAR_DIR / "backups")))
 CALL_PASSES_ON_MIN = env.int("CALL_PASSES_ON_MIN", default=5)

@@ -22,6 +22,7 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("review/", include("records.release.urls")),
     path("review/", include("records.floor.review_urls")),
     path("label/", include("records.release.label_urls")),
+    path("", include("records.release.passport_urls")),
     path("plant/", include("records.steps.urls")),
     path("plant/", include("records.floor.plant_urls")),
     path("rulebook/", include("plant.catalogue.urls")),

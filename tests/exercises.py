@@ -341,6 +341,19 @@ def label_checked():
     return lambda s: release.check_label("[)>\x1e06\x1dSF1\x1dZ1\x1e\x04", of="F1", said=s)
 
 
+@exercise("passport opened")
+def passport_opened():
+    builders.a_front()
+    return lambda s: release.open_passport("F1", said=s)
+
+
+@exercise("passport closed")
+def passport_closed():
+    builders.a_front()
+    release.open_passport("F1", said=said())
+    return lambda s: release.close_passport("F1", reason="copied", said=s)
+
+
 @exercise("label printed")
 def label_printed():
     builders.a_front()

@@ -34,7 +34,9 @@ class SignInFirst(LoginRequiredMiddleware):
     def process_view(
         self, request: HttpRequest, view_func: Callable[..., Any], view_args: Any, view_kwargs: Any
     ) -> HttpResponseBase | None:
-        if getattr(view_func, "login_required", True) and request.user.is_authenticated:
+        if not getattr(view_func, "login_required", True):
+            return None  # and nobody asks whose session it is: what is open to all is the same for all
+        if request.user.is_authenticated:
             self._keep_to_the_floor(request)
         return super().process_view(request, view_func, view_args, view_kwargs)
 

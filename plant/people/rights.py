@@ -80,6 +80,8 @@ RIGHTS: dict[str, frozenset[Role]] = {
     "consignments swapped": _STORES | _REVIEW,
     "label printed": _GOODS_OUT | _REVIEW | _SET_UP | {Role.MANAGER},
     "label checked": _GOODS_OUT | _REVIEW | _SET_UP | {Role.MANAGER},
+    "passport opened": _STORES | _REVIEW,
+    "passport closed": _REVIEW,
     # the floor
     "unit made": _FLOOR,
     "step done": _FLOOR,

@@ -1,4 +1,4 @@
-"""What can happen at the door: a unit is released by a person, shipped; a label is printed."""
+"""What can happen at the door: a unit is released by a person, shipped; a label is printed, a passport opened."""
 
 from __future__ import annotations
 
@@ -15,6 +15,7 @@ from records.items.gates import hold_by_cause, stop_gone, stop_held, stop_used
 from records.items.locking import lock_items
 from records.items.making import party_named
 from records.items.models import Consignment, ConsignmentLine, Item, ItemCode
+from records.items.queries import item_by_code
 from records.ledger.acts import Act, Free, Said, act
 from records.ledger.refusals import Refused
 from records.steps.carrying import carry_printed
@@ -22,7 +23,8 @@ from records.steps.queries import missing_operations
 
 from .gate import gate_of
 from .labels import labelled
-from .models import LabelCheck, LabelPrint, Release, ReleaseLine
+from .models import LabelCheck, LabelPrint, Passport, PassportEnd, Release, ReleaseLine
+from .tokens import new_token
 
 
 def standing_release(unit: Item) -> Release | None:
@@ -61,6 +63,8 @@ def _release(a: Act, item: Item) -> Release:
                 verdict=line.verdict,
             )
     release = a.write(Release(unit=item, at=a.at))
+    if not Passport.objects.standing().filter(unit=item).exists():
+        a.write(Passport(unit=item, token=new_token()))
     a.write_all(ReleaseLine(release=release, what=line.what, name=line.name, verdict=line.verdict) for line in lines)
     return release
 
@@ -142,3 +146,37 @@ def check_label(symbol: str, *, of: str = "", said: Said) -> LabelCheck:
             lock_items([unit])
             carry_printed(a, unit, scan.code, scan.copy, printed.reason)
         return a.write(LabelCheck(printed=printed, at=a.at))
+
+
+def open_passport(code: str, *, reason: str = "", said: Said) -> Passport:
+    """Give a unit its page for whoever has it, before its release or anew; one that stood answers no more from now on.
+
+    Refuses ``unknown``, ``wrong-kind`` for what is no unit, and ``no-reason`` where it takes the place of another.
+    """
+    with act("passport opened", said, code=fold(code), reason=reason) as a:
+        if a.made:
+            return Passport.objects.get(entry=a.entry)
+        unit = item_by_code(code)
+        if unit.kind != Part.Tracked.UNIT:
+            raise Refused(
+                "wrong-kind", "%(code)s is no unit: only what is shipped by its serial has a passport.", code=unit.code
+            )
+        lock_items([unit])
+        if Passport.objects.filter(unit=unit).exists() and not reason.strip():
+            raise Refused("no-reason", "%(code)s had a passport before. Say why it gets another one.", code=unit.code)
+        return a.write(Passport(unit=unit, token=new_token(), reason=reason.strip()))
+
+
+def close_passport(code: str, *, reason: str, said: Said) -> PassportEnd:
+    """Close the page of a unit, with nothing in its place. Refuses ``unknown`` where none stands, and ``no-reason``."""
+    with act("passport closed", said, code=fold(code), reason=reason) as a:
+        if a.made:
+            return PassportEnd.objects.get(entry=a.entry)
+        unit = item_by_code(code)
+        if not reason.strip():
+            raise Refused("no-reason", "Say why the passport of %(code)s is closed.", code=unit.code)
+        lock_items([unit])
+        standing = Passport.objects.standing().filter(unit=unit).first()
+        if standing is None:
+            raise Refused("unknown", "No passport of %(code)s is open.", code=unit.code)
+        return a.write(PassportEnd(passport=standing, reason=reason.strip()))

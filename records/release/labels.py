@@ -13,7 +13,7 @@ from django.db.models.functions import Coalesce
 from plant.catalogue.models import Part, Tank
 from plant.codes import fold
 from plant.equipment.models import Gauge, Recorder, Station, Tool
-from plant.messages import SCANNER_TEST, Named, message_of, owner_link
+from plant.messages import SCANNER_TEST, Message, Named, message_of, owner_link
 from plant.papers.label import LabelFacts
 from plant.people.models import Person, Works
 from plant.people.queries import works_day, works_zone
@@ -23,7 +23,7 @@ from records.items.models import Item
 from records.items.queries import find_item
 from records.ledger.refusals import Refused
 
-from .models import LabelCheck, LabelPrint
+from .models import LabelCheck, LabelPrint, Passport
 
 # What carries a label beside items: its table, the column of its code, and its word.
 _THINGS: tuple[tuple[Any, str, str], ...] = (
@@ -110,7 +110,7 @@ def scanner_test_label() -> LabelFacts:
 def label_of(printed: LabelPrint, *, for_owner: bool = False) -> LabelFacts:
     """What stands on a label that was printed; ``for_owner`` the one with the link that a rider scans.
 
-    Refuses ``unknown`` for an owner's label where the works has no company prefix and no address for owners.
+    Refuses ``unknown`` for an owner's label where the works has no address for owners, or the unit no passport.
     """
     thing = labelled(printed.code)
     works = Works.current()
@@ -125,11 +125,18 @@ def label_of(printed: LabelPrint, *, for_owner: bool = False) -> LabelFacts:
     named = Named(code, thing.is_unit, printed.copy, item.part.number, reference, made_on, last)
     message = message_of(named, settings.COMPANY_PREFIX)
     if for_owner:
-        link = owner_link(named, settings.COMPANY_PREFIX, settings.OWNER_ADDRESS)
-        if link is None:
-            raise Refused("unknown", "No label for an owner: COMPANY_PREFIX and OWNER_ADDRESS are not both set.")
-        message = link
-    return LabelFacts(message, code, _lines(thing, item, last), foot, has_figure=thing.is_unit and not for_owner)
+        message = _link_of(named, item)
+    return LabelFacts(message, code, _lines(thing, item, last), foot, has_figure=thing.is_unit)
+
+
+def _link_of(named: Named, unit: Item) -> Message:
+    passport = Passport.objects.standing().filter(unit=unit).first()
+    if passport is None:
+        raise Refused("unknown", "No label for an owner: %(code)s has no passport. Open it first.", code=named.code)
+    link = owner_link(named, settings.COMPANY_PREFIX, settings.OWNER_ADDRESS, passport.token)
+    if link is None:
+        raise Refused("unknown", "No label for an owner: OWNER_ADDRESS is not set.")
+    return link
 
 
 # Lots whose day of making is the house's own.

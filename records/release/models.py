@@ -1,11 +1,13 @@
-"""Letting a frame go: the gate as it stood, and the labels that were printed."""
+"""Letting a frame go: the gate as it stood, the labels that were printed, and its page for whoever rides it."""
 
 from __future__ import annotations
 
 from django.db import models
 
 from records.items.models import Item, ItemCode
-from records.ledger.patterns import Fact
+from records.ledger.patterns import Fact, FactQuerySet
+
+from .tokens import LENGTH
 
 
 class Release(Fact):
@@ -59,3 +61,30 @@ class LabelCheck(Fact):
 
     printed = models.ForeignKey(LabelPrint, models.PROTECT, related_name="checks")
     at = models.DateTimeField()
+
+
+class PassportQuerySet(FactQuerySet):
+    def standing(self) -> PassportQuerySet:
+        """Passports whose page answers: the newest of each unit, unless it was closed."""
+        later = Passport.objects.filter(unit=models.OuterRef("unit"), pk__gt=models.OuterRef("pk"))
+        return self.filter(~models.Exists(later), ended=None)
+
+
+class Passport(Fact):
+    """The page of a unit for whoever has it, under a token that nobody can guess; a newer one takes its place."""
+
+    unit = models.ForeignKey(Item, models.PROTECT, related_name="passports")
+    token = models.CharField(max_length=LENGTH, unique=True)
+    reason = models.CharField(max_length=40, blank=True, default="")  # why it took the place of another
+
+    objects = PassportQuerySet.as_manager()  # type: ignore[misc]  # Django's managers are class variables in fact
+
+
+class PassportEnd(Fact):
+    """A passport that was closed: its page tells no more of the unit."""
+
+    passport = models.OneToOneField(Passport, models.PROTECT, related_name="ended")
+    reason = models.CharField(max_length=40)
+
+    class Meta:
+        constraints = [models.CheckConstraint(name="passport_end_says_why", condition=~models.Q(reason=""))]

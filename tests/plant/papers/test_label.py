@@ -22,6 +22,7 @@ from plant.scans import read_scan
 from tests.papers import words_of
 
 CODE = "TW-26-000396-8"
+TOKEN = "7K2MX0Q9ZB4T1V8RNCJ5WDH3GY"
 PREFIX = "952123454"  # 952 is reserved by GS1 for examples
 FRAME = Named(CODE, is_unit=True, copy=1, part="OSIER", reference=408)
 POT = Named(
@@ -59,11 +60,11 @@ SYMBOLS = {
         b"0109521234544043112609171726091810PT-26-000371-0\x1d90L3",
     ),
     "frame, its owner's": (
-        owner_link(FRAME, PREFIX, "https://id.tarnside.example"),
+        owner_link(FRAME, PREFIX, "https://id.tarnside.example", TOKEN),
         "]Q1",
         "Text",
-        37,
-        b"https://id.tarnside.example/01/09521234544081/21/TW-26-000396-8",
+        41,
+        b"https://id.tarnside.example/f/7K2MX0Q9ZB4T1V8RNCJ5WDH3GY/01/09521234544081/21/TW-26-000396-8",
     ),
 }
 

@@ -15,6 +15,7 @@ from plant.papers.label import label_pdf
 from plant.scans import read_scan
 from records.items.queries import item_by_code
 from records.ledger.refusals import Refused
+from records.release.actions import open_passport
 from records.release.labels import label_of, labelled, prints_of, scanner_test_label
 from records.release.models import LabelCheck, LabelPrint
 from tests import builders
@@ -112,8 +113,12 @@ def test_with_a_company_prefix_a_label_is_gs1_and_its_owner_has_a_link(settings)
     (printed,) = prints_of(item_by_code("F1"))
     gtin = gtin_of("952123454", item_by_code("F1").part.pk)
     assert label_of(printed).message.text == f"(01){gtin}(21)F1(90)L1"
-    assert label_of(printed, for_owner=True).message.text == f"https://id.tarnside.example/01/{gtin}/21/F1"
     address = reverse("labels:file", args=[printed.pk])
+    assert tablet("stores").get(address, {"for": "owner"}).status_code == 404  # no page that it could lead to
+    token = open_passport("F1", said=builders.said(1)).token
+    told = label_of(printed, for_owner=True).message.text
+    assert told == f"https://id.tarnside.example/f/{token}/01/{gtin}/21/F1"
+    assert read_scan(told).code == "F1"
     assert tablet("stores").get(address, {"for": "owner"}).status_code == 200
     settings.OWNER_ADDRESS = ""
     assert tablet("stores").get(address, {"for": "owner"}).status_code == 404
