@@ -246,7 +246,11 @@ class RouteForm(ProposeForm):
     hint = "The first operation makes the part. Units that are on their way keep the route they began with."
     COLUMNS = ("name", "station_kind", "tool_kind", "caution", "inputs", "readings", "runs", "measures")
     MARKS = ("makes_safe", "needs_qualification")
-    MINUTES, CARRIER = "good_for_min", "carrier"
+    LAPSE, REST, CARRIER = "good_for_min", "rest_min", "carrier"
+    MINUTES: ClassVar[dict[str, tuple[str, str]]] = {
+        LAPSE: ("Holds for so many minutes", "A check that lapses, such as a leak test."),
+        REST: ("Rests for so many minutes after it", "At least, before the next step: a cure, a bond, paint."),
+    }
     HINTS: ClassVar[dict[str, str]] = {
         "inputs": "Kind, part, amount: fibre FIB-24 180 g; binder",
         "readings": "Name, unit, limits: edge mm 1 3; torque deg - 90; programme text - -",
@@ -283,14 +287,15 @@ class RouteForm(ProposeForm):
             label="Tool",
             initial=told.get("tool_kind"),
         )
-        self.fields[f"{self.MINUTES}-{n}"] = forms.IntegerField(
-            min_value=1,
-            max_value=10_000,
-            required=False,
-            label="Holds for so many minutes",
-            initial=told.get(self.MINUTES) or None,
-            help_text="A check that lapses, such as a leak test." if n == 1 else "",
-        )
+        for name, (label, hint) in self.MINUTES.items():
+            self.fields[f"{name}-{n}"] = forms.IntegerField(
+                min_value=1,
+                max_value=10_000,
+                required=False,
+                label=label,
+                initial=told.get(name) or None,
+                help_text=hint if n == 1 else "",
+            )
         self.fields[f"{self.CARRIER}-{n}"] = forms.ChoiceField(
             choices=[("", "As before"), *Carrier.choices],
             required=False,
@@ -305,7 +310,7 @@ class RouteForm(ProposeForm):
 
     @property
     def lines(self) -> list[tuple[str, list[Any]]]:
-        names = (*self.COLUMNS, self.MINUTES, self.CARRIER, *self.MARKS)
+        names = (*self.COLUMNS, *self.MINUTES, self.CARRIER, *self.MARKS)
         return [(f"Operation {n}", [self[f"{name}-{n}"] for name in names]) for n in range(1, self.count + 1)]
 
     @staticmethod
@@ -340,7 +345,7 @@ def _operation_told(operation: specs.OperationSpec) -> dict[str, Any]:
                 "station_kind",
                 "tool_kind",
                 "caution",
-                RouteForm.MINUTES,
+                *RouteForm.MINUTES,
                 RouteForm.CARRIER,
                 *RouteForm.MARKS,
             )
@@ -359,7 +364,8 @@ def _operation(told: Mapping[str, Any], n: int) -> specs.OperationSpec:
         readings=[_reading(one, f"readings-{n}") for one in _listed(told[f"readings-{n}"], ";")],
         runs=_listed(told[f"runs-{n}"], ","),
         measures=_listed(told[f"measures-{n}"], ","),
-        good_for_min=told[f"{RouteForm.MINUTES}-{n}"] or 0,
+        good_for_min=told[f"{RouteForm.LAPSE}-{n}"] or 0,
+        rest_min=told[f"{RouteForm.REST}-{n}"] or 0,
         carrier=told[f"{RouteForm.CARRIER}-{n}"],
     )
 

@@ -257,6 +257,16 @@ class OperationLapse(Fact):
         ]
 
 
+class OperationRest(Fact):
+    """Least time from an operation to the next one of its route: a cure, a bond that sets, paint that dries."""
+
+    operation = models.OneToOneField(Operation, models.PROTECT, related_name="rest")
+    least_ms = models.BigIntegerField()
+
+    class Meta:
+        constraints = [models.CheckConstraint(name="operation_rest_has_a_span", condition=Q(least_ms__gt=0))]
+
+
 class OperationCarrier(Fact):
     """What holds a unit's identity from an operation on: its code is read there once, when it changes."""
 

@@ -70,7 +70,7 @@ def route_of(part: Part, at: datetime) -> list[Operation]:
     route = _in_force_or_first(RouteRevision, at, part=part)
     if route is None:
         return []
-    operations = Operation.objects.select_related("lapse", "carrier").order_by("n")
+    operations = Operation.objects.select_related("lapse", "rest", "carrier").order_by("n")
     return remembered((Operation, route), lambda: list(operations.filter(route_revision=route)))
 
 
@@ -78,6 +78,12 @@ def good_for_ms(operation: Operation) -> int:
     """How long it holds what an operation shows; nought where it does not lapse. [ms]"""
     lapse = getattr(operation, "lapse", None)
     return lapse.good_for_ms if lapse else 0
+
+
+def rest_ms(operation: Operation) -> int:
+    """How long a unit rests after an operation, at least; nought where the next one may follow at once. [ms]"""
+    rest = getattr(operation, "rest", None)
+    return rest.least_ms if rest else 0
 
 
 def carrier_from(operation: Operation) -> str:

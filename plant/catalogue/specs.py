@@ -14,6 +14,7 @@ HOLDS_BY_DEFAULT: dict[str, int] = {
     "leak-test-missing": 1,
     "leak-test-lapsed": 1,
     "not-vented": 1,
+    "too-early": 1,
     "no-pot": 1,
     "held": 1,
     "expired": 1,
@@ -182,6 +183,7 @@ class ReadingSpec:
 class OperationSpec:
     """A step of a route. ``good_for_min`` is how long it holds what a check shows; nought where it does not lapse.
 
+    ``rest_min`` is how long the unit rests after it, at least, before the next step; nought where that follows at once.
     ``carrier`` is what holds the unit's identity from here on; empty where it stays as it was.
     """
 
@@ -196,6 +198,7 @@ class OperationSpec:
     runs: Sequence[str] = ()
     measures: Sequence[str] = ()
     good_for_min: int = 0
+    rest_min: int = 0
     carrier: str = ""
 
 

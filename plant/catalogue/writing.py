@@ -25,6 +25,7 @@ from .models import (
     OperationInput,
     OperationLapse,
     OperationReading,
+    OperationRest,
     Part,
     PartRevision,
     Proposal,
@@ -174,6 +175,9 @@ def write_route(a: Act, proposal: Proposal, spec: specs.RouteSpec, revision: str
         )
         for n, operation in enumerate(spec.operations, start=1)
     )
+    if operations and spec.operations[-1].rest_min:
+        words = "Nothing comes after %(operation)s on this route, so nobody would ask for its rest. Leave it out."
+        raise Refused("wrong-kind", words, operation=operations[-1].name)
     for row, operation in zip(operations, spec.operations, strict=True):
         _write_demands(a, row, operation)
     return route
@@ -186,6 +190,8 @@ def _write_demands(a: Act, row: Operation, spec: specs.OperationSpec) -> None:
         a.write(OperationInput(operation=row, kind=wanted.kind, part=part, amount=amount))
     if spec.good_for_min:
         a.write(OperationLapse(operation=row, good_for_ms=spec.good_for_min * 60_000))
+    if spec.rest_min:
+        a.write(OperationRest(operation=row, least_ms=spec.rest_min * 60_000))
     if spec.carrier:
         _write_carrier(a, row, spec)
     for reading in spec.readings:

@@ -20,7 +20,7 @@ from .models import (
     RouteRevision,
     RulebookRevision,
 )
-from .queries import carrier_from, good_for_ms
+from .queries import carrier_from, good_for_ms, rest_ms
 
 
 def _limit(steps: int | None, unit: str, kind: str) -> str:
@@ -102,7 +102,7 @@ def route_spec(row: RouteRevision) -> specs.RouteSpec:
     """A route as stated."""
     operations = (
         row.operations.order_by("n")
-        .select_related("lapse", "carrier")
+        .select_related("lapse", "rest", "carrier")
         .prefetch_related("inputs__part", "readings", "asks")
     )
     return specs.RouteSpec(row.part.number, [operation_spec(operation) for operation in operations])
@@ -137,6 +137,7 @@ def operation_spec(row: Operation) -> specs.OperationSpec:
         runs=[ask.name for ask in asks if ask.what == OperationAsk.What.RUN],
         measures=[ask.name for ask in asks if ask.what == OperationAsk.What.MEASURE],
         good_for_min=good_for_ms(row) // 60_000,
+        rest_min=rest_ms(row) // 60_000,
         carrier=carrier_from(row),
     )
 
@@ -179,6 +180,7 @@ def _operation_words(spec: specs.OperationSpec) -> str:
     told += [f"run {name}" for name in spec.runs] + [f"measure {name}" for name in spec.measures]
     told += [spec.caution and f"caution {spec.caution}", "makes safe" if spec.makes_safe else ""]
     told += [f"holds for {spec.good_for_min} min" if spec.good_for_min else ""]
+    told += [f"then rests {spec.rest_min} min at least" if spec.rest_min else ""]
     told += [f"known by {Carrier(spec.carrier).label} from here on" if spec.carrier else ""]
     told += ["needs qualification" if spec.needs_qualification else ""]
     return "; ".join(word for word in told if word)

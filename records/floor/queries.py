@@ -19,6 +19,7 @@ from records.ledger.refusals import Refused
 from records.steps.checks import Check, before, checks_of
 from records.steps.models import MeasureAgain, Waiting
 from records.steps.queries import done_operations, to_measure_again
+from records.steps.resting import rest_before
 
 from .holding import Stands, what_to_do, where_it_stands
 from .moulding import takes_pot
@@ -53,7 +54,8 @@ def made_here(station: Station) -> list[Part]:
 class Here:
     """A unit in front of somebody: what it waits for, what stops that, and which steps make it safe.
 
-    ``holds`` stop what it waits for, ``later`` holds stop something else; ``to_do`` is told where it is held.
+    ``holds`` stop what it waits for, ``later`` holds stop something else; ``to_do`` is told where it is held; ``rests``
+    says until when it rests before that.
     """
 
     unit: Item
@@ -68,6 +70,7 @@ class Here:
     is_measured: bool = False
     checks: list[Check] = field(default_factory=list)
     closes: Operation | None = None
+    rests: Refused | None = None
 
     @property
     def is_locked(self) -> bool:
@@ -130,6 +133,8 @@ def unit_in_front(unit: Item) -> Here:
     wait = to_measure_again([unit.pk], clock.now()).get(unit.pk)
     measured = Measurement.objects.filter(unit=unit).exists()
     here = Here(unit, operation, place, len(route), holds, safe, later, to_do, wait, measured)
+    rest = rest_before(unit, route, operation) if operation else None
+    here = replace(here, rests=rest.fault(clock.now()) if rest else None)
     if operation is None or route[0].tool_kind != Tool.Kind.MOULD:
         return here
     fill = next((step for step in route[1:] if takes_pot(step)), None)

@@ -19,7 +19,7 @@ from django.utils.translation import gettext
 
 from plant.catalogue.cautions import EVERYWHERE, caution_words
 from plant.catalogue.models import Operation, OperationReading, Part, RouteRevision, Tank
-from plant.catalogue.queries import good_for_ms, route_of
+from plant.catalogue.queries import good_for_ms, rest_ms, route_of
 from plant.equipment.models import Gauge, Station, Tool
 from plant.people.deputies import deciders_on
 from plant.people.models import Person, PersonRole, Works
@@ -38,9 +38,10 @@ from records.ledger.canonical import time_text
 from records.ledger.clock import clock
 from records.release.labels import labels_to_check
 from records.steps.checks import checks_of_all
-from records.steps.due import due_ahead
+from records.steps.due import RESTED, due_ahead
 from records.steps.models import MeasureAgain, Waiting
 from records.steps.queries import done_operations, to_measure_again
+from records.steps.resting import rests_of
 
 from .closed import moulded_here
 from .holding import filling_of, stands_after
@@ -48,7 +49,8 @@ from .listed import needs_list, not_listed
 from .many import MANY, many_data
 from .moulding import takes_pot
 from .notices import telling
-from .pieces import choices_data
+from .pieces import choices_data, keys_data
+from .resting import not_rested
 from .sheets import sheets_by_station
 from .sitting import sitting_of
 from .tablets import about, pin_revisions, qualifications
@@ -111,7 +113,7 @@ def _worded(units: Sequence[Data], language: str) -> Data:
             "makes": _makes(),
             "tasks": {name: task_data(task) for name, task in TASKS.items()},
             "hold": task_data(hold_of("")),
-            "choices": {**choices_data(), "listed": [list(choice) for choice in not_listed()]},
+            "choices": {**choices_data(), "listed": keys_data(not_listed()), "rested": keys_data(not_rested())},
             "pot_clock": render_to_string("floor/_pot.html", {}).strip(),
             "everywhere": gettext(EVERYWHERE),
         }
@@ -169,7 +171,7 @@ def _units_here() -> list[Data]:
     done, holds, now = done_operations(pks), _holds_of(pks), clock.now()
     waits = to_measure_again(pks, now)
     checked = _checked_until(rows, done, now)
-    moulded = moulded_here(rows)
+    moulded, rests = moulded_here(rows), rests_of(rows)
     return [
         {
             "code": row.unit.code,
@@ -186,6 +188,7 @@ def _units_here() -> list[Data]:
             "holds": holds[row.unit_id],
             "wait": _wait_data(waits.get(row.unit_id)),
             "checked_until": checked.get(row.unit_id, ""),
+            "rests": {rest.after: time_text(rest.until)} if (rest := rests.get(row.unit_id)) else {},
             **moulded.get(row.unit_id, {}),
         }
         for row in rows
@@ -240,7 +243,7 @@ def _routes(units: Sequence[Data]) -> dict[str, list[Data]]:
         if route:
             wanted.add(route[0].route_revision_id)
     operations = Operation.objects.filter(route_revision__in=wanted).select_related(
-        "route_revision__part", "lapse", "carrier"
+        "route_revision__part", "lapse", "rest", "carrier"
     )
     operations = operations.prefetch_related("inputs__part")
     readings: dict[int, list[OperationReading]] = defaultdict(list)
@@ -260,7 +263,7 @@ def _routes(units: Sequence[Data]) -> dict[str, list[Data]]:
 def _along(operation: Operation, readings: Sequence[OperationReading]) -> Data:
     """An operation of a route, with its task."""
     told = {"n": operation.n, "station_kind": operation.station_kind, "makes_safe": operation.makes_safe}
-    told |= {"good_for_ms": good_for_ms(operation), "takes_pot": takes_pot(operation)}
+    told |= {"good_for_ms": good_for_ms(operation), "rest_ms": rest_ms(operation), "takes_pot": takes_pot(operation)}
     return task_data(step_of(operation, readings)) | told
 
 
@@ -321,9 +324,12 @@ def _span(pot: Pot) -> Data:
 
 
 def _due() -> list[Data]:
-    """What comes due within a day: the tablet tells it by its own clock, put right."""
+    """What comes due within a day: the tablet tells it by its own clock, put right.
+
+    Rests travel with their units, since what is logged without a link begins and ends them.
+    """
     moments = ("at", "ends")
-    rows = [vars(one) for one in due_ahead(clock.now())]
+    rows = [vars(one) for one in due_ahead(clock.now()) if one.what != RESTED]
     return [row | {name: time_text(row[name]) for name in moments} for row in rows]
 
 

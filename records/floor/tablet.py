@@ -77,6 +77,7 @@ MODULES = (
     "pin.js",
     "printing.js",
     "register.js",
+    "resting.js",
     "rules.js",
     "say.js",
     "scanned.js",

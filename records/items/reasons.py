@@ -39,6 +39,7 @@ CAUSES: dict[str, Cause] = {
     ),
     "leak-test-lapsed": Cause("filled after its leak test had lapsed", "the %(step)s was good until %(until)s only"),
     "not-vented": Cause("opened before it was made safe", "no good %(step)s of %(unit)s is on file"),
+    "too-early": Cause("gone on with before it had rested", "%(unit)s was to rest after %(after)s until %(until)s"),
     "no-pot": Cause("filled from a pot that nobody scanned", "nobody knows which pot it was"),
     "held": Cause("made from something that was held", "%(code)s was held at the time"),
     "expired": Cause("used past its end", "%(code)s was past its end"),

@@ -74,6 +74,8 @@ LEAK_RECIPE, CURE_RECIPE = code("RP", 1), code("RP", 2)
 
 PROGRAMME = ReadingSpec("programme", "text")  # by its revision
 PREPARED_MIN = 240  # so long a surface made ready for bonding stays so
+CURED_MIN = 60  # so long a mould cures at least
+BOND_RESTS_MIN = 120  # so long a bond sets, at least, before anybody polishes
 CHECKED_MIN = 90  # so long a leak test and a bladder's hold are relied on
 SHOT = "180 g"
 PAINTER = "Painter Quarry Row"
@@ -228,7 +230,7 @@ def _moulded(measure: str, inserts: Sequence[InputSpec] = ()) -> list[OperationS
         OperationSpec("leak test", "press", caution="vacuum", readings=[rise], good_for_min=CHECKED_MIN),
         OperationSpec("bladder hold", "press", caution="bladder", readings=[drop], good_for_min=CHECKED_MIN),
         OperationSpec("fill", "press", caution="injection,hot-tool", inputs=[InputSpec("resin-mix", "RMX", SHOT)]),
-        OperationSpec("start cure", "press", caution="hot-tool", makes_safe=True),
+        OperationSpec("start cure", "press", caution="hot-tool", makes_safe=True, rest_min=CURED_MIN),
         OperationSpec("end cure", "press", caution="hot-tool", makes_safe=True),
         OperationSpec("vent", "press", caution="bladder", makes_safe=True, readings=[gauge]),
         OperationSpec("demould", "press", caution="demoulding", makes_safe=True, carrier="tag"),
@@ -246,6 +248,7 @@ def _bonded() -> list[OperationSpec]:
             "bonding",
             caution="local-heating",
             readings=[ReadingSpec("bond-line", "mm", "0.1", "0.6"), ReadingSpec("heater", "degC", "55", "70")],
+            rest_min=BOND_RESTS_MIN,
             carrier="traveller",
         ),
         OperationSpec("polish", "polish", caution="polishing,dust", carrier="mark"),

@@ -1,4 +1,4 @@
-"""What was waited for and has come due: a number to be read again, a lot that is thawed, an end that is near."""
+"""What was waited for and has come due: a number to read again, a cure that had its time, an end that is near."""
 
 from __future__ import annotations
 
@@ -17,14 +17,15 @@ from records.items.keeping import keeping_of
 from records.items.models import Item
 from records.items.queries import HERE
 
-from .models import MeasureAgain, StepRecord
+from .models import MeasureAgain, StepRecord, Waiting
+from .resting import rests_of
 
 # An end is told so long before it comes; what has come due stands for a shift; a tablet takes along what comes due
 # within a day. Choices of this project, no source.
 AHEAD = timedelta(hours=1)
 STANDS_FOR = timedelta(hours=12)
 TAKEN_ALONG = timedelta(hours=24)
-AGAIN, THAWED, OUT, OPEN, RISK = "again", "thawed", "out", "open", "risk"
+AGAIN, RESTED, THAWED, OUT, OPEN, RISK = "again", "rested", "thawed", "out", "open", "risk"
 
 
 @dataclass(frozen=True)
@@ -44,6 +45,8 @@ class Due:
         told = {"code": self.code, "name": self.name, "value": self.value, "at": when(self.ends)}
         if self.what == AGAIN:
             return say("%(code)s: read %(name)s again now. It was %(value)s at first.", **told)
+        if self.what == RESTED:
+            return say("%(code)s: %(name)s may be logged from %(at)s on.", **told)
         if self.what == THAWED:
             return say("%(code)s is thawed since %(at)s: it may be opened.", **told)
         if self.what == RISK:
@@ -58,7 +61,7 @@ def due_ahead(now: datetime) -> list[Due]:
 
     A fixed number of queries; a lot whose data sheet limits how it keeps costs two more: there are few of them.
     """
-    found = [*_again(now), *_keeping(now), *_risk(now)]
+    found = [*_again(now), *_rested(), *_keeping(now), *_risk(now)]
     near = [one for one in found if now - STANDS_FOR <= one.at <= now + TAKEN_ALONG]
     return sorted(near, key=lambda one: (one.at, one.code, one.what))
 
@@ -91,6 +94,14 @@ def _again(now: datetime) -> Iterator[Due]:
             continue
         read = f"{row.written} {row.unit_text}".strip()
         yield Due(AGAIN, row.unit.code, _station_of(row.unit), row.until, row.until, row.name, read)
+
+
+def _rested() -> Iterator[Due]:
+    """Units whose cure, bond or paint has had its least time: until the next step was logged."""
+    waiting = Waiting.objects.filter(operation__isnull=False, unit__state__where=HERE)
+    rows = waiting.select_related("operation", "unit__state__place__station").order_by("since", "pk")
+    for rest in rests_of(rows).values():
+        yield Due(RESTED, rest.unit.code, _station_of(rest.unit), rest.until, rest.until, rest.step)
 
 
 def _keeping(now: datetime) -> Iterator[Due]:

@@ -79,7 +79,12 @@ def test_a_mould_is_closed_tested_filled_and_opened_without_a_link_and_is_one_un
         hands = log(page, "Press 1")
         hands.scan(MOULD)
         hands.press(f"{step}: log it")
-        hands.press(f"Log {step.lower()}")
+        if step == "End cure":  # the tablet knows by itself that it was begun a moment ago
+            expect(page.get_by_text("Go on with end cure then.")).to_be_visible()
+            hands.press("It has been done already")
+            hands.press("Keep it and mark it")
+        else:
+            hands.press(f"Log {step.lower()}")
     check(page, "Vent", "0")
     hands = log(page, "Press 1")
     hands.scan(MOULD)
@@ -100,7 +105,7 @@ def test_a_mould_is_closed_tested_filled_and_opened_without_a_link_and_is_one_un
         "demould",
     ]
     assert Link.objects.get(child=unit, parent=item_by_code("POT-1")).amount == 180_000_000
-    assert list(Flag.objects.values_list("code", flat=True)) == ["no-carrier"]
+    assert sorted(Flag.objects.values_list("code", flat=True)) == ["no-carrier", "too-early"]
 
 
 def test_a_mould_opened_without_a_link_is_tested_again_before_its_pot(page: Page):

@@ -15,7 +15,7 @@ pytestmark = [pytest.mark.browser, pytest.mark.unhurried, pytest.mark.sqlite, py
 
 def test_without_a_link_another_units_code_is_told_and_the_own_one_is_kept(page: Page):
     demo.a_shift_begins()
-    demo.a_pot("POT-0", before=0.95)
+    demo.a_pot("POT-0", before=1.95)
     front = demo.a_front_to_bond()
     tube = demo.TUBES[2]
     enter(page, "marta", "Winding")

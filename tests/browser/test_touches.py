@@ -79,6 +79,7 @@ def newest(part: str) -> str:
 
 
 def test_a_tube_and_a_front_from_the_mandrel_to_the_bonding_bench(page: Page):
+    demo.nothing_rests("OS-F")
     enter(page, "marta", "Winding")
     demo.a_pot("POT-1")
     count = Count(page)
@@ -121,9 +122,10 @@ def test_a_tube_and_a_front_from_the_mandrel_to_the_bonding_bench(page: Page):
 
 def test_a_frame_from_the_jig_to_its_weight(page: Page):
     enter(page, "marta", "Bonding")
-    demo.a_pot("POT-0", before=0.95)
+    demo.a_pot("POT-0", before=1.95)
     demo.some_glue("GLUE-1")
     front, rear = demo.a_front_to_bond(), demo.a_rear_to_bond()
+    demo.nothing_rests("OSIER")
     count = Count(page)
     hands = count.at("Bonding")
     hands.press("frame OSIER")

@@ -28,6 +28,7 @@ from ..filling import Shot, inputs_of, lock_with_shots, shots_drawn, unit_at
 from ..models import MeasureAgain, StepReading, StepRecord, StepTool
 from ..queries import missing_of, steps_on_file
 from ..recording import Read, Step, count_cycles, fit_tools, record_step, stop_unqualified, wait_for_next
+from ..resting import stop_unrested
 
 
 @dataclass(frozen=True)
@@ -63,11 +64,12 @@ class Work:
 def log_step(unit: str, *, step: str, work: Work | None = None, said: Said) -> StepRecord:
     """Log an attempt at an operation of a unit's route; the mould that holds the unit may stand for its code.
 
-    No hold stops a step that makes a thing safe, only the order of such steps. Refuses ``unknown``, ``wrong-kind`` for
-    a step that is not on the route; at the gate ``held``, ``out-of-order``, ``scrapped``, ``not-here``,
-    ``already-used``, ``not-qualified``, ``not-vented``, ``waits``; where something goes in also as any use of a lot,
-    ``no-pot``, ``leak-test-missing`` and ``leak-test-lapsed``; ``wrong-carrier`` and ``old-carrier`` for what was read
-    on the unit. None read where one was to be put on is flagged ``no-carrier``.
+    No hold stops a step that makes a thing safe, only the order of such steps and the rest before them. Refuses
+    ``unknown``, ``wrong-kind`` for a step that is not on the route; at the gate ``held``, ``out-of-order``,
+    ``scrapped``, ``not-here``, ``already-used``, ``not-qualified``, ``not-vented``, ``too-early``, ``waits``; where
+    something goes in also as any use of a lot, ``no-pot``, ``leak-test-missing`` and ``leak-test-lapsed``;
+    ``wrong-carrier`` and ``old-carrier`` for what was read on the unit. None read where one was to be put on is flagged
+    ``no-carrier``.
     """
     work = work or Work()
     with act("step done", said, unit=fold(unit), step=step, **work.as_read()) as a:
@@ -84,6 +86,8 @@ def log_step(unit: str, *, step: str, work: Work | None = None, said: Said) -> S
             stop_unvented(a, item, route, operation)
         else:
             _ask_gates(a, item, route, operation, before.done)
+        if work.outcome == StepRecord.Outcome.DONE:
+            stop_unrested(a, item, route, operation)
         drawn = shots_drawn(a, operation, work.shots) if work.outcome == StepRecord.Outcome.DONE or work.shots else []
         place = place_named(a, work.station)
         record = record_step(

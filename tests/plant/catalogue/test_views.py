@@ -139,9 +139,11 @@ def test_a_route_with_everything_it_can_ask_is_kept_whole():
         "measures-1": "bore",
         "makes_safe-1": "on",
         "good_for_min-1": "45",
+        "rest_min-1": "90",
+        "name-2": "polish",
     }
     assert propose("route", **told).status_code == 302
-    (operation,) = writing_back.route_spec(RouteRevision.objects.latest("pk")).operations
+    operation, _ = writing_back.route_spec(RouteRevision.objects.latest("pk")).operations
     assert operation == specs.OperationSpec(
         "cut",
         "bench",
@@ -153,6 +155,7 @@ def test_a_route_with_everything_it_can_ask_is_kept_whole():
         runs=["leak-test", "cure"],
         measures=["bore"],
         good_for_min=45,
+        rest_min=90,
     )
 
 

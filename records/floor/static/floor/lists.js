@@ -1,4 +1,5 @@
 // What may stand on a list that is scanned: each kind says what it takes, what stays off, and the entries that it makes.
+import { restOf, tooEarly } from "./resting.js";
 import { stopping } from "./rules.js";
 import { say } from "./say.js";
 import { wrongWith } from "./scans.js";
@@ -28,6 +29,8 @@ function judgeUnit(known, code, typed, told) {
   if (operation && !routeStep(known, unit, operation)) return { wrong: say("%(code)s has no step %(step)s in its route.", { code, step: operation }) };
   if (operation && unit.done.includes(operation)) return { wrong: say("%(code)s has been through %(step)s already.", { code, step: operation }) };
   if (operation && unit.next !== operation) return { wrong: say("%(code)s waits for %(next)s. That comes first.", { code, next: unit.next }) };
+  const early = operation ? tooEarly(known, restOf(known, unit, operation)) : "";
+  if (early) return { wrong: early };
   const [hold] = told.ships ? unit.holds : stopping(known, unit, operation ?? "");
   return hold ? { held: { code, what: unit.name, why: hold.reason, at: hold.at } } : { line: { code, what: unit.name } };
 }

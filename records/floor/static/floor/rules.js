@@ -9,7 +9,7 @@ export async function rules() {
   const person = taken.people.find((one) => one.badge === active) ?? { ...taken.you, acts: [] };
   const snapshot = { ...taken, ...taken.spoken?.[person.language] };
   showTimesIn(snapshot.zone);
-  const units = new Map(snapshot.units.map((unit) => [unit.code.toUpperCase(), { ...unit, done: [...unit.done], holds: [...unit.holds] }]));
+  const units = new Map(snapshot.units.map((unit) => [unit.code.toUpperCase(), { ...unit, done: [...unit.done], holds: [...unit.holds], rests: { ...unit.rests } }]));
   const lots = new Map(snapshot.lots.map((lot) => [lot.code.toUpperCase(), { ...lot }]));
   const { offset_ms } = (await recall("clock")) ?? { offset_ms: 0 };
   const known = { snapshot, person, units, lots, as_of: snapshot.taken_at, now: () => Date.now() + offset_ms };
@@ -102,14 +102,23 @@ function layChecks(known, unit, operation, entry) {
   unit.checks = { ...unit.checks, [operation]: { until, good: !entry.payload.outcome && !entry.keeps } };
 }
 
+// A step that was done begins the rest that its route asks for.
+function layRest(known, unit, operation, entry) {
+  const step = routeOf(known, unit).find((one) => one.operation === operation);
+  if (!step?.rest_ms || entry.payload.outcome) return;
+  unit.rests = { ...unit.rests, [operation]: new Date(Date.parse(startedAt(entry)) + step.rest_ms).toISOString() };
+}
+
 function stepOn(known, unit, operation, entry) {
   layChecks(known, unit, operation, entry);
+  layRest(known, unit, operation, entry);
   if (!unit.done.includes(operation)) unit.done.push(operation);
   unit.next = routeOf(known, unit).find((step) => !unit.done.includes(step.operation))?.operation ?? "";
 }
 
 function stepOff(known, unit, operation) {
   if (unit.checks) delete unit.checks[operation];
+  if (unit.rests) delete unit.rests[operation];
   unit.done = unit.done.filter((name) => name !== operation);
   unit.next = routeOf(known, unit).find((step) => !unit.done.includes(step.operation))?.operation ?? "";
 }

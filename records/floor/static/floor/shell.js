@@ -5,6 +5,7 @@ import { drawKept } from "./kept.js";
 import { listsAt } from "./lists.js";
 import { drawMany } from "./many.js";
 import { entryMade, waitMade } from "./payload.js";
+import { restOf, tooEarly } from "./resting.js";
 import { maySay, routeOf, rules, stopping, unitAt } from "./rules.js";
 import { sheetHere, sheetWords } from "./paper.js";
 import { drawPot, potsOf } from "./pots.js";
@@ -150,6 +151,8 @@ function drawUnit(station, code) {
   const [pot] = step?.takes_pot ? potsOf(known) : [];
   const next = step ? [draw("h2", { class: "big" }, say("Next: %(step)s", { step: unit.next }))] : [draw("h2", { class: "big" }, say("Its route is done. Nothing waits on it here."))];
   if (wait) next.unshift(note("watch", say("Measure %(name)s again at %(until)s. It read %(value)s %(unit)s, outside its band.", { ...wait, until: clockAt(wait.until) })));
+  const early = step && tooEarly(known, restOf(known, unit));
+  if (early) next.push(note("watch", early));
   const checks = checksOf(known, unit);
   const [untested] = checks.filter((check) => check.fault);
   const holding = checks.filter((check) => !check.fault).map(({ step: one, until }) => draw("li", {}, shapeOf("done"), say("%(step)s good until %(until)s", { step: capital(word(one.operation)), until: clockAt(until) })));

@@ -2,6 +2,7 @@
 import { carrierTold, wrongCarrier } from "./carrying.js";
 import { closed, goesIn } from "./closed.js";
 import { askNumber, number, trimmed } from "./numbers.js";
+import { askRest } from "./resting.js";
 import { stopping } from "./rules.js";
 import { mix } from "./weighing.js";
 import { say, spoken } from "./say.js";
@@ -116,6 +117,7 @@ export function* asks(known, task, told) {
     const tells = say("Ask your lead: somebody on the list does it, or you are put on it.");
     yield { name: "list-stop", asks: say("You are not on the list for %(operation)s.", task), word: "Stop", kind: "choice", choices: known.snapshot.choices.listed, tells };
   }
+  yield* askRest(known, task);
   for (const piece of task.pieces) {
     if (closed[piece.piece]) yield* closed[piece.piece](known, task, told, piece);
     else if (piece.left && told[piece.name] === undefined && told[`${piece.name}-own`] !== "yes") continue;
