@@ -32,7 +32,7 @@ from records.items.actions.pots import step_of_scale
 from records.items.models import Hold
 from records.items.pots import Pot, standing_pots
 from records.items.queries import HERE, holds_on
-from records.items.reasons import reason_words
+from records.items.reasons import CHOSEN, reason_words
 from records.items.shelf import stock_rows
 from records.ledger.canonical import time_text
 from records.ledger.clock import clock
@@ -61,6 +61,8 @@ Data = dict[str, Any]
 # Acts of the floor that no task of the list is for.
 OTHER_ACTS = {"step done", "unit made", "measured", "hold placed", "label checked"}
 
+OUTSIDE = "reading-outside"  # why a tablet holds a unit by itself
+
 
 def snapshot_for(person: Person, device: str, sat: datetime | None = None) -> Data:
     """Everything that a tablet needs of one moment; ``revision`` changes whenever any of it does.
@@ -88,6 +90,7 @@ def snapshot_for(person: Person, device: str, sat: datetime | None = None) -> Da
         "tools": list(Tool.objects.order_by("code").values("code", "kind")),
         "gauges": _gauges(),
         "sheets_out": sheets_by_station(),
+        "reasons": {**CHOSEN, OUTSIDE: reason_words(OUTSIDE)},
         "tanks": list(Tank.objects.order_by("code").values_list("code", flat=True)),
     }
     revision = sha256(repr(told).encode()).hexdigest()[:16]

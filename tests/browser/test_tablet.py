@@ -131,6 +131,8 @@ def test_a_hold_placed_without_a_link_stops_the_unit_on_the_tablet_at_once(page:
     expect(page.get_by_text("Kept on this tablet.")).to_be_visible()
     page.goto(f"{BENCH}unit/{worlds.HERE}/")
     expect(page.get_by_text("Do not work on it. Put it on the red shelf.")).to_be_visible()
+    expect(page.get_by_text("a doubt about the record")).to_be_visible()
+    expect(page.get_by_text("Nobody has been told. Call by voice.")).to_be_visible()
     link_again(page)
     assert [str(hold.words) for hold in Hold.objects.filter(item__codes__code=worlds.HERE, lift=None)] == [
         "label hard to read"
@@ -210,6 +212,23 @@ def test_two_hundred_entries_of_three_people_without_a_link_are_two_hundred_fact
     # The clock was put right: each happened after this test had begun, though the tablet says four minutes before.
     assert min(fact.happened_at for fact in facts) > begun - timedelta(seconds=2)
     assert max(fact.made_at for fact in facts) < begun
+
+
+def test_a_tablet_whose_clock_is_slow_knows_what_it_has_just_logged_and_tells_the_true_age_of_what_waits(page: Page):
+    page.context.add_init_script(SLOW_CLOCK)
+    a_final_step_to_do()
+    enter(page, "operator")
+    log_final(page)
+    expect(page.get_by_text("Logged.").first).to_be_visible()
+    unlink(page.context)
+    page.goto(f"{BENCH}unit/{worlds.HERE}/")
+    expect(page.get_by_text("Its route is done")).to_be_visible()
+    begun = datetime.now(UTC)
+    put_moves(page, 0, 1, "operator")
+    with page.expect_request(lambda asked: "oldest_at" in (asked.post_data or "")) as sent:
+        link_again(page)
+    oldest = datetime.fromisoformat(sent.value.post_data_json["tablet"]["oldest_at"])
+    assert begun - timedelta(seconds=2) < oldest < datetime.now(UTC)
 
 
 def crashed(page: Page) -> None:

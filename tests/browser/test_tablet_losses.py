@@ -1,5 +1,6 @@
 """What goes wrong on the way: the server killed, an answer lost, a session at its end, a tablet that is full."""
 
+import json
 import os
 import random
 import signal
@@ -19,9 +20,11 @@ from playwright.sync_api import Browser, Page, Route, expect
 
 from plant.people.models import Person
 from records.floor.actions import print_sheet
-from records.items.models import Move
-from records.ledger.models import Entry
+from records.items.actions import place_hold
+from records.items.models import Hold, Move
+from records.ledger.models import Entry, Unplaced
 from tests import worlds
+from tests.browser.floor import OUTBOX, until
 from tests.browser.test_tablet import (
     BENCH,
     a_final_step_to_do,
@@ -211,3 +214,66 @@ def test_a_full_tablet_with_a_link_logs_by_the_plain_form(page: Page):
     log_final(page)
     expect(page.get_by_text("Logged.")).to_be_visible()
     assert (kept(page), finals()) == ([], ["operator"])
+
+
+UNSAYABLE = """const real = Storage.prototype.setItem;
+Storage.prototype.setItem = function (name, value) {
+  if (name === 'told') throw new DOMException('full', 'QuotaExceededError');
+  real.call(this, name, value);
+};"""
+
+
+def test_what_was_kept_goes_no_second_way_where_the_tablet_stumbles_afterwards(page: Page):
+    a_final_step_to_do()
+    enter(page, "operator")
+    before = Unplaced.objects.count()
+    page.add_init_script(UNSAYABLE)
+    page.goto(BENCH)
+    log_final(page)
+    page.wait_for_url(f"**{BENCH}")
+    link_again(page)
+    assert [entry["state"] for entry in kept(page)] == ["taken"]
+    assert (finals(), Unplaced.objects.count()) == (["operator"], before)
+
+
+def test_a_reading_outside_holds_its_unit_once_however_often_it_is_pressed(page: Page):
+    a_final_step_to_do()
+    enter(page, "operator")
+    page.goto(f"{BENCH}log/step/?unit={worlds.HERE}&operation=final")
+    form = page.locator("form[data-entry]")
+    form.evaluate(
+        "form => { form.dataset.entry = JSON.stringify({ ...JSON.parse(form.dataset.entry), holds: true }); }"
+    )
+    place_hold(worlds.HERE, reason="doubt", said=worlds.by("marta"))
+    page.get_by_role("button", name="Log final").click()
+    expect(page.get_by_text("Not logged yet")).to_be_visible()
+    page.get_by_role("button", name="It has been done: keep it and mark it").click()
+    expect(page.get_by_text("Logged.").first).to_be_visible()
+    assert finals() == ["operator"]
+    assert Hold.objects.filter(item__codes__code=worlds.HERE, reason="reading-outside").count() == 1
+
+
+def test_what_depends_on_an_entry_that_the_server_stumbles_over_waits_behind_it(page: Page):
+    enter(page, "operator")
+    before = Move.objects.count()
+
+    def stumble(route: Route) -> None:
+        sent = json.loads(route.request.post_data or "{}")["entries"]
+        is_first = [one["payload"].get("station") for one in sent] == ["Bench"]
+        if len(sent) > 1 or is_first:
+            route.fulfill(status=500, body="")
+        else:
+            route.continue_()
+
+    page.route("**/floor/entries/", stumble)
+    put_moves(page, 0, 2, "operator")
+    page.evaluate(SENDS)
+    asked = (
+        f"async () => {{ {OUTBOX} return (await box.entries('waiting')).filter(one => one.tries > 0).length === 2; }}"
+    )
+    until(page, asked)
+    assert [entry["code"] for entry in kept(page, "waiting")] == ["server-fault", "waits"]
+    assert Move.objects.count() == before
+    page.unroute("**/floor/entries/")
+    link_again(page)
+    assert [row.place.station.code for row in Move.objects.order_by("pk")[before:]] == ["Bench", "Mixing"]

@@ -96,3 +96,14 @@ def test_a_hold_placed_by_a_mis_tap_is_undone(page: Page):
     page.locator(".toast").get_by_role("button", name="Undo").click()
     expect(page.locator(".toast")).to_contain_text("Undone.")
     assert HoldLift.objects.latest("pk").is_withdrawn
+
+
+def test_without_a_link_a_hold_that_was_a_mis_tap_stops_nothing_on_the_tablet_either(page: Page):
+    unlink(page.context)
+    page.goto(f"{BENCH}log/hold/?unit={worlds.HERE}&reason=doubt")
+    page.get_by_label("What did you see?").fill("nothing")
+    page.get_by_role("button", name="Log hold it").click()
+    page.locator(".toast").get_by_role("button", name="Undo").click()
+    expect(page.locator(".toast")).to_contain_text("Undone on this tablet.")
+    page.goto(f"{BENCH}unit/{worlds.HERE}/")
+    expect(page.get_by_text("Final: log it")).to_be_visible()

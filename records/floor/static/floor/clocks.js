@@ -1,5 +1,11 @@
-// Whether this tablet's clock can be believed: far off at last contact, or put on or back since.
+// What time it is by this tablet, and whether its clock can be believed: far off at last contact, or put on or back since.
 const FAR_MS = 10 * 60_000; // interface.md 3.7, common practice
+
+// When an entry was made, by the clock of the works; what was typed from paper and is no time stands as it is.
+export function madeAt({ made_at, offset_ms = 0 }) {
+  const at = Date.parse(made_at) + offset_ms;
+  return Number.isNaN(at) ? made_at : new Date(at).toISOString();
+}
 
 const drift = () => Date.now() - (performance.timeOrigin + performance.now());
 

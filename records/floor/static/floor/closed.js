@@ -41,7 +41,7 @@ function* closedAgain(known, task, told) {
 }
 
 // Why a check of a closing does not hold; empty where it does.
-export function faultOf(known, unit, step) {
+function faultOf(known, unit, step) {
   const check = unit.checks?.[step.operation];
   const told = { step: step.operation, until: check?.until ? clockAt(check.until) : "" };
   if (!check?.until) return say("No %(step)s since this mould was closed. That comes first.", told);

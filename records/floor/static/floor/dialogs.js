@@ -37,7 +37,7 @@ function ask(heading, fill, onBadge) {
   });
 }
 
-export function keyed(words, small, act, look = "key") {
+function keyed(words, small, act, look = "key") {
   const key = draw("button", { class: look, type: "button" }, draw("span", {}, words, small ? draw("small", {}, small) : ""));
   key.onclick = act;
   return key;

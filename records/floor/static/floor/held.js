@@ -28,7 +28,7 @@ export function safeSteps(known, unit) {
   return routeOf(known, unit).filter((step) => step.makes_safe && !unit.done.includes(step.operation));
 }
 
-export function stops(hold) {
+function stops(hold) {
   if (hold.scope === 3) return say("No shipping");
   return hold.scope === 2 ? say("Nothing after %(operation)s, no shipping", hold) : say("No further work, no shipping");
 }
@@ -44,7 +44,8 @@ const todayOr = (at) => (when(at).slice(0, -5) === when(Date.now()).slice(0, -5)
 // Who has been told of the newest hold and has seen it, as the server says it; as known when the tablet last heard.
 function toldOf(holds) {
   const { told } = [...holds].sort((one, other) => (one.at < other.at ? 1 : -1))[0];
-  if (!told?.length) return say("Nobody may lift it at present. Tell your lead.");
+  if (!told) return say("Nobody has been told. Call by voice."); // it was held here, and has not gone up
+  if (!told.length) return say("Nobody may lift it at present. Tell your lead.");
   const seen = told.filter(([, at]) => at).sort(([, one], [, other]) => (one < other ? -1 : 1));
   if (!seen.length) return say("It stands on the page of %(names)s: nobody has seen it yet, tell them by voice.", { names: told.slice(0, 2).map(([name]) => name).join(", ") });
   const rows = [...seen.map(([name, at]) => say("%(name)s saw it %(seen)s", { name, seen: todayOr(at) })), ...told.filter(([, at]) => !at).map(([name]) => say("%(name)s has not seen it yet", { name }))];

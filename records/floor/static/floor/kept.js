@@ -1,7 +1,7 @@
 // What is kept on this tablet: what needs somebody first, then what waits to go up, then what has gone.
 import { signWaiting } from "./keys.js";
 import { send, whenChanged } from "./link.js";
-import { asSent, change, device, entries } from "./outbox.js";
+import { asSent, change, device, entries, toldAsDone } from "./outbox.js";
 import { showCodes } from "./leaving.js";
 import { bytesOf } from "./photos.js";
 import { rules } from "./rules.js";
@@ -82,10 +82,11 @@ async function leaveOut({ key, photos, second, photos_left: before = [] }, why) 
 
 function needing(entry, redraw) {
   const keys = draw("span", { class: "low" });
-  const set = (words, what) => keys.append(pressing(words, () => change(entry.key, what).then(send).then(redraw)));
+  const press = (words, act) => keys.append(pressing(words, () => act().then(send).then(redraw)));
+  const set = (words, what) => press(words, () => change(entry.key, what));
   if (entry.state === "flagged") set(say("I have read it"), { state: "seen" });
   else {
-    if (entry.state === "refused" && !entry.done) set(say("It has been done: keep it and mark it"), { state: "waiting", done: true });
+    if (entry.state === "refused" && !entry.done) press(say("It has been done: keep it and mark it"), () => toldAsDone(entry.key));
     set(entry.done ? say("Review has it: put it aside") : say("It has not happened: put it aside"), { state: "aside" });
   }
   return row(entry, keys);

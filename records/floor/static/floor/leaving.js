@@ -33,7 +33,7 @@ async function sumOf(text, signs) {
 }
 
 // Lines of a file, one a symbol.
-export async function linesOf(file) {
+async function linesOf(file) {
   const whole = signsOf(await deflated(file));
   const of = await sumOf(whole, 8);
   const pieces = whole.match(new RegExp(`.{1,${PIECE}}`, "g"));

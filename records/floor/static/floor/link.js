@@ -1,5 +1,5 @@
 // The link: sending what waits, in order, one tab at a time; and the snapshot that is taken along.
-import { clockNow } from "./clocks.js";
+import { clockNow, madeAt } from "./clocks.js";
 import { answered, asSent, device, entries, recall, remember } from "./outbox.js";
 import { isUnsigned, signWaiting } from "./keys.js";
 import { sendPhotos } from "./photos.js";
@@ -57,7 +57,7 @@ async function aboutHere() {
   const waiting = await entries("waiting");
   const station = location.pathname.match(/^\/floor\/at\/([^/]+)/)?.[1] ?? "";
   const told = { device: await device(), station: decodeURIComponent(station), unsent: waiting.length, guesses: (await recall("guessed")) ?? 0 };
-  return waiting.length ? { ...told, oldest_at: waiting[0].made_at } : told;
+  return waiting.length ? { ...told, oldest_at: waiting.map(madeAt).sort()[0] } : told;
 }
 
 async function sent(batch, again = true) {
@@ -95,20 +95,25 @@ export async function photoKept(bytes, again = true) {
   return answer.ok;
 }
 
-// The server stumbled over a batch: each goes alone, so that one that it can't bear does not keep the others back.
+// The server stumbled over a batch: each goes alone, so that one that it can't bear keeps back only what depends on it.
 async function oneByOne(batch) {
   if (batch.length === 1) {
     const words = say("The server could not work on this. It is sent again by itself; tell your lead.");
     return { answers: [{ key: batch[0].key, outcome: "later", code: "server-fault", words }] };
   }
   const answers = [];
+  const later = new Set();
   for (const entry of batch) {
-    const told = await sent([entry]);
+    const waits = entry.depends_on.some((key) => later.has(key));
+    const told = waits ? { answers: [notYet(entry)] } : await sent([entry]);
     if (told.signedOut) return told;
+    for (const { key, outcome } of told.answers) if (outcome === "later") later.add(key);
     answers.push(...told.answers);
   }
   return { answers };
 }
+
+const notYet = ({ key }) => ({ key, outcome: "later", code: "waits", words: say("What comes before it is not on file yet. It is sent again by itself.") });
 
 // What may go now, in order: nothing goes before what it depends on, and what waits for its person waits.
 export function ready(waiting, session) {

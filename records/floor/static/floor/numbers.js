@@ -15,7 +15,7 @@ export function number(text) {
 }
 
 // How far a number lies outside its band, "52.6 °C is 2.4 °C below the band."; empty inside.
-export function outsideBand(text, band, unit) {
+function outsideBand(text, band, unit) {
   const value = number(text);
   const [low, high] = limits(band);
   const limit = low !== null && value < low ? low : high !== null && value > high ? high : null;
@@ -27,7 +27,7 @@ export function outsideWords(told, isBelow) {
   return isBelow ? say("%(value)s %(unit)s is %(away)s %(unit)s below the band.", told) : say("%(value)s %(unit)s is %(away)s %(unit)s above the band.", told);
 }
 
-export function isFar(value, band) {
+function isFar(value, band) {
   const [low, high] = limits(band);
   const limit = low !== null && value < low ? low : high;
   if (limit === null) return false;

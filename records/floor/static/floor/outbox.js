@@ -77,7 +77,7 @@ export async function device() {
   return name;
 }
 
-export function touched(value, name = "") {
+function touched(value, name = "") {
   if (typeof value === "string") return NAMING.has(name) && value ? [value.toUpperCase()] : [];
   if (Array.isArray(value)) return value.flatMap((one) => touched(one, name));
   if (value && typeof value === "object") return Object.entries(value).flatMap(([key, one]) => touched(one, key));
@@ -141,17 +141,25 @@ export async function change(key, what) {
   });
 }
 
+// What a gate has stopped is told as done: what it made and was to be held with it is sent once more too.
+export async function toldAsDone(key) {
+  const stopped = (await entries("refused")).filter((one) => one.key === key || one.payload.made_by === key);
+  for (const one of stopped) await change(one.key, { state: "waiting", done: true });
+}
+
 const NEEDS = { flagged: "flagged", refused: "refused", conflict: "conflict" };
 
 // What the server said of entries, written down at once. One that was left as kept and is stopped by a gate has
 // happened: it is told once more as done.
 export async function answered(answers) {
+  const { offset_ms } = (await recall("clock")) ?? { offset_ms: 0 };
   await transact(["entries"], "readwrite", async (t) => {
     const store = t.objectStore("entries");
+    const answered_at = new Date(Date.now() + offset_ms).toISOString(); // by the works' clock, as the snapshot's time is
     for (const answer of answers) {
       const entry = await asked(store.index("key").get(answer.key));
       if (!entry || entry.state !== "waiting") continue;
-      const told = { words: answer.words, code: answer.code, made: answer.made, answered_at: new Date().toISOString() };
+      const told = { words: answer.words, code: answer.code, made: answer.made, answered_at };
       if (answer.outcome === "later") {
         Object.assign(entry, { words: answer.words, code: answer.code, tries: entry.tries + 1 });
       } else if (answer.outcome === "refused" && entry.left && !entry.done && answer.code !== "malformed") {

@@ -11,7 +11,7 @@ const nameOf = (hash) => `photo ${hash}`;
 const listOf = (key) => `photos of ${key}`;
 
 // A JPEG without whatever stands in it beside the picture: the marks of a browser would change its name on the server.
-export function bare(bytes) {
+function bare(bytes) {
   const kept = [bytes.subarray(0, 2)];
   for (let at = 2; at + 4 <= bytes.length;) {
     const [marker, length] = [bytes[at + 1], bytes[at + 2] * 256 + bytes[at + 3]];

@@ -1,4 +1,5 @@
 // The rules and things known at last contact, with what was logged here since laid over them.
+import { madeAt } from "./clocks.js";
 import { entries, recall } from "./outbox.js";
 import { showTimesIn } from "./screens.js";
 
@@ -13,32 +14,42 @@ export async function rules() {
   const lots = new Map(snapshot.lots.map((lot) => [lot.code.toUpperCase(), { ...lot }]));
   const { offset_ms } = (await recall("clock")) ?? { offset_ms: 0 };
   const known = { snapshot, person, units, lots, as_of: snapshot.taken_at, now: () => Date.now() + offset_ms };
-  const all = await entries();
-  for (const entry of all) {
-    const isNewer = entry.state === "waiting" || entry.answered_at > snapshot.taken_at;
-    if (isNewer && entry.state !== "aside" && !(entry.state === "refused" && !entry.done)) layOver(known, entry, all);
-  }
+  layAll(known, await entries());
   return known;
 }
 
-// What an entry that the snapshot does not know yet changes of it.
-function layOver(known, entry, all) {
+// What was logged here and the snapshot does not know yet is laid over it; a mis-tap that was taken back is left out.
+function layAll(known, all) {
+  const newer = all.filter((entry) => counts(entry) && (entry.state === "waiting" || entry.answered_at > known.as_of));
+  const undone = new Set(newer.filter((entry) => entry.kind === "undo").map((entry) => entry.payload.of));
+  const before = all.filter((entry) => !newer.includes(entry));
+  for (const entry of newer) if (!undone.has(entry.key)) layOver(known, entry, before);
+}
+
+// Whether an entry tells of something: not one that was put aside or stopped by a gate, nor an undo that was refused.
+function counts({ state, done, kind }) {
+  if (kind === "undo" && ["refused", "conflict"].includes(state)) return false;
+  return state !== "aside" && !(state === "refused" && !done);
+}
+
+// What an entry changes of what is known; `before` are those that the snapshot knows already.
+function layOver(known, entry, before) {
   const { payload } = entry;
   if (entry.kind === "step") {
     const unit = unitAt(known, payload.unit);
     if (unit && payload.outcome !== "interrupted") stepOn(known, unit, payload.operation, entry);
     layPots(known, payload.shots ?? []);
   } else if (entry.kind === "undo") {
-    const undone = all.find((one) => one.key === payload.of && one.kind === "step");
+    const undone = before.find((one) => one.key === payload.of && one.kind === "step");
     const unit = undone && unitAt(known, undone.payload.unit);
     if (unit) stepOff(known, unit, undone.payload.operation);
   } else if (entry.kind === "wait") {
     const unit = unitAt(known, payload.unit);
-    const until = new Date(Date.parse(entry.made_at) + payload.minutes * 60_000).toISOString();
+    const until = new Date(Date.parse(madeAt(entry)) + payload.minutes * 60_000).toISOString();
     if (unit) unit.wait = { until, name: payload.reading, value: payload.value, unit: payload.of, operation: payload.operation };
   } else if (entry.kind === "hold" && payload.item) {
     const unit = known.units.get(payload.item);
-    const hold = { reason: payload.reason, at: entry.made_at, stops: "use, step, send-out and ship", scope: 1 };
+    const hold = { reason: known.snapshot.reasons?.[payload.reason] ?? payload.reason, at: madeAt(entry), stops: "use, step, send-out and ship", scope: 1 };
     if (unit) unit.holds.push(hold);
     const lot = known.lots.get(payload.item);
     if (lot) lot.held = true;
@@ -48,13 +59,13 @@ function layOver(known, entry, all) {
     const make = known.snapshot.makes[payload.part];
     const part = known.snapshot.parts.find((one) => one.number === payload.part);
     const unit = { code, part: payload.part, name: part?.name || payload.part, kind: part?.kind, done: [], holds: [] };
-    Object.assign(unit, { station: payload.station, since: entry.made_at, route: make?.route, next: "" });
+    Object.assign(unit, { station: payload.station, since: madeAt(entry), route: make?.route, next: "" });
     if (entry.kind === "mould") Object.assign(unit, { mould: mouldOf(known, payload), checks: {} });
     known.units.set(code, unit);
     stepOn(known, unit, make?.operation, entry);
   } else if (entry.kind === "mix" && payload.pot) {
     const kind = known.snapshot.tasks.pot.pieces[0].makes?.[payload.mix] ?? "resin-mix";
-    const began = startedAt(entry);
+    const began = madeAt(entry);
     const ends = endOf(known, payload.mix, began);
     known.lots.set(payload.pot, { code: payload.pot, kind, part: "", state: "accept", left: "", past: false, held: false, new: true, began, ends });
   }
@@ -63,9 +74,6 @@ function layOver(known, entry, all) {
 export function routeOf(known, unit) {
   return known.snapshot.routes[unit.route] ?? [];
 }
-
-// When an entry was made, by the clock of the works.
-export const startedAt = (entry) => new Date(Date.parse(entry.made_at) + (entry.offset_ms ?? 0)).toISOString();
 
 function endOf(known, mix, began) {
   const life = known.snapshot.tasks.pot.pieces[0].lives?.[mix];
@@ -98,7 +106,7 @@ function layChecks(known, unit, operation, entry) {
   const step = routeOf(known, unit).find((one) => one.operation === operation);
   if (step?.n === 1) unit.checks = {};
   if (!step?.good_for_ms) return;
-  const until = new Date(Date.parse(startedAt(entry)) + step.good_for_ms).toISOString();
+  const until = new Date(Date.parse(madeAt(entry)) + step.good_for_ms).toISOString();
   unit.checks = { ...unit.checks, [operation]: { until, good: !entry.payload.outcome && !entry.keeps } };
 }
 

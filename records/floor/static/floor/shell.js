@@ -146,7 +146,7 @@ function drawUnit(station, code) {
     return main.replaceChildren(heldScreen(unit.code, holds, standsOf(known, unit), [...list.children], { hasSafe: safe.length > 0, decides: known.snapshot.decides }));
   }
   title(unit.code);
-  const wait = unit.wait && Date.parse(unit.wait.until) > Date.now() ? unit.wait : null;
+  const wait = unit.wait && Date.parse(unit.wait.until) > known.now() ? unit.wait : null;
   if (wait && !wait.operation) list.querySelector('a[href*="/log/measure/"]')?.closest("li").remove();
   const [pot] = step?.takes_pot ? potsOf(known) : [];
   const next = step ? [draw("h2", { class: "big" }, say("Next: %(step)s", { step: unit.next }))] : [draw("h2", { class: "big" }, say("Its route is done. Nothing waits on it here."))];

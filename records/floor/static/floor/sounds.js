@@ -5,7 +5,7 @@ const LEAST_HELD = 0.5;
 let context = null;
 
 // How loud this tablet is, between nought and one.
-export function volume() {
+function volume() {
   try {
     return Number(localStorage.getItem("volume") ?? USUAL);
   } catch {

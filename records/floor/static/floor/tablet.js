@@ -1,7 +1,7 @@
 // A tablet on the floor: the bar that tells of the link, the press that logs, and the worker for the time without a link.
 import { startCalls } from "./calls.js";
 import { EVERY_MS, photoKept, send, state, takeAlong, tellOthers, whenChanged } from "./link.js";
-import { change, entries, entryOf, makeRoom, put, recall, remember } from "./outbox.js";
+import { change, entries, entryOf, makeRoom, put, recall, remember, toldAsDone } from "./outbox.js";
 import { startCodes } from "./gathering.js";
 import { lastEntry } from "./last.js";
 import { openMany } from "./many.js";
@@ -69,24 +69,29 @@ function within(promise, patience) {
   return Promise.race([promise, new Promise((resolve) => setTimeout(resolve, patience))]);
 }
 
-// What became of the first of some entries.
-const log = async (made) => (await logAll(made))[0];
+// On a full tablet once more, when what has gone up has made room.
+const withRoom = (work) => work().catch(() => makeRoom(true).catch(() => {}).then(work));
 
-// Keep entries here, then send them; what became of each, once it is known or patience has ended.
-async function logAll(made) {
+// Keep entries here: all of them, or none and it throws.
+function keepAll(made) {
   navigator.storage?.persist?.();
-  let kept;
-  try {
-    kept = await put(made);
-  } catch {
-    await makeRoom(true).catch(() => {});
-    kept = await put(made);
-  }
-  await signWaiting();
-  await drawBar();
-  await within(send(), PATIENCE_MS);
-  return Promise.all(kept.map((one) => entryOf(one.key)));
+  return withRoom(() => put(made));
 }
+
+// Send what is kept; what became of each, once it is known or patience has ended. It stays kept whatever goes wrong here:
+// to say that it is not would have it logged a second time.
+async function sendAll(kept) {
+  try {
+    await withRoom(signWaiting);
+    await drawBar();
+    await within(send(), PATIENCE_MS);
+    return await Promise.all(kept.map((one) => entryOf(one.key)));
+  } catch {
+    return kept;
+  }
+}
+
+const logAll = async (made) => sendAll(await keepAll(made));
 
 // Who signs beside the maker, where the entry says why it needs somebody; null where that was left.
 const besides = (told) => (told.needs_second ? secondPerson(told.needs_second) : undefined);
@@ -109,29 +114,41 @@ async function onPress(event) {
   const by = (await recall("active")) || badge;
   const sitting = ((await recall("sittings")) ?? {})[by];
   const first = { ...told, done: isDone, key: form.elements.key.value, by, sitting, second };
-  const made = [first];
   first.photos = [...(told.photos ?? []), ...(await photosOf(first.key).catch(() => []))];
   first.figures = figuresTold();
-  if (told.holds) {
-    const item = told.payload.unit ? { item: told.payload.unit } : { made_by: first.key };
-    const payload = { ...item, reason: "reading-outside" };
-    made.push({ key: crypto.randomUUID(), kind: "hold", payload, done: true, by, sitting, label: "hold it", depends_on: [first.key] });
-  }
   delete first.holds;
   delete first.needs_second;
+  let kept;
   try {
-    if (isDone && (await entryOf(first.key))?.state === "refused") await change(first.key, { state: "waiting", done: true });
-    const entry = await log(made);
-    if (entry.state === "refused" || entry.state === "conflict") return showRefused(form, entry);
+    const before = await entryOf(first.key); // pressed once more after a gate: its hold is kept beside it already
+    if (isDone && before?.state === "refused") await toldAsDone(first.key);
+    kept = await keepAll(told.holds && !before ? [first, holdWith(first)] : [first]);
+  } catch {
+    delete form.dataset.busy;
+    nothingKept(form, button);
+    return;
+  }
+  const [entry] = await sendAll(kept);
+  if (entry.state === "refused" || entry.state === "conflict") showRefused(form, entry);
+  else await goOn(form, entry, told.holds);
+}
+
+// The hold of what a reading outside was kept of; what has no number yet is named by the entry that makes it.
+function holdWith({ key, payload, by, sitting }) {
+  const item = payload.unit ? { item: payload.unit } : { made_by: key };
+  return { key: crypto.randomUUID(), kind: "hold", payload: { ...item, reason: "reading-outside" }, done: true, by, sitting, label: "hold it", depends_on: [key] };
+}
+
+// On to the next screen, which says what became of it; what can't be said there keeps nobody here.
+async function goOn(form, entry, holds) {
+  try {
     if (entry.state === "waiting") await change(entry.key, { left: true });
     sessionStorage.setItem("told", JSON.stringify(whatBecame(entry)));
     sessionStorage.setItem("undo", JSON.stringify(undoOf([entry])));
     sessionStorage.setItem("label", JSON.stringify(labelDue(entry)));
-    await heardOf(entry, made.length > 1);
+    await heardOf(entry, holds);
+  } finally {
     location.assign(form.dataset.next);
-  } catch {
-    delete form.dataset.busy;
-    nothingKept(form, button);
   }
 }
 
@@ -205,13 +222,13 @@ async function begin() {
   startCodes();
   startScans();
   if (!isShell && badge) {
-    const active = await takeUp(badge);
+    const active = await takeUp(badge).catch(() => null); // barred storage: the plain forms still work
     if (active && active !== badge) {
       const name = document.querySelector("[data-badge] span")?.textContent ?? badge;
       document.querySelector("main")?.prepend(note("watch", say("What you log here goes under %(name)s. Change if that is not you.", { name })));
     }
   }
-  drawBar();
+  drawBar().catch(() => {});
   if (isShell) await drawShell();
   tellWhatBecame();
   startPad();
@@ -228,15 +245,15 @@ async function begin() {
   if (many) await openMany(many.dataset);
   takeUpCamera();
   whenChanged(drawBar);
-  await drawBar();
+  await drawBar().catch(() => {});
   navigator.serviceWorker?.register("/floor/worker.js", { scope: "/floor/" }).catch(() => {});
-  const goOn = () => send().then(() => takeAlong()).then(keyOfSession).catch(() => {});
-  addEventListener("online", goOn);
-  document.addEventListener("visibilitychange", () => { if (!document.hidden) goOn(); });
-  setInterval(() => { if (!document.hidden) goOn(); }, EVERY_MS);
-  document.addEventListener("try-again", goOn);
+  const keepUp = () => send().then(() => takeAlong()).then(keyOfSession).catch(() => {});
+  addEventListener("online", keepUp);
+  document.addEventListener("visibilitychange", () => { if (!document.hidden) keepUp(); });
+  setInterval(() => { if (!document.hidden) keepUp(); }, EVERY_MS);
+  document.addEventListener("try-again", keepUp);
   makeRoom().then(sweepPhotos).catch(() => {});
-  await goOn();
+  await keepUp();
   tellOthers();
 }
 

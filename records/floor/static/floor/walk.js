@@ -39,7 +39,7 @@ export function amountOf(known, told, name, lotName, due) {
 }
 
 // The lot of a kind that ends first, where several may be taken and all are of one part; never a pot.
-export function firstToTake(known, of) {
+function firstToTake(known, of) {
   const fit = [...known.lots.values()].filter((lot) => of.includes(lot.kind) && ["accept", "risk"].includes(lot.state) && !lot.held && !lot.past);
   const plain = fit.length > 1 && !fit[0].ends && fit.every((lot) => lot.part === fit[0].part);
   return plain ? say("Take %(code)s first: it ends before the others.", { code: fit[0].code }) : "";
@@ -107,12 +107,12 @@ function* bladders(known, told) {
 }
 
 // Who is on the list of an operation today, by the calendar of the works.
-function isListed({ person, snapshot }, operation) {
-  const today = new Date().toLocaleDateString("sv-SE", { timeZone: snapshot.zone });
+function isListed({ person, snapshot, now }, operation) {
+  const today = new Date(now()).toLocaleDateString("sv-SE", { timeZone: snapshot.zone });
   return (person.qualified ?? []).some((one) => one.what === operation && one.from <= today && (!one.until || one.until >= today));
 }
 
-export function* asks(known, task, told) {
+function* asks(known, task, told) {
   if (task.needs_list && !isListed(known, task.operation)) {
     const tells = say("Ask your lead: somebody on the list does it, or you are put on it.");
     yield { name: "list-stop", asks: say("You are not on the list for %(operation)s.", task), word: "Stop", kind: "choice", choices: known.snapshot.choices.listed, tells };
@@ -142,7 +142,7 @@ export function* asks(known, task, told) {
 }
 
 // What is wrong with an answer; empty where it can be taken.
-export function problemWith(known, question, told) {
+function problemWith(known, question, told) {
   const value = (told[question.name] ?? "").trim();
   if (!value) return question.may_skip ? "" : first(question);
   if (question.choices?.length) return question.choices.some(([code]) => code === value) ? "" : say("Choose one of these.");

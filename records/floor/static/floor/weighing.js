@@ -4,7 +4,7 @@ import { number, outsideWords, trimmed } from "./numbers.js";
 import { say } from "./say.js";
 import { lots } from "./walk.js";
 
-export function massTold(told, name) {
+function massTold(told, name) {
   let sum = 0;
   for (let n = 1; told[`${name}-${n}-lot`]; n += 1) sum += number(told[`${name}-${n}-amount`] ?? "") ?? 0;
   return sum;
@@ -53,7 +53,7 @@ function poured(asked, component, due) {
 }
 
 // Moulds whose next step takes a pot, each with its checks.
-export function mouldsToFill(known) {
+function mouldsToFill(known) {
   const units = [...known.units.values()].map((unit) => ({ unit, checks: checksOf(known, unit) }));
   return units.filter((one) => one.checks.length).map((one) => ({ ...one, ready: one.checks.every((check) => !check.fault) }));
 }

@@ -1,0 +1,48 @@
+"""The scripts of the floor fit together: each is on the list that a tablet keeps, and what one gives another takes."""
+
+import re
+
+import pytest
+
+from records.floor.tablet import MODULES
+from tests import sources
+
+FOLDER = sources.BASE / "records" / "floor" / "static" / "floor"
+SCRIPTS = {path.name: path.read_text(encoding="utf-8") for path in sorted(FOLDER.glob("*.js"))}
+EXPORT = re.compile(r"^export (?:async )?(?:function\*?|const|let|class) (\w+)", re.MULTILINE)
+IMPORT = re.compile(r'import (?:\{([^}]*)\} from )?"\./([\w.]+)"')
+# Loaded by pages of their own, or by the page itself; all others are taken by one of them.
+BEGIN = {"tablet.js", "camera.js", "ringing.js", "door.js"}
+
+
+def taken(name: str) -> set[tuple[str, str]]:
+    """What a script takes of others: (file, name)."""
+    found = [(names.split(","), file) for names, file in IMPORT.findall(SCRIPTS[name])]
+    return {(file, one.split(" as ")[0].strip()) for names, file in found for one in names}
+
+
+def asked_by_tests() -> str:
+    return " ".join(path.read_text(encoding="utf-8") for path in sources.BASE.glob("tests/browser/*.py"))
+
+
+def test_what_a_script_gives_is_taken_by_another_or_by_a_test():
+    everything = {one for name in SCRIPTS for one in taken(name)}
+    tests = asked_by_tests()
+    idle = [
+        f"{name} {one}"
+        for name, text in SCRIPTS.items()
+        for one in EXPORT.findall(text)
+        if (name, one) not in everything and not (f"floor/{name}" in tests and re.search(rf"\b{one}\b", tests))
+    ]
+    assert idle == []
+
+
+@pytest.mark.parametrize("name", sorted(SCRIPTS))
+def test_what_a_script_takes_is_given(name):
+    given = {(file, one) for file, text in SCRIPTS.items() for one in EXPORT.findall(text)}
+    assert {one for one in taken(name) if one[1]} <= given
+
+
+def test_a_tablet_keeps_every_script_that_another_takes():
+    assert {file for name in SCRIPTS for file, _ in taken(name)} <= set(MODULES) <= SCRIPTS.keys()
+    assert SCRIPTS.keys() - {file for name in SCRIPTS for file, _ in taken(name)} <= BEGIN
