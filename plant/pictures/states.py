@@ -24,6 +24,7 @@ STATES: dict[str, tuple[str, str, str]] = {
     "risk": ("allowed", "watch", "Released at risk"),
     "at-risk": ("allowed", "watch", "Released at risk"),
     "reject": ("scrap", "calm", "Rejected"),
+    "undecided": ("waiting", "ask", "Never decided on"),
     "held": ("held", "bad", "Held"),
     "scrapped": ("scrap", "calm", "Scrapped"),
     "signal": ("signal", "ask", "Signal"),

@@ -14,6 +14,7 @@ from django.db.models import F, OuterRef, QuerySet, Subquery
 from django.utils.translation import gettext_noop
 
 from plant.catalogue.models import Part, PartRevision
+from plant.catalogue.queries import hold_scope
 from plant.people.queries import works_zone
 from plant.quantities import print_amount
 from plant.times import written_out
@@ -26,6 +27,8 @@ from .queries import balances, is_booked_in
 
 ALLOWED = "allowed"  # evidence of a departure on a lot that two people allowed as it is
 PACKAGE = "package"
+NOT_CLEARED, NOT_BOOKED_IN = "not-cleared", "not-booked-in"  # causes for which a use may hold by itself
+UNDECIDED = "undecided"
 
 ACCEPT, REJECT, RISK = LotDecision.Decision.ACCEPT, LotDecision.Decision.REJECT, LotDecision.Decision.RISK
 
@@ -184,6 +187,23 @@ def decisions_on(lots: Iterable[int]) -> dict[int, str]:
     """The newest decision on each received lot, none for one in quarantine; one query."""
     rows = LotDecision.objects.filter(item_id__in=set(lots)).order_by("at", "pk")
     return dict(rows.values_list("item_id", "decision"))
+
+
+def never_decided(items: Iterable[int], at: datetime, mark: Mark | None = None) -> set[int]:
+    """Lots among items that came from outside and on which nobody has decided; three queries at most.
+
+    Such a lot was used all the same, told as done. It counts where the works' settings at a moment hold by themselves
+    what is used so: a works that does not stop for it has said that it takes it as it is.
+    """
+    causes = {cause for cause in (NOT_CLEARED, NOT_BOOKED_IN) if hold_scope(cause, at)}
+    wanted = list(items) if causes else []
+    outside = Item.objects.filter(pk__among=wanted, kind=Part.Tracked.LOT).exclude(origin=Item.Origin.MADE)
+    came = set(outside.values_list("pk", flat=True)) if wanted else set()
+    if not came:
+        return came
+    came -= set(LotDecision.objects.known(mark).filter(item_id__among=came).values_list("item_id", flat=True))
+    booked = set(Receipt.objects.standing(mark).filter(item_id__among=came).values_list("item_id", flat=True))
+    return {lot for lot in came if (NOT_CLEARED if lot in booked else NOT_BOOKED_IN) in causes}
 
 
 def certificate_of(receipt: Receipt, mark: Mark | None = None) -> list[Judged]:

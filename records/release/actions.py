@@ -40,7 +40,7 @@ def release_units(units: Sequence[str], *, said: Said) -> list[Release]:
     """A named person lets units go: all of them or none.
 
     Refuses, or flags where it is done, ``held``, ``out-of-order``, ``scrapped``, ``not-here``, ``already-used``;
-    ``gate-open`` for a run not judged, a measure missing or outside, a lot at risk.
+    ``gate-open`` for a run not judged, a measure missing or outside, a lot not accepted.
     """
     with act("unit released", said, units=[fold(code) for code in units]) as a:
         if a.made:
@@ -57,10 +57,10 @@ def _release(a: Act, item: Item) -> Release:
         if line.is_open and line.what in ("run", "measure", "lot"):
             a.refuse_or_flag(
                 "gate-open",
-                "%(unit)s can't be released: %(name)s is %(verdict)s.",
+                "%(unit)s can't be released: %(name)s %(words)s.",
                 unit=item.code,
                 name=line.name,
-                verdict=line.verdict,
+                words=line.words,
             )
     release = a.write(Release(unit=item, at=a.at))
     if not Passport.objects.standing().filter(unit=item).exists():

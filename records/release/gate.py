@@ -11,6 +11,7 @@ from plant.catalogue.models import OperationAsk
 from plant.catalogue.queries import route_of
 from records.inspection.judging import Verdict
 from records.inspection.queries import latest_of
+from records.items.clearing import UNDECIDED, never_decided
 from records.items.models import Evidence, Item, LotDecision
 from records.items.queries import holds_on, names_of
 from records.ledger.marks import Mark
@@ -28,6 +29,12 @@ ANSWERED_BY: dict[str, set[str]] = {
     OperationAsk.What.RUN: {Nonconformance.Defect.CURE, Nonconformance.Defect.LEAK},
 }
 
+_WORDS = {
+    "at-risk": "is released at risk and not accepted",
+    "reject": "is rejected",
+    UNDECIDED: "was never decided on",
+}
+
 
 @dataclass(frozen=True)
 class GateLine:
@@ -36,6 +43,11 @@ class GateLine:
     what: str
     name: str
     verdict: str
+
+    @property
+    def words(self) -> str:
+        """How it stands, for a sentence about its name."""
+        return _WORDS.get(self.verdict, f"is {self.verdict}")
 
     @property
     def is_open(self) -> bool:
@@ -47,7 +59,7 @@ class GateLine:
 
 
 def gate_of(unit: Item, mark: Mark | None = None) -> list[GateLine]:
-    """Every line of a unit's gate: steps, runs and measures that its route names, holds, lots at risk or rejected.
+    """Every line of a unit's gate: steps, runs and measures that its route names, holds, lots not accepted.
 
     As known at a mark, where one is told.
     """
@@ -88,10 +100,14 @@ def _of_measure(verdict: Verdict, allowed: bool) -> str:
 
 
 def lots_not_cleared(unit: Item, mark: Mark | None = None) -> list[tuple[str, str]]:
-    """Lots in a unit that were released at risk and not accepted since, or are rejected: each with how it stands."""
+    """Lots in a unit that are not accepted: released at risk, rejected, or never decided on; each with how it stands.
+
+    Whether the last count goes by the settings of the works that were in force when the unit was begun.
+    """
     inside = walk([unit.pk], down=False, mark=mark).labels
     # Columns of one table alone: without statistics PostgreSQL joins thousands of rows in loops.
     decisions = LotDecision.objects.known(mark).filter(item_id__in=list(inside)).order_by("at", "pk")
     newest = dict(decisions.values_list("item_id", "decision"))  # of several the last counts
     stand = {item: NOT_CLEARED[decision] for item, decision in newest.items() if decision in NOT_CLEARED}
+    stand |= dict.fromkeys(never_decided(inside, unit.born_at, mark), UNDECIDED)
     return sorted((names.code, stand[item]) for item, names in names_of(stand, mark).items())

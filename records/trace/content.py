@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from plant.catalogue.models import Part
+from records.items.clearing import UNDECIDED, never_decided
 from records.items.models import Item, LotDecision
 from records.items.queries import names_of
 from records.ledger.marks import Mark
@@ -24,7 +25,7 @@ class Content:
     found: Found
     kind: str
     state: str
-    decision: str = ""  # the newest on a lot that was delivered
+    decision: str = ""  # the newest on a lot that was delivered, or that there never was one
 
     @property
     def is_near(self) -> bool:
@@ -42,16 +43,23 @@ class Content:
         return self.decision == LotDecision.Decision.REJECT and not self.found.ended
 
     @property
+    def is_undecided(self) -> bool:
+        """Whether it is in the item, surely or possibly, and nobody has ever decided on it."""
+        return self.decision == UNDECIDED and not self.found.ended
+
+    @property
     def by_way_of(self) -> tuple[str, ...]:
         return self.found.between
 
 
 def content_of(item: Item, asked: Asked | None = None) -> list[Content]:
-    """Everything that an item is made from, those put into it first; ten queries or so whatever their number."""
+    """Everything that an item is made from, those put into it first; a dozen queries or so whatever their number."""
     asked = asked or Asked()
     code = item.code if asked.mark is None else names_of([item.pk], asked.mark)[item.pk].code
     found = made_from(code, asked).listed
-    decided = newest_decisions([one.item for one in found], asked.mark)
+    lots = [one.item for one in found]
+    decided = newest_decisions(lots, asked.mark)
+    decided |= dict.fromkeys(never_decided(lots, item.born_at, asked.mark), UNDECIDED)
     rows = [_content(one, decided.get(one.item, "")) for one in found]
     return sorted(rows, key=lambda row: (not row.is_near, _ORDER[row.found.kind], row.found.code))
 

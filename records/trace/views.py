@@ -102,6 +102,7 @@ def unit(request: HttpRequest, code: str) -> HttpResponse:
         "far": [row for row in content if not row.is_near],
         "at_risk": [row.found.code for row in content if is_unit and row.is_at_risk],
         "rejected": [row.found.code for row in content if is_unit and row.is_rejected],
+        "undecided": [row.found.code for row in content if is_unit and row.is_undecided],
         "measured": history.measured_on([item.pk, *triangles]) if is_unit else [],
         "decisions": history.decisions_on([item.pk]),
         "corrections": history.links_corrected([item.pk]),
