@@ -9,8 +9,9 @@ from django.utils.translation import gettext
 from django.utils.translation import gettext_noop as _
 
 from plant.catalogue.models import Operation, OperationInput, Part
+from plant.speaking import say, word
 from records.items.models import Hold, Item
-from records.items.queries import OUT, SHIPPED
+from records.items.queries import OUT, SCRAPPED, SHIPPED
 
 
 class Stands(StrEnum):
@@ -36,6 +37,15 @@ WHAT_TO_DO: dict[Stands, str] = {
     Stands.STOCK: _("Take no more from it. Put the red tag on."),
     Stands.POT: _("Do not fill from it. Marked place: it gets hot."),
 }
+# Where it is, in one line with the place that is on file; ``held.js`` says the same without a link.
+PLACES: dict[Stands, str] = {
+    Stands.HOT_MOULD: _("%(place)s, in its mould, filled"),
+    Stands.CLOSED_MOULD: _("%(place)s, in its mould, not filled"),
+    Stands.JIG: _("%(place)s, in its jig"),
+    Stands.AWAY: _("%(place)s, outside the works"),
+    Stands.SHIPPED: _("%(place)s, gone from the works"),
+}
+NO_PLACE = _("no place on file: look for it")
 STOPS: dict[int, str] = {
     Hold.Scope.ALL: _("No further work, no shipping"),
     Hold.Scope.AFTER: _("Nothing after %(operation)s, no shipping"),
@@ -87,6 +97,17 @@ def where_it_stands(item: Item, route: Sequence[Operation], done: Iterable[str])
 def what_to_do(stands: Stands) -> str:
     """The one sentence that a held screen says largest."""
     return gettext(WHAT_TO_DO[stands])
+
+
+def place_words(item: Item, stands: Stands) -> str:
+    """Where an item is at present, in one line: what it is in, and the place on file."""
+    state = item.state
+    if state.inside is not None:
+        return say("Built into %(code)s", code=state.inside.state.code)
+    if state.where == SCRAPPED:
+        return gettext("Scrapped")
+    place = str(state.place) if state.place else gettext(NO_PLACE)
+    return say(PLACES[stands], place=place) if stands in PLACES else word(place)
 
 
 def stops_words(hold: Hold) -> str:

@@ -21,7 +21,7 @@ from records.steps.models import MeasureAgain, Waiting
 from records.steps.queries import done_operations, to_measure_again
 from records.steps.resting import rest_before
 
-from .holding import Stands, what_to_do, where_it_stands
+from .holding import Stands, place_words, what_to_do, where_it_stands
 from .moulding import takes_pot
 
 SHOWN = 4  # so many fit a tablet beside the keys, without scrolling
@@ -54,8 +54,8 @@ def made_here(station: Station) -> list[Part]:
 class Here:
     """A unit in front of somebody: what it waits for, what stops that, and which steps make it safe.
 
-    ``holds`` stop what it waits for, ``later`` holds stop something else; ``to_do`` is told where it is held; ``rests``
-    says until when it rests before that.
+    ``holds`` stop what it waits for, ``later`` holds stop something else; ``to_do`` and ``place`` are told where it is
+    held; ``rests`` says until when it rests before that.
     """
 
     unit: Item
@@ -66,6 +66,7 @@ class Here:
     safe: list[Operation]
     later: list[Hold]
     to_do: str = ""
+    place: str = ""
     wait: MeasureAgain | None = None
     is_measured: bool = False
     checks: list[Check] = field(default_factory=list)
@@ -129,10 +130,10 @@ def unit_in_front(unit: Item) -> Here:
     in_mould = stands in (None, Stands.HOT_MOULD, Stands.CLOSED_MOULD)
     safe = [step for step in route if step.makes_safe and step.name not in done] if in_mould else []
     place = len([step for step in route if step.name in done])
-    to_do = what_to_do(stands) if stands else ""
+    to_do, at = (what_to_do(stands), place_words(unit, stands)) if stands else ("", "")
     wait = to_measure_again([unit.pk], clock.now()).get(unit.pk)
     measured = Measurement.objects.filter(unit=unit).exists()
-    here = Here(unit, operation, place, len(route), holds, safe, later, to_do, wait, measured)
+    here = Here(unit, operation, place, len(route), holds, safe, later, to_do, at, wait, measured)
     rest = rest_before(unit, route, operation) if operation else None
     here = replace(here, rests=rest.fault(clock.now()) if rest else None)
     if operation is None or route[0].tool_kind != Tool.Kind.MOULD:

@@ -167,7 +167,7 @@ def _units_here() -> list[Data]:
     """Units in the house with their next operation, what is done and what holds them."""
     rows = list(
         Waiting.objects.filter(unit__state__where=HERE)
-        .select_related("unit__state__place__station", "unit__revision__part", "operation")
+        .select_related("unit__state__place__station", "unit__state__place__party", "unit__revision__part", "operation")
         .order_by("since", "pk")
     )
     pks = [row.unit_id for row in rows]
@@ -184,6 +184,7 @@ def _units_here() -> list[Data]:
             "station": row.unit.state.place.station.code
             if row.unit.state.place and row.unit.state.place.station
             else "",
+            "place": str(row.unit.state.place or ""),
             "since": time_text(row.since),
             "next": row.operation.name if row.operation else "",
             "route": row.operation.route_revision_id if row.operation else None,
@@ -306,6 +307,7 @@ def _lots() -> list[Data]:
             "last_day": row.last_day.isoformat() if row.last_day else "",
             "past": row.is_past,
             "held": row.held,
+            "place": row.place,
             **(_span(spans[row.code]) if row.code in spans else {}),
         }
         for row in stock_rows()

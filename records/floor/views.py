@@ -39,7 +39,7 @@ from records.trace.finding import copy_words, item_named
 
 from .asking import Question
 from .handing import with_old_entries
-from .holding import what_to_do, where_it_stands
+from .holding import place_words, what_to_do, where_it_stands
 from .labelling import GOOD, first_label
 from .listed import for_person
 from .locked import locked_words
@@ -142,11 +142,13 @@ def unit_here(request: HttpRequest, station: str, code: str) -> HttpResponse:
     if item.kind != Part.Tracked.UNIT:
         holds = holds_on([item.pk])
         if holds:
+            stands = where_it_stands(item, (), ())
             context = {
                 "station": here,
                 "item": item,
                 "holds": holds,
-                "to_do": what_to_do(where_it_stands(item, (), ())),
+                "to_do": what_to_do(stands),
+                "place": place_words(item, stands),
                 **who_decides(holds, item),
             }
             return render(request, "floor/lot_held.html", context)

@@ -10,6 +10,7 @@ from plant.people.actions import set_language
 from plant.people.models import Person
 from records.items.actions import place_hold
 from tests import worlds
+from tests.browser.floor import take_along
 from tests.browser.test_tablet import BENCH, enter, unlink
 
 pytestmark = [pytest.mark.browser, pytest.mark.unhurried, pytest.mark.sqlite, pytest.mark.django_db(transaction=True)]
@@ -156,3 +157,16 @@ def test_what_is_held_is_heard_however_quiet_the_tablet_is(tablet: Page):
     expect(tablet.get_by_role("alertdialog")).to_be_focused()
     assert tablet.evaluate("window.heard") == [1]
     assert re.search("Review", tablet.get_by_role("alertdialog").inner_text())
+
+
+def test_what_is_held_names_where_it_is_with_a_link_and_without(tablet: Page):
+    place_hold(UNIT, reason="doubt", said=worlds.by())
+    take_along(tablet)
+    told = []
+    for offline in (False, True):
+        tablet.context.set_offline(offline)
+        tablet.goto(SCREENS["unit"])
+        expect(tablet.get_by_role("alertdialog")).to_be_focused()
+        row = tablet.locator("#held-facts > div").first
+        told.append((row.locator("dt").inner_text(), row.locator("dd").inner_text()))
+    assert told[0] == told[1] == ("Where it is", "Bench")

@@ -1,6 +1,7 @@
 """The held screen: what to do by where the thing stands, which steps are keys, and what each scope stops."""
 
 import json
+import re
 from datetime import timedelta
 
 import pytest
@@ -12,7 +13,7 @@ from plant.people.models import Person
 from records.floor.holding import Stands, stands_after
 from records.floor.notices import telling
 from records.floor.snapshot import snapshot_for
-from records.items.actions import place_hold
+from records.items.actions import place_hold, scrap
 from records.items.models import Hold
 from records.release.actions import ship
 from records.steps.actions import send_out
@@ -30,6 +31,10 @@ def works(clock_at):
 
 def shown(code: str, station: str = "MOULD-1") -> str:
     return tablet().get(reverse("floor:unit_here", args=[station, code])).content.decode()
+
+
+def place_in(page: str) -> str:
+    return re.search(r"Where it is</dt><dd>([^<]*)<", page)[1]
 
 
 def held(code: str, **told: object) -> str:
@@ -61,6 +66,7 @@ def test_in_the_hot_mould_the_cure_is_finished_and_the_safe_steps_are_keys():
     builders.a_front("F1")
     page = held("F1")
     assert "Finish the cure. Then put it on the red shelf." in page
+    assert place_in(page) == "MOULD-1, in its mould, filled"
     assert 'role="alertdialog"' in page
     assert "operation=vent" in page
     assert "operation=drill" not in page
@@ -70,18 +76,30 @@ def test_on_the_bench_no_step_is_a_key():
     builders.a_finished_front("F1")
     page = held("F1")
     assert "Do not work on it. Put it on the red shelf." in page
+    assert place_in(page) == "MOULD-1"
     assert "operation=" not in page
 
 
 def test_in_the_jig_it_stays_until_the_glue_has_set():
     builders.a_frame("X1")
-    assert "Leave it in the jig until the glue has set. Then the red shelf." in held("X1")
+    page = held("X1")
+    assert "Leave it in the jig until the glue has set. Then the red shelf." in page
+    assert place_in(page) == "BOND-1, in its jig"
+    assert place_in(held("F-X1")) == "Built into X1"
+
+
+def test_what_was_scrapped_is_told_as_such():
+    builders.a_finished_front("F1")
+    scrap("F1", words="cracked", said=builders.said(4))
+    assert place_in(held("F1")) == "Scrapped"
 
 
 def test_at_the_painter_nobody_touches_it():
     builders.a_finished_front("F1")
     send_out(["F1"], to="Painter", said=builders.said(3))
-    assert "Not ours to touch. Stores is told to call them." in held("F1")
+    page = held("F1")
+    assert "Not ours to touch. Stores is told to call them." in page
+    assert place_in(page) == "Painter, outside the works"
     told = tablet("stores").get("/floor/calls/waiting/").json()["calls"]
     words = "F1 is held and is at Painter. Call them: nothing more may be done to it. Why: a doubt about the record."
     assert [(row["kind"], row["words"]) for row in told] == [("hold", words)]
@@ -93,7 +111,9 @@ def test_at_the_painter_nobody_touches_it():
 def test_what_has_left_the_works_is_told_to_review_and_to_the_manager():
     builders.a_finished_front("F1")
     ship(["F1"], to="A dealer", said=builders.said(3, done=True))
-    assert "It has left the works. Review is told and decides who calls there." in held("F1")
+    page = held("F1")
+    assert "It has left the works. Review is told and decides who calls there." in page
+    assert place_in(page) == "A dealer, gone from the works"
     words = "F1 is held and has left the works, to A dealer. Decide who calls there. Why: a doubt about the record."
     for role in ("review", "manager"):
         assert [row["words"] for row in waiting(role)] == [words]
@@ -136,7 +156,9 @@ def seen(badge, rows):
 def test_no_more_is_taken_from_a_held_lot_and_none_filled_from_a_held_pot():
     builders.a_lot("R1")
     builders.a_pot("P1")
-    assert "Take no more from it. Put the red tag on." in held("R1")
+    page = held("R1")
+    assert "Take no more from it. Put the red tag on." in page
+    assert place_in(page) == "no place on file: look for it"
     assert "Do not fill from it. Marked place: it gets hot." in held("P1")
 
 

@@ -1,6 +1,6 @@
 // What is held, over the whole screen, where there is no link: what to do by where it stands, as the server says it.
 import { routeOf } from "./rules.js";
-import { noop, say } from "./say.js";
+import { noop, say, word } from "./say.js";
 import { clockAt, draw, shapeOf, telling, when } from "./screens.js";
 import { held } from "./sounds.js";
 
@@ -11,6 +11,11 @@ const TO_DO = {
   bench: noop("Do not work on it. Put it on the red shelf."),
   stock: noop("Take no more from it. Put the red tag on."),
   pot: noop("Do not fill from it. Marked place: it gets hot."),
+};
+const PLACES = {
+  "hot-mould": noop("%(place)s, in its mould, filled"),
+  "closed-mould": noop("%(place)s, in its mould, not filled"),
+  jig: noop("%(place)s, in its jig"),
 };
 const POTS = ["resin-mix", "adhesive-mix"];
 
@@ -52,14 +57,20 @@ function toldOf(holds) {
   return rows.slice(0, 2).join("; ");
 }
 
-// The screen: ``keys`` are list items, those that make it safe first; ``decides`` is who, and the deputy, where named.
-export function heldScreen(code, holds, stands, keys, { hasSafe, decides }) {
+// Where it is, by the place on file when the tablet last heard.
+function placeOf({ place }, stands) {
+  const named = place || say("no place on file: look for it");
+  return PLACES[stands] ? say(PLACES[stands], { place: named }) : word(named);
+}
+
+// The screen of a unit or lot: ``keys`` are list items, those that make it safe first; ``decides`` is who, and the deputy, where named.
+export function heldScreen(item, holds, stands, keys, { hasSafe, decides }) {
   const row = (word, told) => draw("div", {}, telling("dt", say(word)), telling("dd", told));
   const rows = holds.flatMap((hold, n) => [row(noop("Held since"), when(hold.at)), row(noop("Why"), say(hold.reason)), n ? row(noop("It stops"), stops(hold)) : ""]);
-  const facts = draw("dl", { class: "facts", id: "held-facts" }, rows, row(noop("Who decides"), decides || say("Review")), row(noop("Told"), toldOf(holds)));
+  const facts = draw("dl", { class: "facts", id: "held-facts" }, row(noop("Where it is"), placeOf(item, stands)), rows, row(noop("Who decides"), decides || say("Review")), row(noop("Told"), toldOf(holds)));
   const says = draw("div", { class: "hz" }, shapeOf("held"), telling("b", say("Held")), telling("span", stops(holds[0])));
   const safe = draw("div", { class: "safe" }, hasSafe ? telling("h3", say("What makes it safe can always be logged")) : "", draw("ul", { class: "keys" }, keys));
-  const why = draw("div", { class: "why" }, draw("div", { class: "uline" }, draw("h1", { class: "code" }, code)), draw("h2", { id: "held", class: "big" }, say(TO_DO[stands])), facts, safe);
+  const why = draw("div", { class: "why" }, draw("div", { class: "uline" }, draw("h1", { class: "code" }, item.code)), draw("h2", { id: "held", class: "big" }, say(TO_DO[stands])), facts, safe);
   return draw("section", { class: "stopped", role: "alertdialog", tabindex: "-1", "data-held": "yes", "aria-labelledby": "held", "aria-describedby": "held-facts" }, says, why);
 }
 

@@ -89,7 +89,7 @@ function wayTo(unit, station) {
 function drawLotHeld(station, lot) {
   title(say("%(code)s is held", { code: lot.code }));
   const keys = [draw("li", {}, link(at(station.code), say("Scan something else")))];
-  main.replaceChildren(heldScreen(lot.code, known.snapshot.lots_held[lot.code], lotStands(lot), keys, { hasSafe: false, decides: known.snapshot.decides }));
+  main.replaceChildren(heldScreen(lot, known.snapshot.lots_held[lot.code], lotStands(lot), keys, { hasSafe: false, decides: known.snapshot.decides }));
 }
 
 function stepOf(unit) {
@@ -143,7 +143,7 @@ function drawUnit(station, code) {
     title(say("%(code)s is held", { code: unit.code }));
     const safe = safeSteps(known, unit);
     list.prepend(...safe.map((one, n) => draw("li", {}, n ? draw("span", { class: "key key--later" }, capital(word(one.operation))) : link(operation(one), capital(word(one.operation)), "key solid"))));
-    return main.replaceChildren(heldScreen(unit.code, holds, standsOf(known, unit), [...list.children], { hasSafe: safe.length > 0, decides: known.snapshot.decides }));
+    return main.replaceChildren(heldScreen(unit, holds, standsOf(known, unit), [...list.children], { hasSafe: safe.length > 0, decides: known.snapshot.decides }));
   }
   title(unit.code);
   const wait = unit.wait && Date.parse(unit.wait.until) > known.now() ? unit.wait : null;
