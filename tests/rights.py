@@ -21,7 +21,7 @@ HERE = "TW-26-004202"
 
 # Open without a badge, each for its reason: one cannot be in before one comes in, and a machine that watches has none.
 # Whoever has a frame has none either: its public page, by the code on it, is the same for everybody.
-PASSPORT = {"passport:frame", "passport:frame_by_link", "passport:old_link"}
+PASSPORT = {f"passport:{name}" for name in ("frame", "frame_by_link", "old_link", "report", "reported")}
 WITHOUT_BADGE = {"people:sign_in", "floor:sign_in_here", "health", *PASSPORT}
 # Read-only pages of the framework, behind their own sign-in; and going out, which is for whoever is in.
 NOT_OURS = ("admin:",)

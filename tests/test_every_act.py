@@ -21,7 +21,7 @@ from tests.exercises import EXERCISES
 
 pytestmark = pytest.mark.django_db
 # The door of the book itself, what the program notes by itself and the opening of a works have tests of their own.
-OWN = {"works opened", "entry unplaced", "difference noted"}
+OWN = {"works opened", "entry unplaced", "difference noted", "damage reported"}
 each = pytest.mark.parametrize("exercise", EXERCISES, ids=lambda exercise: exercise.name)
 
 

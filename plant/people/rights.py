@@ -120,6 +120,7 @@ RIGHTS: dict[str, frozenset[Role]] = {
     "hold lifted": _REVIEW,
     "unit released": _REVIEW,
     "departure noted": _FLOOR | _REVIEW,
+    "damage reported": frozenset(),  # by the program, for whoever has the frame
     "departure decided": _REVIEW,
     "departure countersigned": frozenset({Role.REVIEW, Role.ENGINEER, Role.MANAGER}),
     "unplaced settled": _REVIEW,

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import datetime
+from datetime import datetime, timedelta
 
 from plant.catalogue.models import Part
 from plant.codes import fold
@@ -11,16 +11,20 @@ from records.items.actions.labels import write_swap
 from records.items.clearing import ALLOWED
 from records.items.locking import lock_items
 from records.items.making import next_code
-from records.items.models import Evidence, LabelSwap
+from records.items.models import Evidence, Item, LabelSwap
 from records.items.queries import item_by_code
 from records.ledger.acts import Act, Free, Said, act
+from records.ledger.clock import clock
 from records.ledger.models import Flag
 from records.ledger.refusals import Conflict, Refused
 from records.ledger.words import keep_words
 from records.steps.actions.working import move_steps
 from records.steps.carrying import SWAPPED, end_carriers
 
-from .models import Countersign, Disposition, FlagAnswer, Nonconformance
+from .models import Countersign, Disposition, FlagAnswer, Nonconformance, OwnerReport
+
+# So many reports of one frame within a day are taken: more are no news. A choice of this project, no source.
+MOST_REPORTS, WITHIN = 6, timedelta(days=1)
 
 
 def note_departure(item: str, *, defect: str, words: str, said: Said) -> Nonconformance:
@@ -31,11 +35,34 @@ def note_departure(item: str, *, defect: str, words: str, said: Said) -> Nonconf
         thing = item_by_code(item)
         if defect not in Nonconformance.Defect.values:
             raise Refused("unknown", "Choose what is wrong from the list.")
-        if not words.strip():
-            raise Refused("no-reason", "Write what you see, and where.")
-        lock_items([thing])
-        code = next_code(a, "NC")
-        return a.write(Nonconformance(code=code, item=thing, defect=defect, words=keep_words(words), found_at=a.at))
+        return _departure(a, thing, defect, words)
+
+
+def _departure(a: Act, thing: Item, defect: str, words: str) -> Nonconformance:
+    if not words.strip():
+        raise Refused("no-reason", "Write what you see, and where.")
+    lock_items([thing])
+    code = next_code(a, "NC")
+    return a.write(Nonconformance(code=code, item=thing, defect=defect, words=keep_words(words), found_at=a.at))
+
+
+def report_damage(item: str, *, words: str, contact: str = "", said: Said) -> Nonconformance:
+    """Take what whoever has a frame tells of it without a badge; the program says it, and Review decides.
+
+    It holds nothing: anybody with the frame in front of them may send it. Refuses ``unknown``, ``no-reason``, and
+    ``too-many`` where a day brought enough of one frame.
+    """
+    stated = {"item": fold(item), "words": Free(words), "contact": Free(contact)}
+    with act("damage reported", said, **stated) as a:
+        if a.made:
+            return Nonconformance.objects.get(entry=a.entry)
+        thing = item_by_code(item)
+        departure = _departure(a, thing, Nonconformance.Defect.REPORTED, words)
+        before = OwnerReport.objects.filter(departure__item=thing, entry__taken_at__gt=clock.now() - WITHIN)
+        if before.count() >= MOST_REPORTS:
+            raise Refused("too-many", "This frame was reported several times today. Phone us instead.")
+        a.write(OwnerReport(departure=departure, contact=keep_words(contact)))
+        return departure
 
 
 def nonconformance_by_code(code: str) -> Nonconformance:

@@ -127,7 +127,7 @@ def _departures() -> Iterator[Matter]:
             code=row.item.code,
             page=reverse("trace:unit", args=[row.item.code]),
             why=f"{row.code}: {_said(row.get_defect_display(), row.words)}",
-            by=row.entry.by.name,
+            by=row.told_by,
             act="departure decided",
             address=reverse("quality:departure", args=[row.code]),
             press="Decide the departure",

@@ -23,6 +23,7 @@ class Nonconformance(Version):
         SURFACE = "surface", "surface"
         MATERIAL = "material", "material"
         FIELD = "field", "failure in use"
+        REPORTED = "reported", "damage told from outside"
         OTHER = "other", "other"
 
     code = HouseCodeField(max_length=40)
@@ -36,6 +37,21 @@ class Nonconformance(Version):
             *version_rules("nonconformance"),
             models.UniqueConstraint(fields=["code"], name="nonconformance_code_once", condition=Q(version=1)),
         ]
+
+    @property
+    def told_by(self) -> str:
+        """Who noted it; what came by a public page has nobody's name."""
+        return "whoever has it" if self.entry.kind == "damage reported" else self.entry.by.name
+
+
+class OwnerReport(Fact):
+    """A departure that whoever has a frame told on its public page, without a badge: a claim until somebody has looked.
+
+    ``contact`` is how to answer, where that was told.
+    """
+
+    departure = models.OneToOneField(Nonconformance, models.PROTECT, related_name="owner_report")
+    contact = WordsField(null=True)
 
 
 class Disposition(Fact):

@@ -19,6 +19,7 @@ from records.items.queries import find_item
 from records.ledger.actions import settle_unplaced
 from records.ledger.clock import clock
 from records.ledger.models import Flag, Unplaced
+from records.ledger.photos import photos_of
 from records.steps.actions import put_aside, send_to_rework
 from records.steps.due import due_now
 
@@ -35,7 +36,7 @@ from .forms import (
     SettleForm,
     SwapForm,
 )
-from .models import BECAME, Disposition, Nonconformance
+from .models import BECAME, Disposition, Nonconformance, OwnerReport
 from .past import decided
 from .queries import entries_near
 from .tables import DecidedFilter, DecidedTable
@@ -124,6 +125,8 @@ def departure(request: HttpRequest, code: str) -> HttpResponse:
         "became": BECAME.get(decision.choice, "done") if decision else "",
         "countersign": countersign,
         "waits_for_second": as_is and countersign is None,
+        "photos": photos_of([found.entry_id])[found.entry_id],
+        "report": OwnerReport.objects.filter(departure=found).select_related("contact").first(),
     }
     return render(request, "quality/departure.html", context)
 

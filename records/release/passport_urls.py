@@ -11,6 +11,8 @@ from . import passport_views
 app_name = "passport"
 urlpatterns = [
     path("f/<str:token>/", passport_views.frame, name="frame"),
+    path("f/<str:token>/report/", passport_views.report, name="report"),
+    path("f/<str:token>/reported/", passport_views.reported, name="reported"),
     re_path(r"^f/(?P<token>[^/]+)/01/(?P<link>.+?)/?$", passport_views.frame, name="frame_by_link"),
     re_path(r"^01/(?P<link>.+?)/?$", passport_views.old_link, name="old_link"),
 ]

@@ -24,6 +24,7 @@ View = Callable[..., HttpResponse]
 # Choices of this project, no source: a dealer scans a delivery through, and nobody tries out tokens.
 PAGES = Pace(150, timedelta(minutes=10))
 MISSES = Pace(20, timedelta(minutes=10))
+REPORTS = Pace(10, timedelta(hours=1))
 STRICT = {name: [NONE] for name in ("script-src", "connect-src", "worker-src", "manifest-src")}
 HEADERS = {
     "X-Robots-Tag": "noindex, nofollow, noarchive",
@@ -61,14 +62,19 @@ def language_of(request: HttpRequest) -> str:
     return chosen if chosen in dict(settings.LANGUAGES) else translation.get_language_from_request(request)
 
 
-def told(request: HttpRequest, template: str, *, status: int = 200, **context: Any) -> HttpResponse:
-    """A page for people outside, with what each of them needs; a language that was chosen stays chosen."""
+def chosen_language(request: HttpRequest) -> str:
+    """What an address carries on, so that the language that was chosen stays chosen: no cookie could keep it."""
     chosen = request.GET.get("in", "")
+    return f"?in={chosen}" if chosen in dict(settings.LANGUAGES) else ""
+
+
+def told(request: HttpRequest, template: str, *, status: int = 200, **context: Any) -> HttpResponse:
+    """A page for people outside, with what each of them needs."""
     own = {
         "works": Works.current(),
         "phone": settings.OWNER_PHONE,
         "languages": settings.LANGUAGES,
-        "asks": f"?in={chosen}" if chosen in dict(settings.LANGUAGES) else "",
+        "asks": chosen_language(request),
     }
     # Without the request: whoever happens to be signed in there is nobody here.
     return HttpResponse(render_to_string(template, own | context), status=status)
