@@ -23,6 +23,7 @@ from records.items.gates import may_go_in
 from records.items.making import fits
 from records.items.models import Item
 from records.items.queries import find_item, is_booked_in
+from records.items.risks import risk_of
 from records.items.shelf import first_to_take
 from records.ledger.clock import clock
 from records.ledger.refusals import Refused
@@ -220,8 +221,16 @@ def amount_of(told: Told, name: str, lot: str, *, fixed: int | None = None, band
     hint = say("The route says %(amount)s %(unit)s.", amount=given, unit=unit) if given else ""
     if band is not None and band.aimed:
         hint = say("%(amount)s %(unit)s are due, %(band)s.", amount=band.aimed, unit=unit, band=band.words)
+    hint = f"{hint} {risk_words(code) if name else ''}".strip()
     check = partial(_not_below, unit=unit, kind=kind)
     return Question(name, say("How much of %(code)s?", code=code), "Amount", check, hint, unit, band=band, given=given)
+
+
+def risk_words(code: str) -> str:
+    """Until when, and how much more, a lot may be used that was released at risk; empty for any other."""
+    item = find_item(code)
+    risk = risk_of(item) if item is not None and item.kind == Part.Tracked.LOT else None
+    return risk.words() if risk else ""
 
 
 def ask_left(told: Told, name: str, lot: str, before: Sequence[tuple[str, str]] = ()) -> Iterator[Question]:
@@ -387,9 +396,3 @@ def _scale(code: str) -> Gauge:
 def ask_tank() -> Question:
     """The tank or bin."""
     return Question("tank", _("Scan the tank or bin"), "Tank", tank_by_code, kind="tank")
-
-
-def check_share(text: str) -> None:
-    """Refuse what is no share between 0 and 1."""
-    if not 0 <= read_decimal(text) <= 1:
-        raise Refused("not-a-number", "A share lies between 0 and 1.")

@@ -33,6 +33,7 @@ from records.items.models import Hold
 from records.items.pots import Pot, standing_pots
 from records.items.queries import HERE, holds_on
 from records.items.reasons import CHOSEN, reason_words
+from records.items.risks import risks_here
 from records.items.shelf import stock_rows
 from records.ledger.canonical import time_text
 from records.ledger.clock import clock
@@ -297,6 +298,7 @@ def _sheets() -> dict[str, Data]:
 def _lots() -> list[Data]:
     """Lots with something left, and whether they may be used; a pot with its span."""
     spans = {pot.code: pot for pot in standing_pots(clock.now())}
+    risks = {risk.lot.code: {"until": time_text(risk.until), "left": risk.left} for risk in risks_here()}
     return [
         {
             "code": row.code,
@@ -308,6 +310,7 @@ def _lots() -> list[Data]:
             "past": row.is_past,
             "held": row.held,
             "place": row.place,
+            **({"risk": risks[row.code]} if row.code in risks else {}),
             **(_span(spans[row.code]) if row.code in spans else {}),
         }
         for row in stock_rows()

@@ -78,6 +78,7 @@ MODULES = (
     "printing.js",
     "register.js",
     "resting.js",
+    "risks.js",
     "rules.js",
     "say.js",
     "scanned.js",

@@ -37,7 +37,7 @@ from records.steps.due import due_now
 from records.steps.filling import is_mould, unit_at
 from records.trace.finding import copy_words, item_named
 
-from .asking import Question
+from .asking import Question, risk_words
 from .handing import with_old_entries
 from .holding import place_words, what_to_do, where_it_stands
 from .labelling import GOOD, first_label
@@ -156,6 +156,8 @@ def unit_here(request: HttpRequest, station: str, code: str) -> HttpResponse:
             request,
             say("That is %(kind)s %(code)s. A step needs a unit.", kind=item.part.get_kind_display(), code=item.code),
         )
+        if words := risk_words(item.code):
+            messages.warning(request, words)
         return redirect("floor:station", station=here.code)
     front = unit_in_front(item)
     pot = clock_told({}) if front.waits_for_pot else None

@@ -117,7 +117,7 @@ class Accepted(NamedTuple):
 
 def standing_of(lots: list[Item]) -> dict[int, Accepted]:
     """How each lot stands, by its own decision or by the worst of those on what it was cut off from."""
-    mothers = _mothers([lot for lot in lots if lot.origin == Item.Origin.MADE and lot.good_until is None])
+    mothers = mothers_among([lot for lot in lots if lot.origin == Item.Origin.MADE and lot.good_until is None])
     received = {lot.pk: lot.state.code for lot in lots if lot.origin != Item.Origin.MADE}
     codes = received | {mother: code for found in mothers.values() for mother, code in found.items()}
     decided = decisions_on(codes)
@@ -134,7 +134,7 @@ def standing_of(lots: list[Item]) -> dict[int, Accepted]:
     return found
 
 
-def _mothers(lots: list[Item]) -> dict[int, dict[int, str]]:
+def mothers_among(lots: list[Item]) -> dict[int, dict[int, str]]:
     """Codes of the received lots that each lot was cut off from, over however many cuts; a query for each depth."""
     cut_from: dict[int, set[int]] = {}
     received: dict[int, str] = {}

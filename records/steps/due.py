@@ -9,13 +9,12 @@ from datetime import datetime, timedelta
 from django.db.models import Q
 
 from plant.catalogue.models import Part
-from plant.people.queries import works_day
 from plant.speaking import say
 from plant.templatetags.showing import when
-from records.items.clearing import at_risk
 from records.items.keeping import keeping_of
 from records.items.models import Item
 from records.items.queries import HERE
+from records.items.risks import risks_here
 
 from .models import MeasureAgain, StepRecord, Waiting
 from .resting import rests_of
@@ -25,7 +24,9 @@ from .resting import rests_of
 AHEAD = timedelta(hours=1)
 STANDS_FOR = timedelta(hours=12)
 TAKEN_ALONG = timedelta(hours=24)
-AGAIN, RESTED, THAWED, OUT, OPEN, RISK = "again", "rested", "thawed", "out", "open", "risk"
+# Of a release at risk so little is left that somebody should ask for more. A choice of this project, no source.
+LITTLE = 0.1
+AGAIN, RESTED, THAWED, OUT, OPEN, RISK, USED_UP = "again", "rested", "thawed", "out", "open", "risk", "used-up"
 
 
 @dataclass(frozen=True)
@@ -39,6 +40,7 @@ class Due:
     ends: datetime
     name: str = ""
     value: str = ""
+    stands: bool = False  # told as long as it is so
 
     def words(self, now: datetime) -> str:
         """The sentence, in the language in use; ``due.js`` says the same."""
@@ -49,6 +51,10 @@ class Due:
             return say("%(code)s: %(name)s may be logged from %(at)s on.", **told)
         if self.what == THAWED:
             return say("%(code)s is thawed since %(at)s: it may be opened.", **told)
+        if self.what == USED_UP:
+            return say(
+                "%(code)s: %(value)s is left of its release at risk, and it is not accepted yet. Ask Review.", **told
+            )
         if self.what == RISK:
             return say("%(code)s: its release at risk ends %(at)s and it is not accepted yet. Ask Review.", **told)
         if self.ends <= now:
@@ -61,8 +67,8 @@ def due_ahead(now: datetime) -> list[Due]:
 
     A fixed number of queries; a lot whose data sheet limits how it keeps costs two more: there are few of them.
     """
-    found = [*_again(now), *_rested(), *_keeping(now), *_risk(now)]
-    near = [one for one in found if now - STANDS_FOR <= one.at <= now + TAKEN_ALONG]
+    found = [*_again(now), *_rested(), *_keeping(now), *_risk()]
+    near = [one for one in found if (one.stands or now - STANDS_FOR <= one.at) and one.at <= now + TAKEN_ALONG]
     return sorted(near, key=lambda one: (one.at, one.code, one.what))
 
 
@@ -120,8 +126,18 @@ def _keeping(now: datetime) -> Iterator[Due]:
             yield Due(OPEN, lot.code, station, kept.open_until - AHEAD, kept.open_until)
 
 
-def _risk(now: datetime) -> Iterator[Due]:
-    """Releases at risk that end while their lot is not accepted."""
-    for row in at_risk():
-        if row.limit_until is not None and works_day(row.limit_until) <= works_day(now + TAKEN_ALONG):
-            yield Due(RISK, row.item.code, "", row.limit_until - AHEAD, row.limit_until)
+def _risk() -> Iterator[Due]:
+    """Releases at risk that end, by time or by amount, while their lot is not accepted: where it and its packages lie.
+
+    Several packages at one station are told of once.
+    """
+    told = set()
+    for risk in risks_here():
+        code, station = risk.lot.code, _station_of(risk.lot)
+        if (risk.until, risk.limit, station) in told:
+            continue
+        told.add((risk.until, risk.limit, station))
+        yield Due(RISK, code, station, risk.until - AHEAD, risk.until)
+        has_some = (risk.lot.state.remaining or 0) > 0
+        if has_some and risk.free is not None and risk.free <= risk.limit * LITTLE:
+            yield Due(USED_UP, code, station, risk.since, risk.since, value=risk.left, stands=True)

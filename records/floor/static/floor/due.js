@@ -17,6 +17,7 @@ function words(one, now) {
   if (one.what === "again") return say("%(code)s: read %(name)s again now. It was %(value)s at first.", told);
   if (one.what === "rested") return say("%(code)s: %(name)s may be logged from %(at)s on.", told);
   if (one.what === "thawed") return say("%(code)s is thawed since %(at)s: it may be opened.", told);
+  if (one.what === "used-up") return say("%(code)s: %(value)s is left of its release at risk, and it is not accepted yet. Ask Review.", told);
   if (one.what === "risk") return say("%(code)s: its release at risk ends %(at)s and it is not accepted yet. Ask Review.", told);
   if (Date.parse(one.ends) <= now) return say("%(code)s: its time open or out of the freezer ended %(at)s. Do not use it.", told);
   return say("%(code)s: its time open or out of the freezer ends %(at)s. Use it first.", told);

@@ -6,6 +6,7 @@ import { listsAt } from "./lists.js";
 import { drawMany } from "./many.js";
 import { entryMade, waitMade } from "./payload.js";
 import { restOf, tooEarly } from "./resting.js";
+import { riskWords } from "./risks.js";
 import { maySay, routeOf, rules, stopping, unitAt } from "./rules.js";
 import { sheetHere, sheetWords } from "./paper.js";
 import { drawPot, potsOf } from "./pots.js";
@@ -74,7 +75,7 @@ function scanned(station, typed) {
   if (unit) return location.replace(wayTo(unit, station));
   const lot = known.lots.get(code);
   if (lot?.held && known.snapshot.lots_held[code]) return drawLotHeld(station, lot);
-  return drawStation(station, typed, lot ? say("That is %(kind)s %(code)s. A step needs a unit.", { kind: lot.kind, code }) : wrongWith(typed)?.words ?? say("This tablet knows no %(code)s since %(since)s. Look again, or type it.", { code, since: clockAt(known.as_of) }), code);
+  return drawStation(station, typed, lot ? `${say("That is %(kind)s %(code)s. A step needs a unit.", { kind: lot.kind, code })} ${riskWords(lot)}`.trim() : wrongWith(typed)?.words ?? say("This tablet knows no %(code)s since %(since)s. Look again, or type it.", { code, since: clockAt(known.as_of) }), code);
 }
 
 // Where a scan leads: a mould that waits for its pot goes to the pot at once, all else to its own screen.

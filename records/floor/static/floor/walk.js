@@ -3,6 +3,7 @@ import { carrierTold, wrongCarrier } from "./carrying.js";
 import { closed, goesIn } from "./closed.js";
 import { askNumber, number, trimmed } from "./numbers.js";
 import { askRest } from "./resting.js";
+import { riskWords } from "./risks.js";
 import { stopping } from "./rules.js";
 import { mix } from "./weighing.js";
 import { say, spoken } from "./say.js";
@@ -35,7 +36,8 @@ export function amountOf(known, told, name, lotName, due) {
   const code = readCode(told[lotName] ?? "");
   const lot = known.lots.get(code);
   const question = { name, asks: say("How much of %(code)s?", { code }), word: "Amount", kind: "number", unit: unitOf(known, lot, told[`${lotName}-part`]) };
-  return due ? { ...question, hint: say("%(amount)s %(unit)s are due, %(band)s.", { amount: due.aimed, unit: question.unit, band: due.words }), band: due } : question;
+  const aimed = due ? say("%(amount)s %(unit)s are due, %(band)s.", { amount: due.aimed, unit: question.unit, band: due.words }) : "";
+  return { ...question, hint: `${aimed} ${riskWords(lot)}`.trim(), ...(due ? { band: due } : {}) };
 }
 
 // The lot of a kind that ends first, where several may be taken and all are of one part; never a pot.
