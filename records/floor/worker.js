@@ -5,6 +5,7 @@
 const CACHE = `floor-${VERSION}`;
 const DECODER = `decoder-${BESIDE_VERSION}`;
 const PATIENCE_MS = 4_000;
+const PART_MS = 15_000; // all parts come at once where the version is new
 const QUIET_MS = 10_000; // so long after a failure nothing is waited for
 let failedAt = 0;
 let isCurrent = false; // the page that was given out last is of this version
@@ -55,12 +56,13 @@ self.addEventListener("fetch", (event) => {
   else if (BESIDE.includes(path)) event.respondWith(caches.match(path).then((kept) => kept ?? fetch(request)));
 });
 
-async function fromServer(request) {
+// All of it: a page of which the link brings half says nothing, and none of its keys works.
+async function fromServer(request, patience) {
   const quiet = Date.now() - failedAt < QUIET_MS;
   if (quiet) throw new Error("no link a moment ago");
   try {
-    const ends = new Promise((_, fail) => setTimeout(() => fail(new Error("too slow")), PATIENCE_MS));
-    const answer = await Promise.race([fetch(request), ends]);
+    const ends = new Promise((_, fail) => setTimeout(() => fail(new Error("too slow")), patience));
+    const answer = await Promise.race([whole(request), ends]);
     if ([502, 503, 504].includes(answer.status)) throw new Error("nobody behind the door");
     failedAt = 0;
     return answer;
@@ -70,9 +72,15 @@ async function fromServer(request) {
   }
 }
 
+async function whole(request) {
+  const answer = await fetch(request);
+  await answer.clone().arrayBuffer();
+  return answer;
+}
+
 async function page(request) {
   try {
-    const answer = await fromServer(request);
+    const answer = await fromServer(request, PATIENCE_MS);
     isCurrent = answer.headers.get("Floor-Shell") === VERSION;
     return answer;
   } catch {
@@ -87,7 +95,7 @@ async function part(request, path) {
   const kept = isCurrent ? await caches.match(path) : null;
   if (kept) return kept;
   try {
-    return await fromServer(request);
+    return await fromServer(request, PART_MS);
   } catch {
     return (await caches.match(path)) ?? Response.error();
   }

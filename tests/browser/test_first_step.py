@@ -3,7 +3,10 @@
 How long it takes is measured by ``python -m tests.bench --only first_step``; here stands why it is short.
 """
 
+from collections.abc import Callable, Iterable
+
 import pytest
+from django.core.handlers.wsgi import WSGIHandler
 from django.core.signals import request_started
 from playwright.sync_api import Page, expect
 
@@ -67,3 +70,19 @@ def test_a_page_of_another_version_takes_its_parts_from_the_server(page: Page, a
     asked.clear()
     the_first_question(page)
     assert "/static/floor/outbox.js" in asked
+
+
+def test_a_page_of_which_the_link_brings_half_is_drawn_by_the_tablet(page: Page, monkeypatch):
+    worlds.a_straight_week()
+    enter(page, "operator")
+    all_of_it = WSGIHandler.__call__
+
+    def half_of_it(handler: WSGIHandler, environ: dict, start_response: Callable) -> Iterable[bytes]:
+        answer = all_of_it(handler, environ, start_response)
+        if not environ["PATH_INFO"].startswith(BENCH):
+            return answer
+        body = b"".join(answer)
+        return [body[: len(body) // 2]]
+
+    monkeypatch.setattr(WSGIHandler, "__call__", half_of_it)
+    the_first_question(page)
