@@ -105,13 +105,25 @@ def a_rear_to_bond() -> str:
     return _to_bond("OS-R", "rear", TUBES[2:], [])
 
 
-def _to_bond(part: str, end: str, tubes: tuple[str, ...], inserts: list[Input]) -> str:
+def a_front_to_deburr() -> str:
+    """A front that is drilled; its label comes with the next step."""
+    return _to_bond("OS-F", "front", TUBES[:2], [Input("INSERT-1", read_quantity("1 pcs"))], until="deburr")
+
+
+def a_rear_to_deburr() -> str:
+    """A rear that is drilled."""
+    return _to_bond("OS-R", "rear", TUBES[2:], [], until="deburr")
+
+
+def _to_bond(part: str, end: str, tubes: tuple[str, ...], inserts: list[Input], until: str = "") -> str:
     made = steps.Made([works.MOULDS[end][0]], STATION["Press 2"])
     moulding = steps.Moulding(tubes, [], inserts, [works.BLADDERS[1]])
     unit = steps.mould("", part=part, moulding=moulding, made=made, said=said("lenz", before=1.95)).code
     readings = {"leak test": ("pressure-rise", "0.2", "mbar"), "bladder hold": ("pressure-drop", "20", "mbar")}
     readings |= {"vent": ("gauge", "0", "bar")}
     for n, operation in enumerate(route_of(item_by_code(unit).part, clock.now())[1:]):
+        if operation.name == until:
+            break
         read = [Read(*readings[operation.name])] if operation.name in readings else []
         shots = [steps.Shot("POT-0")] if operation.name == "fill" else []
         carrier = unit if operation.name in ("demould", "deburr") else ""

@@ -15,7 +15,7 @@ from plant.catalogue.queries import carrier_from
 from plant.speaking import say
 from records.items.models import Item
 from records.ledger.refusals import Refused
-from records.steps.carrying import WRONG, read_carrier
+from records.steps.carrying import OLD, WRONG, carriers_of, read_carrier
 
 from .asking import Question, Told
 from .pieces import question_data
@@ -55,7 +55,9 @@ class NewCarrier:
 
 
 def _names(text: str, unit: Item | None) -> None:
-    """Refuse what carries the code of another unit, or of none."""
+    """Refuse what carries the code of another unit, or of none, and a label that a newer one came after."""
     found = read_carrier(text)
     if unit is not None and (found.item is None or found.item.pk != unit.pk):
         raise Refused("wrong-carrier", WRONG, unit=unit.code, found=found.code)
+    if unit is not None and found.is_old(carriers_of([unit.pk])):
+        raise Refused("old-carrier", OLD, unit=unit.code, copy=found.copy)

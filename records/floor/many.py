@@ -10,12 +10,11 @@ from urllib.parse import urlencode
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
+from plant.catalogue.carriers import OUTLIVES_PAINT
 from plant.catalogue.models import Operation, OperationInput, OperationReading
 from records.items.models import Consignment, ConsignmentLine
 from records.items.queries import OUT, whereabouts
 from records.release.queries import parties
-
-from .carrying import puts_on
 
 # With fewer a unit by itself is quicker.
 FEWEST_WAITING = 2
@@ -42,9 +41,9 @@ MANY: dict[str, Many] = {
 
 
 def in_one_go(operation: Operation) -> bool:
-    """Whether an operation asks nothing of each unit, so that several are logged by one press."""
+    """Whether several are logged by one press: nothing is asked of each unit but the carrier that is put on."""
     asked = OperationReading.objects.filter(operation=operation), OperationInput.objects.filter(operation=operation)
-    return not puts_on(operation) and not any(rows.exists() for rows in asked)
+    return not any(rows.exists() for rows in asked)
 
 
 def many_offered(may: Callable[[str], bool], waiting: Any) -> list[tuple[str, str, str]]:
@@ -73,7 +72,7 @@ def many_data() -> dict[str, Any]:
     """What lists need to know besides: acts, who gets consignments, and what is out with whom."""
     acts = {name: many.act for name, many in MANY.items()}
     names = {"out": parties(Consignment.Direction.OUT), "ship": parties(Consignment.Direction.SHIP)}
-    return {"acts": acts, "parties": names, "out": _out()}
+    return {"acts": acts, "parties": names, "out": _out(), "outlives": list(OUTLIVES_PAINT)}
 
 
 def _out() -> list[dict[str, Any]]:

@@ -19,7 +19,7 @@ from django.utils.translation import gettext
 
 from plant.catalogue.cautions import EVERYWHERE, caution_words
 from plant.catalogue.models import Operation, OperationReading, Part, RouteRevision, Tank
-from plant.catalogue.queries import good_for_ms, rest_ms, route_of
+from plant.catalogue.queries import carrier_from, good_for_ms, rest_ms, route_of
 from plant.equipment.models import Gauge, Station, Tool
 from plant.people.deputies import deciders_on
 from plant.people.models import Person, PersonRole, Works
@@ -46,6 +46,7 @@ from records.steps.resting import rests_of
 
 from .closed import moulded_here
 from .holding import filling_of, stands_after
+from .known_by import known_by, reprinted
 from .listed import needs_list, not_listed
 from .many import MANY, many_data
 from .moulding import takes_pot
@@ -87,6 +88,7 @@ def snapshot_for(person: Person, device: str, sat: datetime | None = None) -> Da
         "many": many_data(),
         "due": _due(),
         "labels": labels_to_check(),
+        "reprinted": reprinted(),
         "parts": _parts(),
         "tools": list(Tool.objects.order_by("code").values("code", "kind")),
         "gauges": _gauges(),
@@ -175,7 +177,7 @@ def _units_here() -> list[Data]:
     done, holds, now = done_operations(pks), _holds_of(pks), clock.now()
     waits = to_measure_again(pks, now)
     checked = _checked_until(rows, done, now)
-    moulded, rests = moulded_here(rows), rests_of(rows)
+    moulded, rests, carried = moulded_here(rows), rests_of(rows), known_by(pks)
     return [
         {
             "code": row.unit.code,
@@ -195,6 +197,7 @@ def _units_here() -> list[Data]:
             "checked_until": checked.get(row.unit_id, ""),
             "rests": {rest.after: time_text(rest.until)} if (rest := rests.get(row.unit_id)) else {},
             **moulded.get(row.unit_id, {}),
+            **carried.get(row.unit_id, {}),
         }
         for row in rows
     ]
@@ -269,6 +272,7 @@ def _along(operation: Operation, readings: Sequence[OperationReading]) -> Data:
     """An operation of a route, with its task."""
     told = {"n": operation.n, "station_kind": operation.station_kind, "makes_safe": operation.makes_safe}
     told |= {"good_for_ms": good_for_ms(operation), "rest_ms": rest_ms(operation), "takes_pot": takes_pot(operation)}
+    told |= {"carrier": kind} if (kind := carrier_from(operation)) else {}
     return task_data(step_of(operation, readings)) | told
 
 

@@ -8,6 +8,7 @@ from datetime import datetime
 from functools import lru_cache
 from hashlib import sha256
 from pathlib import Path
+from typing import Any
 
 from django.conf import settings
 from django.contrib.staticfiles import finders
@@ -39,7 +40,7 @@ WORKER = Path(__file__).with_name("worker.js")
 FONTS = [
     f"vendor/atkinson-hyperlegible/atkinson-hyperlegible-{face}-latin-wght-normal.woff2" for face in ("next", "mono")
 ]
-STYLES = ("plant/fonts.css", "plant/tokens.css", "plant/site.css", "plant/drawings.css", "plant/charts.css")
+STYLES = ("plant/fonts.css", "plant/tokens.css", "plant/site.css", "plant/drawings.css")
 # What pages and style sheets name stands under a name of its content; modules import each other by their plain names.
 NAMED = (*STYLES, "floor/floor.css", "floor/tablet.js", "floor/camera.js", "plant/lights.js", "plant/mark.svg", *FONTS)
 MODULES = (
@@ -50,6 +51,7 @@ MODULES = (
     "clocks.js",
     "carrying.js",
     "closed.js",
+    "copies.js",
     "dialogs.js",
     "due.js",
     "gathering.js",
@@ -127,6 +129,10 @@ class Words(JSONCatalog):
 
     def get_paths(self, packages: object) -> list[str]:
         return [str(folder) for folder in settings.LOCALE_PATHS]
+
+    def render_to_response(self, context: dict[str, Any], **_: object) -> HttpResponse:
+        """The words alone: how dates and numbers are written, the tablet knows by itself."""
+        return JsonResponse({"catalog": context["catalog"]}, json_dumps_params={"ensure_ascii": False})
 
 
 @in_area("Floor")

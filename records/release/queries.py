@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 
-from django.db.models import Max, QuerySet
+from django.db.models import Exists, Max, OuterRef, QuerySet
 
 from plant.catalogue.models import Part
 from records.items.models import Consignment, ConsignmentLine, Hold, Item, Place
@@ -39,6 +40,15 @@ def frames_at_the_door() -> list[AtDoor]:
         if release.entry_id >= shipped.get(release.unit_id, 0)
     }
     return [AtDoor(row.unit, row, row.unit_id in held, releases.get(row.unit_id)) for row in waiting]
+
+
+def let_go(units: Iterable[int]) -> set[int]:
+    """Units among these that a release lets go: one that no shipment has used."""
+    used = ConsignmentLine.objects.filter(
+        item=OuterRef("unit"), consignment__direction=Consignment.Direction.SHIP, entry__gt=OuterRef("entry")
+    )
+    standing = Release.objects.filter(~Exists(used), unit__in=list(units))
+    return set(standing.values_list("unit_id", flat=True))
 
 
 def lines_shipped() -> QuerySet[ConsignmentLine]:

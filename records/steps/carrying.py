@@ -51,6 +51,10 @@ class Found:
     copy: int | None
     item: Item | None
 
+    def is_old(self, before: Iterable[UnitCarrier]) -> bool:
+        """Whether a newer label than this one was read among the carriers that came before."""
+        return any(self.copy and row.code == self.code and (row.copy or 0) > self.copy for row in before)
+
 
 def read_carrier(text: str) -> Found:
     """What a scanned or typed carrier says. Refuses ``scan`` for a symbol that can't be read for certain."""
@@ -109,7 +113,7 @@ def begin_carrier(a: Act, unit: Item, kind: str, text: str, *, reason: str = "")
     before = carriers_of([unit.pk])
     if not is_own:
         a.refuse_or_flag("wrong-carrier", WRONG, unit=unit.code, found=found.code)
-    elif found.copy and any(row.code == found.code and (row.copy or 0) > found.copy for row in before):
+    elif found.is_old(before):
         a.refuse_or_flag("old-carrier", OLD, unit=unit.code, copy=found.copy)
     _flag_twice(a, unit, found)
     told = UnitCarrier(unit=unit, kind=kind, code=found.code, copy=found.copy, is_own=is_own, reason=reason)

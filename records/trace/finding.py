@@ -8,12 +8,14 @@ from urllib.parse import quote, urlencode
 from django.db.models import Max
 from django.urls import reverse
 
-from plant.catalogue.models import RecipeRevision, Tank
+from plant.catalogue.carriers import Carrier
+from plant.catalogue.models import Part, RecipeRevision, Tank
 from plant.codes import KINDS, read_typed
 from plant.equipment.models import Gauge, Recorder, Station, Tool
 from plant.misreads import Doubt
 from plant.people.models import Person
-from plant.scans import layout_hint, read_scan
+from plant.scans import Scan, layout_hint, read_scan
+from plant.speaking import say
 from records.items.models import Consignment, Item, ItemCode
 from records.items.queries import find_item, item_by_code
 from records.ledger.refusals import Refused
@@ -89,28 +91,57 @@ def page_of(typed: str) -> str:
 
 
 def copy_words(typed: str) -> str:
-    """What is wrong with the label that was scanned: a newer one was printed, or none with this number ever was."""
+    """What is wrong with the label or carrier that was scanned, as the floor says it: it is old, or was never printed.
+
+    A tablet without a link says the same of what it knows (``copies.js``).
+    """
     scan = read_scan(typed)
     if scan.copy is None:
-        return ""
+        return _ended_words(scan)
     newest = ItemCode.objects.filter(code=scan.code).aggregate(newest=Max("prints__copy"))["newest"] or 0
+    facts = {"copy": scan.copy, "code": scan.code, "newest": newest}
     if scan.copy < newest:
-        return f"That is label {scan.copy} of {scan.code}; label {newest} was printed after it. Take the old one off."
+        return say(
+            "That is label %(copy)s of %(code)s; label %(newest)s was printed after it. Take the old one off.", **facts
+        )
     if scan.copy > newest:
-        return f"Label {scan.copy} of {scan.code} was never printed here. Find out where it came from."
-    return _ended_words(scan.code, scan.copy)
+        return say("Label %(copy)s of %(code)s was never printed here. Find out where it came from.", **facts)
+    return _ended_words(scan)
 
 
-def _ended_words(code: str, copy: int) -> str:
-    """That a label no longer carries the unit that it names: something else took its place."""
-    item = find_item(code)
-    rows = carriers_of([item.pk]) if item is not None else []
-    ended = [row for row in rows if (row.code, row.copy) == (code, copy) and not row.is_on]
-    present = next((row for row in rows if row.is_on), None)
-    if not ended or (present is not None and (present.code, present.copy) == (code, copy)):
+def _ended_words(scan: Scan) -> str:
+    """That what was scanned no longer carries the unit that it names: something else took its place.
+
+    A code without a number tells the old carrier only where it is a symbol, or another code than the unit has now:
+    typed by hand it names the unit.
+    """
+    item = find_item(scan.code)
+    if item is None or item.kind != Part.Tracked.UNIT or (scan.form == "plain" and scan.code == item.code):
         return ""
-    now = f"its {present.get_kind_display()}" if present else "nothing on file"
-    return f"That is label {copy} of {code}, which it is no longer known by: by {now}. Take the old one off."
+    rows, read = carriers_of([item.pk]), (scan.code, scan.copy)
+    present = next((row for row in rows if row.is_on), None)
+    ended = [row for row in rows if (row.code, row.copy) == read and not row.is_on and row.kind != Carrier.TOOL]
+    if not ended or (present is not None and (present.code, present.copy) == read):
+        return ""
+    facts = {"copy": scan.copy, "code": scan.code, "was": ended[-1].get_kind_display()}
+    if present is None:
+        if scan.copy:
+            return say(
+                "That is label %(copy)s of %(code)s, which it is no longer known by. Take the old one off.", **facts
+            )
+        return say(
+            "That is the old %(was)s of %(code)s, which it is no longer known by. Take the old one off.", **facts
+        )
+    facts["now"] = present.get_kind_display()
+    if scan.copy:
+        return say(
+            "That is label %(copy)s of %(code)s, which it is no longer known by: by its %(now)s. Take the old one off.",
+            **facts,
+        )
+    return say(
+        "That is the old %(was)s of %(code)s, which it is no longer known by: by its %(now)s. Take the old one off.",
+        **facts,
+    )
 
 
 def why_unknown(typed: str) -> str:

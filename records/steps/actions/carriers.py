@@ -14,7 +14,7 @@ from ..models import UnitCarrier
 
 # What a person puts on by hand; the tool that holds a unit is told by the step.
 PUT_ON = (Carrier.TAG, Carrier.TRAVELLER, Carrier.LABEL, Carrier.MARK)
-WHY = ("carrier-lost", "unreadable", "came-off", "not-its-own")
+WHY = ("worn", "burnt", "painted-over", "unreadable", "came-off", "carrier-lost", "not-its-own")
 
 
 def put_carrier(unit: str, *, kind: str, symbol: str, reason: str = "", said: Said) -> UnitCarrier:

@@ -7,6 +7,7 @@ from plant.catalogue.queries import route_of
 from records.floor.many import in_one_go
 from records.items.queries import item_by_code
 from records.ledger.clock import clock
+from records.steps.actions import put_carrier
 from records.steps.carrying import carriers_of
 from records.steps.models import StepRecord
 from tests import builders
@@ -57,6 +58,7 @@ def test_a_symbol_is_kept_with_the_number_of_its_label():
     assert rows()[-1] == ("tag", "F1", 3)
 
 
+GAP = specs.ReadingSpec("edge", "mm", "1", "3")
 EDGE = {"name": "edge", "value": "2", "unit": "mm"}
 
 
@@ -74,7 +76,17 @@ def test_without_one_it_is_kept_and_marked():
     assert StepRecord.objects.filter(operation__name="trim").count() == 1
 
 
-def test_such_a_step_is_not_logged_for_several_at_once():
-    route = {one.name: one for one in route_of(item_by_code("F1").part, clock.now())}
+def test_such_a_step_is_logged_for_several_at_once_where_nothing_is_read():
+    route = [STEP("mould"), STEP("wash", carrier="tag"), STEP("trim", readings=[GAP])]
+    builders.agreed(specs.RouteSpec("OSIER-F", route))
+    builders.a_front("F3", tube="T3")
+    route = {one.name: one for one in route_of(item_by_code("F3").part, clock.now())}
+    assert in_one_go(route["wash"])
     assert not in_one_go(route["trim"])
-    assert in_one_go(route["rest"])
+
+
+def test_an_old_label_is_told_at_the_question_already():
+    put_carrier("F1", kind="tag", symbol=symbol("F1", 3), said=builders.said(4))
+    page = screen(tablet(), "TRIM-1", "step", **TRIM, carrier=symbol("F1", 2))
+    assert asked(page) == "Scan the tag"
+    assert "That is label 2 of F1, an old one. Take it off, and scan the one that is on it now." in text(page)

@@ -2,6 +2,7 @@
 
 import pytest
 from django.urls import reverse
+from django.utils import translation
 
 from plant.catalogue import specs
 from records.items.queries import item_by_code
@@ -9,8 +10,9 @@ from records.ledger.position import mark_of_now
 from records.release.actions import check_label, print_label
 from records.release.papers.dossier import dossier_pdf
 from records.release.papers.dossier_facts import dossier_of
-from records.steps.actions import Made, Moulding, Work, log_step, mould
+from records.steps.actions import Made, Moulding, Work, log_step, mould, put_carrier, take_carrier_off
 from records.steps.carrying import on_now
+from records.trace.finding import copy_words
 from tests import builders, worlds
 from tests.builders import said
 from tests.papers import words_of
@@ -119,6 +121,20 @@ def test_a_label_that_is_on_it_is_no_matter():
     step("F1", "demould", "F1")
     check_label(symbol("F1", 1), said=said(1.5))
     assert "no longer known by" not in text(tablet().get("/trace/", {"code": symbol("F1", 1)}, follow=True))
+
+
+def test_a_mark_that_was_replaced_is_told_where_its_symbol_can_be_told_apart():
+    step("F1", "demould", "F1")
+    step("F1", "polish", "(21)F1", hours=2)
+    put_carrier("F1", kind="mark", symbol="(21)F1(90)L1", reason="burnt", said=said(3))
+    print_label("F1", said=said(2.5))
+    words = "That is the old permanent mark of F1, which it is no longer known by: by its permanent mark."
+    assert words in copy_words("(21)F1")
+    assert copy_words("F1") == copy_words("(21)F1(90)L1") == ""
+    take_carrier_off("F1", reason="painted-over", said=said(4))
+    assert "That is label 1 of F1, which it is no longer known by. Take" in copy_words("(21)F1(90)L1")
+    with translation.override("de"):
+        assert copy_words("(21)F1(90)L1").startswith("Das ist Etikett 1 von F1, das nicht mehr gilt.")
 
 
 def test_its_dossier_tells_what_it_was_known_by_as_known_then():

@@ -22,10 +22,18 @@ export function* newCarrier(known, task, told, piece) {
 
 // Why what was read is not the unit's own; empty where it is, or where the unit has no number here yet.
 export function wrongCarrier(known, { on }, text) {
-  const code = folded(carrierTold(text).replace(WITH_COPY, "$1"));
+  const told = carrierTold(text);
+  const code = folded(told.replace(WITH_COPY, "$1"));
   const hasNumber = on && known.units.has(on) && known.units.get(on).mould !== on;
-  if (!hasNumber || code === on.toUpperCase()) return "";
+  if (!hasNumber) return "";
+  if (code === on.toUpperCase()) return oldCarrier(known.units.get(on), code, Number(WITH_COPY.exec(told)?.[2] ?? 0));
   return say("That is the code of %(found)s, and this is %(unit)s. Leave both as they are, and ask your lead.", { found: code, unit: on });
+}
+
+// A label that a newer one came after.
+function oldCarrier({ code: unit, ended, carrier }, code, copy) {
+  const isOld = copy && [...(ended ?? []), ...(carrier ? [carrier] : [])].some(([, of, n]) => of.toUpperCase() === code && n > copy);
+  return isOld ? say("That is label %(copy)s of %(unit)s, an old one. Take it off, and scan the one that is on it now.", { copy, unit }) : "";
 }
 
 export const newCarrierTold = (known, piece, told) => ({ carrier: told.carrier ?? "" });

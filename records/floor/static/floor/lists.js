@@ -1,6 +1,7 @@
 // What may stand on a list that is scanned: each kind says what it takes, what stays off, and the entries that it makes.
+import { carrierWord } from "./copies.js";
 import { restOf, tooEarly } from "./resting.js";
-import { stopping } from "./rules.js";
+import { routeOf, stopping, unitAt } from "./rules.js";
 import { say } from "./say.js";
 import { wrongWith } from "./scans.js";
 import { clockAt } from "./screens.js";
@@ -15,12 +16,48 @@ const NAMES = {
 };
 
 const unknown = (known, code) => say("This tablet knows no %(code)s since %(since)s. Look again, or type it.", { code, since: clockAt(known.as_of) });
-const routeStep = (known, unit, operation) => (known.snapshot.routes[unit.route] ?? []).find((one) => one.operation === operation);
+const routeStep = (known, unit, operation) => routeOf(known, unit).find((one) => one.operation === operation);
 const away = (known) => known.snapshot.many.out.flatMap((one) => one.away);
 
-function judgeUnit(known, code, typed, told) {
-  const unit = known.units.get(code);
+const isGone = (code) => say("%(code)s is not here: it is out or shipped. Book it back first.", { code });
+
+// The carrier that is scanned at a step, after its unit; empty where it puts none on.
+function putsOn(known, unit, operation) {
+  const step = routeStep(known, unit, operation);
+  return step?.pieces.some((piece) => piece.piece === "carrier") ? step.carrier : "";
+}
+
+// Why a unit stays here though nothing holds it, as the server would say it; empty where it may go by what is known here.
+function notReady(known, unit, told) {
+  const { code } = unit;
+  const missing = (steps) => steps.find((step) => !unit.done.includes(step.operation))?.operation;
+  if (unit.gone === "in") return say("%(code)s is in another unit already. Scan the one in front of you.", { code });
+  if (unit.gone) return isGone(code);
+  const route = routeOf(known, unit);
+  if (told.ships) {
+    const step = missing(route);
+    if (step) return say("%(unit)s has not been through %(step)s. That comes first.", { unit: code, step });
+    return unit.released ? "" : say("%(unit)s is not released. Review must let it go.", { unit: code });
+  }
+  if (!told.goes) return "";
+  const step = missing(route.slice(0, route.findLastIndex((one) => one.makes_safe) + 1));
+  return step ? say("%(step)s of %(unit)s is not on file. It goes to nobody before that.", { step, unit: code }) : passing(known, unit, route);
+}
+
+// Paper and glue go off under paint: only a works whose routes name carriers is asked.
+function passing(known, unit, route) {
+  if (!route.some((step) => step.carrier && unit.done.includes(step.operation))) return "";
+  const [kind] = unit.carrier ?? [];
+  if (!kind) return say("Nothing is on file that carries the code of %(unit)s. Give it its permanent mark or a tag, and scan that.", { unit: unit.code });
+  if (known.snapshot.many.outlives.includes(kind)) return "";
+  return say("%(unit)s is known by its %(carrier)s alone, which does not outlive paint. Give it its permanent mark or a tag, and scan that first.", { unit: unit.code, carrier: carrierWord(kind) });
+}
+
+function judgeUnit(known, scanned, typed, told) {
+  const unit = unitAt(known, scanned);
+  const code = unit?.code ?? scanned;
   if (!unit) {
+    if (away(known).includes(code)) return { wrong: isGone(code) };
     const lot = known.lots.get(code);
     if (lot) return { wrong: say("That is %(kind)s %(code)s. This list is for units.", { kind: lot.kind, code }) };
     return { wrong: wrongWith(typed)?.words ?? unknown(known, code) };
@@ -32,7 +69,11 @@ function judgeUnit(known, code, typed, told) {
   const early = operation ? tooEarly(known, restOf(known, unit, operation)) : "";
   if (early) return { wrong: early };
   const [hold] = told.ships ? unit.holds : stopping(known, unit, operation ?? "");
-  return hold ? { held: { code, what: unit.name, why: hold.reason, at: hold.at } } : { line: { code, what: unit.name } };
+  if (hold) return { held: { code, what: unit.name, why: hold.reason, at: hold.at } };
+  const words = notReady(known, unit, told);
+  if (words) return { held: { code, what: unit.name, words } };
+  const needs = operation ? putsOn(known, unit, operation) : "";
+  return { line: { code, what: unit.name, ...(needs ? { needs } : {}) } };
 }
 
 function judgeBack(known, code, typed) {
@@ -58,7 +99,8 @@ function judgeAny(known, code, typed) {
 const JUDGES = { step: judgeUnit, out: judgeUnit, ship: judgeUnit, back: judgeBack, here: judgeAny, count: judgeLot };
 
 const FEWEST_WAITING = 2;
-const asksNothing = (step) => step.pieces.every((piece) => piece.into === "tools" || (piece.piece === "numbers" && !piece.questions.length));
+// Nothing but the tool that all share, and the carrier that each gets.
+const isForMany = (step) => step.pieces.every((piece) => piece.into === "tools" || piece.piece === "carrier" || (piece.piece === "numbers" && !piece.questions.length));
 
 // Lists that a station offers: the address below its own, and the word.
 export function listsAt(known, waiting, may) {
@@ -66,7 +108,7 @@ export function listsAt(known, waiting, may) {
   const names = may(acts.step) ? [...new Set(waiting.map((unit) => unit.next))] : [];
   const shared = names.filter((name) => {
     const units = waiting.filter((unit) => unit.next === name);
-    return units.length >= FEWEST_WAITING && asksNothing(routeStep(known, units[0], name));
+    return units.length >= FEWEST_WAITING && isForMany(routeStep(known, units[0], name));
   });
   const steps = shared.map((name) => [`step/?operation=${encodeURIComponent(name)}`, say("%(name)s, several at once", { name: name[0].toUpperCase() + name.slice(1).replaceAll("-", " ") })]);
   return [...steps, ...Object.entries(NAMES).filter(([name, { word }]) => word && may(acts[name])).map(([name, { word }]) => [`${name}/`, word()])];
@@ -75,7 +117,7 @@ export function listsAt(known, waiting, may) {
 // A kind of list by its name, with what the address told; nothing where there is none.
 export function listOf(known, name, told) {
   if (!NAMES[name]) return null;
-  const seen = { ...told, ships: name === "ship" };
+  const seen = { ...told, ships: name === "ship", goes: name === "out" };
   return { ...NAMES[name], name, told: seen, act: known.snapshot.many.acts[name], judge: (code, typed) => JUDGES[name](known, code, typed, seen) };
 }
 
@@ -99,7 +141,7 @@ export function entriesOf(known, list, state, station) {
 
 function stepEntry(known, list, state, line, station) {
   const step = routeStep(known, known.units.get(line.code), list.told.operation);
-  const payload = { ...step.fixed, unit: line.code, operation: list.told.operation, station, ...(state.tool ? { tools: [state.tool] } : {}) };
+  const payload = { ...step.fixed, unit: line.code, operation: list.told.operation, station, ...(state.tool ? { tools: [state.tool] } : {}), ...(line.needs ? { carrier: line.carrier ?? "" } : {}) };
   return { key: line.key, kind: "step", payload, seen: { ...step.seen, holds_at: known.as_of }, label: list.told.operation };
 }
 
@@ -110,8 +152,11 @@ export function toolOf(known, list) {
   return steps.flatMap((one) => one.pieces).find((piece) => piece.into === "tools")?.of?.[0] ?? "";
 }
 
+// The line whose carrier is scanned next: a unit and what was put on it are a pair.
+export const halfOf = (state) => state.lines.find((line) => line.needs && !line.carrier && !line.bare);
+
 // Whether nothing is missing before the press.
 export function isReady({ known, list, state }) {
-  if (!state.lines.length || (list.to && !state.to) || (toolOf(known, list) && !state.tool)) return false;
+  if (!state.lines.length || (list.to && !state.to) || (toolOf(known, list) && !state.tool) || halfOf(state)) return false;
   return !list.amounts || state.lines.every((line) => /^\d+([.,]\d+)?$/.test(line.amount));
 }

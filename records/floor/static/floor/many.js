@@ -1,5 +1,7 @@
 // Scan many: one after another is scanned, the count stands large, one press for all. The same with and without a link.
-import { entriesOf, isReady, listOf, toolOf } from "./lists.js";
+import { carrierTold, wrongCarrier } from "./carrying.js";
+import { copyWords } from "./copies.js";
+import { entriesOf, halfOf, isReady, listOf, toolOf } from "./lists.js";
 import { send, state as linkState, takeAlong } from "./link.js";
 import { signWaiting } from "./keys.js";
 import { drawList } from "./manyscreen.js";
@@ -8,6 +10,7 @@ import { sheetWords } from "./paper.js";
 import { maySay, rules } from "./rules.js";
 import { say } from "./say.js";
 import { tellWrong } from "./scanned.js";
+import { unreadable } from "./scans.js";
 import { draw, note, telling } from "./screens.js";
 import { taken, tick } from "./sounds.js";
 import { stillHere } from "./still.js";
@@ -35,7 +38,7 @@ export async function drawMany(main, known, station, name) {
   const back = draw("a", { class: "key", href: `/floor/at/${encodeURIComponent(station.code)}/` }, say("Back to the station"));
   if (!list) return main.replaceChildren(telling("h1", say("No such list")), back);
   if (!maySay(known, list.act)) return main.replaceChildren(telling("h1", say("Not with this badge")), note("bad", say("Your role may not do this: %(act)s. Ask your lead.", { act: list.act })), back);
-  on = { main, known, station, list, state: fresh(), keep, takeOut, add, log, call: document.querySelector("form.call"), isTyping: false };
+  on = { main, known, station, list, state: fresh(), keep, takeOut, leaveBare, add, log, call: document.querySelector("form.call"), isTyping: false };
   on.state = (await recall(kept())) ?? on.state;
   document.addEventListener("scanned", onScan);
   drawList(on);
@@ -53,24 +56,47 @@ function add(text, code) {
   const { known, list, state } = on;
   const kind = toolOf(known, list);
   const tool = known.snapshot.tools.find((one) => one.code === code);
+  const half = halfOf(state);
   if (kind && tool?.kind === kind) Object.assign(state, { tool: code });
-  else if (state.lines.some((line) => line.code === code)) return again(code);
+  else if (half) return putOn(half, text);
   else {
     const judged = list.judge(code, text);
+    if (state.lines.some((line) => line.code === (judged.line ?? { code }).code)) return again(judged.line?.code ?? code);
     if (judged.wrong) {
       drawList(on);
       return tellWrong(judged.wrong);
     }
     if (judged.held) {
-      if (!state.held.some((one) => one.code === code)) state.held.push(judged.held);
-      tellWrong(say("%(code)s is held and stays here. Put it on the red shelf.", { code }));
+      if (!state.held.some((one) => one.code === judged.held.code)) state.held.push(judged.held);
+      tellWrong(judged.held.words ?? say("%(code)s is held and stays here. Put it on the red shelf.", { code: judged.held.code }));
       return keep().then(drawKeepingWords);
     }
     state.lines.push({ ...judged.line, key: crypto.randomUUID(), at: Date.now() });
     state.key = crypto.randomUUID(); // another content is another entry
   }
   taken();
+  return keep().then(() => { drawList(on); tellOldCopy(text); });
+}
+
+// What was put on the unit that was scanned before: it reads, and it is the unit's own.
+function putOn(line, text) {
+  const told = carrierTold(text);
+  const wrong = unreadable(text)?.words ?? wrongCarrier(on.known, { on: line.code }, told);
+  if (wrong) return tellWrong(wrong);
+  Object.assign(line, { carrier: told, key: crypto.randomUUID() });
+  taken();
   return keep().then(() => drawList(on));
+}
+
+// It has none yet: the step is logged without it, and marked.
+function leaveBare(code) {
+  Object.assign(on.state.lines.find((line) => line.code === code), { bare: true });
+  keep().then(() => drawList(on));
+}
+
+function tellOldCopy(text) {
+  const words = copyWords(on.known, text);
+  if (words) document.querySelector(".manyhead").after(note("watch", words));
 }
 
 function again(code) {

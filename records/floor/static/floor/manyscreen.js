@@ -1,8 +1,10 @@
 // The screen of a list that is scanned: count, lines, what stays here, who takes them, and the press.
-import { isReady, missing, toolOf } from "./lists.js";
+import { carrierWord } from "./copies.js";
+import { halfOf, isReady, missing, toolOf } from "./lists.js";
+import { state as linkState } from "./link.js";
 import { say } from "./say.js";
 import { readCode } from "./scans.js";
-import { draw, note, shapeOf, telling, when } from "./screens.js";
+import { clockAt, draw, note, shapeOf, telling, when } from "./screens.js";
 
 const SHOWN = 6;
 let on = null;
@@ -12,9 +14,9 @@ export function drawList(list_) {
   on = list_;
   const { main, list, state } = on;
   const n = state.lines.length;
-  document.title = `${list.ask()}, Floor, Framethread`;
+  document.title = `${asks()}, Floor, Framethread`;
   const count = draw("output", { class: "count", "aria-label": say("%(n)s on the list", { n }) }, String(n));
-  const head = draw("div", { class: "manyhead" }, count, draw("div", {}, telling("h1", list.ask()), draw("p", { class: "hint", "data-many-said": "yes", role: "status" }, lead())));
+  const head = draw("div", { class: "manyhead" }, count, draw("div", {}, telling("h1", asks()), draw("p", { class: "hint", "data-many-said": "yes", role: "status" }, lead())));
   const newest = [...state.lines].reverse();
   const shown = state.all ? newest : newest.slice(0, SHOWN);
   const rest = n - shown.length;
@@ -26,9 +28,16 @@ export function drawList(list_) {
   main.prepend(draw("div", { class: "work work--many" }, left, side(), foot()));
 }
 
+// What is scanned next: a unit, or what was just put on the last one.
+function asks() {
+  const half = halfOf(on.state);
+  return half ? say("Scan the %(thing)s of %(code)s", { thing: carrierWord(half.needs), code: half.code }) : on.list.ask();
+}
+
 function lead() {
   const { known, list, state } = on;
   const kind = toolOf(known, list);
+  if (halfOf(state)) return say("Put it on first: the scan shows that it can be read.");
   if (kind && !state.tool) return say("Scan the %(kind)s too.", { kind });
   return state.lines.length ? say("The newest stands first.") : say("Nothing is logged before the press.");
 }
@@ -40,7 +49,10 @@ function row(line) {
     on.state.key = crypto.randomUUID();
     on.keep().then(press);
   });
-  return draw("li", {}, shapeOf("done"), draw("span", {}, draw("b", { class: "code" }, line.code), draw("small", {}, line.what)), amount, pressing(say("Take out"), () => on.takeOut(line.code), say("Take %(code)s out", { code: line.code })));
+  const isHalf = line === halfOf(on.state);
+  const bare = isHalf ? pressing(say("It has none yet"), () => on.leaveBare(line.code)) : null;
+  const what = line.needs && !isHalf ? `${line.what}, ${line.carrier ? say("%(thing)s scanned", { thing: carrierWord(line.needs) }) : say("It has none yet")}` : line.what;
+  return draw("li", {}, shapeOf(isHalf ? "waiting" : "done"), draw("span", {}, draw("b", { class: "code" }, line.code), draw("small", {}, what)), amount ?? bare, pressing(say("Take out"), () => on.takeOut(line.code), say("Take %(code)s out", { code: line.code })));
 }
 
 function pressing(words, act, name = "") {
@@ -64,10 +76,12 @@ function typing() {
 
 function side() {
   const { known, list, state } = on;
-  const parts = [];
+  const asOf = draw("p", { class: "hint as-of" });
+  tellAsOf(asOf);
+  const parts = [asOf];
   if (state.held.length) {
-    const rows = state.held.map((one) => draw("li", {}, draw("b", { class: "code" }, one.code), draw("small", {}, say("Held since %(since)s: %(why)s. Put it on the red shelf.", { since: when(one.at), why: one.why }))));
-    const words = state.held.length === 1 ? say("1 is held and stays here") : say("%(n)s are held and stay here", { n: state.held.length });
+    const rows = state.held.map((one) => draw("li", {}, draw("b", { class: "code" }, one.code), draw("small", {}, one.words ?? say("Held since %(since)s: %(why)s. Put it on the red shelf.", { since: when(one.at), why: one.why }))));
+    const words = staying(state.held);
     parts.push(draw("h2", { class: "stays" }, shapeOf("held"), words), draw("ol", { class: "heldones" }, rows));
   }
   if (list.name === "back") {
@@ -78,6 +92,17 @@ function side() {
   }
   if (list.to) parts.push(...receivers());
   return draw("section", { class: "side" }, parts);
+}
+
+function staying(left) {
+  const n = left.length;
+  if (left.some((one) => one.words)) return n === 1 ? say("1 stays here") : say("%(n)s stay here", { n });
+  return n === 1 ? say("1 is held and stays here") : say("%(n)s are held and stay here", { n });
+}
+
+// Without a link everything is judged by what was known at the last contact: its time stands with the list.
+async function tellAsOf(line) {
+  if ((await linkState()).is !== "linked") line.textContent = say("No link. Rules, holds and lots as of %(at)s.", { at: clockAt(on.known.as_of) });
 }
 
 function receivers() {
@@ -103,6 +128,11 @@ function press() {
   button.disabled = !isReady(on);
   const n = state.lines.length;
   button.querySelector("span").textContent = list.press(n, state.to, list.told);
+  const half = halfOf(state);
+  if (half) {
+    button.querySelector("small").textContent = say("The %(thing)s of %(code)s is not scanned yet.", { thing: carrierWord(half.needs), code: half.code });
+    return;
+  }
   const entries = list.one ? say("1 entry with all of them") : say("%(n)s entries, one for each", { n });
   button.querySelector("small").textContent = state.held.length ? say("%(n)s go, %(held)s stay here", { n, held: state.held.length }) : entries;
 }

@@ -1,5 +1,6 @@
 // The rules and things known at last contact, with what was logged here since laid over them.
 import { madeAt } from "./clocks.js";
+import { carry } from "./copies.js";
 import { entries, recall } from "./outbox.js";
 import { showTimesIn } from "./screens.js";
 
@@ -35,9 +36,11 @@ function counts({ state, done, kind }) {
 // What an entry changes of what is known; `before` are those that the snapshot knows already.
 function layOver(known, entry, before) {
   const { payload } = entry;
+  layGone(known, entry);
   if (entry.kind === "step") {
     const unit = unitAt(known, payload.unit);
     if (unit && payload.outcome !== "interrupted") stepOn(known, unit, payload.operation, entry);
+    if (unit) layCarrier(known, unit, payload);
     layPots(known, payload.shots ?? []);
   } else if (entry.kind === "undo") {
     const undone = before.find((one) => one.key === payload.of && one.kind === "step");
@@ -69,6 +72,24 @@ function layOver(known, entry, before) {
     const ends = endOf(known, payload.mix, began);
     known.lots.set(payload.pot, { code: payload.pot, kind, part: "", state: "accept", left: "", past: false, held: false, new: true, began, ends });
   }
+}
+
+// What went into another unit, or left the house; what came back is here.
+function layGone(known, { kind, payload }) {
+  const gone = { mould: "in", bond: "in", "send-out": "out", ship: "out", "come-back": "" }[kind];
+  if (gone === undefined) return;
+  for (const code of [payload.front, payload.rear, ...(payload.preforms ?? []), ...(payload.units ?? [])]) {
+    const unit = known.units.get(code);
+    if (unit) unit.gone = gone;
+  }
+}
+
+// The carrier that a step put on; out of its tool without one, nothing is known to carry it.
+function layCarrier(known, unit, { operation, carrier, outcome }) {
+  const step = routeOf(known, unit).find((one) => one.operation === operation);
+  if (!step?.carrier || step.carrier === "tool" || (outcome && outcome !== "done")) return;
+  if (carrier) carry(unit, step.carrier, carrier);
+  else if (step.makes_safe && unit.carrier?.[0] === "tool") carry(unit, "");
 }
 
 export function routeOf(known, unit) {

@@ -7,17 +7,17 @@ import { note } from "./screens.js";
 import { taken, tick, wrong } from "./sounds.js";
 import { startWedge } from "./wedge.js";
 
-const AGAIN_MS = 3_000; // the same code within this time is one scan
+const AGAIN_MS = 3_000; // the same symbol within this time is one scan; a unit and its new label are two of one code
 const LAST = "last-scan";
 const SCANNER_TEST = "SCANNER-TEST-YZ-0"; // as plant/messages.py has it
 
 const at = (station) => `/floor/at/${encodeURIComponent(station)}/`;
 
-// Whether this code came just now; it is remembered from page to page.
-function isAgain(code) {
+// Whether this symbol came just now; it is remembered from page to page.
+function isAgain(text) {
   const last = JSON.parse(sessionStorage.getItem(LAST) ?? "{}");
-  sessionStorage.setItem(LAST, JSON.stringify({ code, at: Date.now() }));
-  return last.code === code && Date.now() - last.at < AGAIN_MS;
+  sessionStorage.setItem(LAST, JSON.stringify({ text, at: Date.now() }));
+  return last.text === text && Date.now() - last.at < AGAIN_MS;
 }
 
 export function tellWrong(words) {
@@ -68,7 +68,7 @@ function tellWell() {
 
 async function deliver(text) {
   const code = readCode(text);
-  if (isAgain(code)) return tick();
+  if (isAgain(text)) return tick();
   if (code === SCANNER_TEST) return tellWell();
   await noteLabel(text).catch(() => {}); // a full tablet notes nothing, and the scan goes on
   if (!document.dispatchEvent(new CustomEvent("scanned", { detail: { text, code }, cancelable: true }))) return null;

@@ -1,6 +1,7 @@
 // Pages of the floor drawn from this tablet where there is no link: the same addresses, questions and names of answers.
 import { checksOf } from "./closed.js";
 import { heldScreen, laterHold, lotStands, safeSteps, standsOf } from "./held.js";
+import { copyWords, keepOld, tellOld, unitOnce } from "./copies.js";
 import { drawKept } from "./kept.js";
 import { listsAt } from "./lists.js";
 import { drawMany } from "./many.js";
@@ -38,8 +39,10 @@ export async function drawShell() {
   head.textContent = word(found.name) || found.code;
   head.href = at(station);
   const typed = new URLSearchParams(location.search).get("code");
-  if (what === "unit") return drawUnit(found, readCode(name));
-  if (what === "log") return drawTask(found, name);
+  if (what === "unit" || what === "log") {
+    await (what === "unit" ? drawUnit(found, readCode(name)) : drawTask(found, name));
+    return tellOld(main);
+  }
   if (what === "many") return drawMany(main, known, found, name);
   return typed ? scanned(found, typed) : drawStation(found, "", "");
 }
@@ -71,8 +74,11 @@ function scanned(station, typed) {
   const code = readCode(typed);
   const person = known.snapshot.people.find((one) => one.badge.toUpperCase() === code);
   if (person) return changeTo(person.badge).then(() => location.replace(at(station.code)));
-  const unit = unitAt(known, code);
-  if (unit) return location.replace(wayTo(unit, station));
+  const unit = unitAt(known, code) ?? unitOnce(known, code);
+  if (unit) {
+    keepOld(copyWords(known, typed));
+    return location.replace(wayTo(unit, station));
+  }
   const lot = known.lots.get(code);
   if (lot?.held && known.snapshot.lots_held[code]) return drawLotHeld(station, lot);
   return drawStation(station, typed, lot ? `${say("That is %(kind)s %(code)s. A step needs a unit.", { kind: lot.kind, code })} ${riskWords(lot)}`.trim() : wrongWith(typed)?.words ?? say("This tablet knows no %(code)s since %(since)s. Look again, or type it.", { code, since: clockAt(known.as_of) }), code);

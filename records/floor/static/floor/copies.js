@@ -1,0 +1,67 @@
+// An old label or carrier is named as such without a link: the twin of copy_words in records/trace/finding.py.
+import { noop, say } from "./say.js";
+import { readScan } from "./scans.js";
+import { draw, note } from "./screens.js";
+
+const CARRIERS = { tool: noop("the tool that holds it"), tag: noop("tag"), traveller: noop("traveller"), label: noop("label"), mark: noop("permanent mark") };
+const TOLD = "old-label";
+
+export const carrierWord = (kind) => CARRIERS[kind] ?? kind;
+
+function scanOf(text) {
+  try {
+    return readScan(text);
+  } catch {
+    return null; // what can't be read is told by whoever asked for it
+  }
+}
+
+// What is wrong with the label that was scanned, by what is known here; empty where nothing is.
+export function copyWords(known, text) {
+  const scan = scanOf(text);
+  if (!scan) return "";
+  const { code, copy } = scan;
+  const newest = known.snapshot.reprinted?.[code] ?? 0;
+  if (copy && copy < newest) return say("That is label %(copy)s of %(code)s; label %(newest)s was printed after it. Take the old one off.", { copy, code, newest });
+  return endedWords(known, scan);
+}
+
+// The unit that a code names: by its own number, or by one that stood on a carrier of it before.
+export function unitOnce(known, code) {
+  return known.units.get(code) ?? [...known.units.values()].find((unit) => unit.ended?.some(([, old]) => old === code));
+}
+
+function endedWords(known, { code, copy, form }) {
+  const unit = unitOnce(known, code);
+  if (!unit || (form === "plain" && code === unit.code.toUpperCase())) return "";
+  const [was] = unit.ended?.findLast(([, old, n]) => old.toUpperCase() === code && n === (copy ?? 0)) ?? [];
+  if (!was) return "";
+  const now = unit.carrier ? carrierWord(unit.carrier[0]) : "";
+  const told = { copy, code, was: carrierWord(was), now };
+  if (copy && now) return say("That is label %(copy)s of %(code)s, which it is no longer known by: by its %(now)s. Take the old one off.", told);
+  if (copy) return say("That is label %(copy)s of %(code)s, which it is no longer known by. Take the old one off.", told);
+  if (now) return say("That is the old %(was)s of %(code)s, which it is no longer known by: by its %(now)s. Take the old one off.", told);
+  return say("That is the old %(was)s of %(code)s, which it is no longer known by. Take the old one off.", told);
+}
+
+// A carrier is on a unit from now on, as told by an entry that the snapshot does not know yet; without a text there is none.
+export function carry(unit, kind, text = "") {
+  const [, code, copy] = /^(.+?)(?: L(\d{1,4}))?$/.exec(text.trim()) ?? [];
+  const next = code ? [kind, code.toUpperCase(), Number(copy ?? 0)] : null;
+  const isSame = (one) => next && one[1] === next[1] && one[2] === next[2];
+  const before = [...(unit.ended ?? []), ...(unit.carrier && unit.carrier[0] !== "tool" ? [unit.carrier] : [])];
+  unit.ended = before.filter((one) => !isSame(one));
+  unit.carrier = next;
+}
+
+// What is told of an old label on the page that its scan leads to.
+export function keepOld(words) {
+  if (words) sessionStorage.setItem(TOLD, words);
+}
+
+export function tellOld(main) {
+  const words = sessionStorage.getItem(TOLD);
+  sessionStorage.removeItem(TOLD);
+  document.querySelector("[data-old-label]")?.remove();
+  if (words) main.prepend(draw("div", { "data-old-label": "yes" }, note("watch", words)));
+}
