@@ -164,7 +164,7 @@ PAGES += [
     Page("floor:snapshot", EVERYBODY),
     Page("floor:worker", EVERYBODY),
     Page("floor:shell", EVERYBODY),
-    Page("floor:words", EVERYBODY, ["it"]),
+    Page("floor:words", EVERYBODY),
     Page("floor:kept", EVERYBODY),
     Page("floor:camera", EVERYBODY),
     Page("floor:codes_take", EVERYBODY),

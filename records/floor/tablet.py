@@ -8,17 +8,17 @@ from datetime import datetime
 from functools import lru_cache
 from hashlib import sha256
 from pathlib import Path
-from typing import Any
 
 from django.conf import settings
 from django.contrib.staticfiles import finders
-from django.http import Http404, HttpRequest, HttpResponse, JsonResponse
+from django.http import HttpRequest, HttpResponse, JsonResponse
 from django.shortcuts import render
 from django.template.loader import render_to_string
 from django.templatetags.static import static
 from django.urls import reverse
 from django.utils import translation
 from django.utils.translation import gettext as _
+from django.utils.translation.trans_real import DjangoTranslation
 from django.views.decorators.csrf import ensure_csrf_cookie
 from django.views.i18n import JSONCatalog
 
@@ -125,23 +125,24 @@ def shell(_: HttpRequest) -> HttpResponse:
 class Words(JSONCatalog):
     """Words of the scripts, of the house alone and of none of its libraries."""
 
-    packages = ["plant"]  # the library's own form
+    def of(self, language: str) -> dict[str, str]:
+        folders = [str(folder) for folder in settings.LOCALE_PATHS]
+        self.translation = DjangoTranslation(language, domain=self.domain, localedirs=folders)
+        return {sentence: str(said) for sentence, said in self.get_catalog().items()}
 
-    def get_paths(self, packages: object) -> list[str]:
-        return [str(folder) for folder in settings.LOCALE_PATHS]
 
-    def render_to_response(self, context: dict[str, Any], **_: object) -> HttpResponse:
-        """The words alone: how dates and numbers are written, the tablet knows by itself."""
-        return JsonResponse({"catalog": context["catalog"]}, json_dumps_params={"ensure_ascii": False})
+def spoken_here() -> list[str]:
+    """Languages of the floor beside the one that its sentences are written in."""
+    return [code for code, _ in languages() if code != settings.LANGUAGE_CODE]
 
 
 @in_area("Floor")
-def words(request: HttpRequest, language: str) -> HttpResponse:
-    """The words of the tablet's scripts in one language."""
-    if language not in dict(languages()):
-        raise Http404("The floor does not speak this language.")
-    with translation.override(language):
-        return Words.as_view()(request)  # type: ignore[return-value]
+def words(_: HttpRequest) -> HttpResponse:
+    """The words of the tablet's scripts: the sentences once, and in their order what each language says for them."""
+    catalogs = {language: Words().of(language) for language in spoken_here()}
+    sentences = sorted({sentence for catalog in catalogs.values() for sentence in catalog})
+    said = {language: [catalog.get(one, "") for one in sentences] for language, catalog in catalogs.items()}
+    return JsonResponse({"sentences": sentences, **said}, json_dumps_params={"ensure_ascii": False})
 
 
 def shell_page() -> str:
@@ -164,8 +165,8 @@ def worker(_: HttpRequest) -> HttpResponse:
 def shell_files() -> list[str]:
     """Addresses that the worker keeps."""
     plain = (settings.STATIC_URL + name for name in PLAIN)
-    spoken = (reverse("floor:words", args=[code]) for code, _ in languages() if code != settings.LANGUAGE_CODE)
-    return [reverse("floor:shell"), reverse("floor:camera"), *spoken, *(static(name) for name in NAMED), *plain]
+    pages = [reverse(f"floor:{name}") for name in ("shell", "camera", "words")]
+    return [*pages, *(static(name) for name in NAMED), *plain]
 
 
 @lru_cache

@@ -76,8 +76,10 @@ def test_a_tablet_takes_along_the_languages_of_those_who_may_sign(works):
 
 def test_the_words_of_the_scripts_are_there_in_each_language_and_in_no_other(works, client):
     client.force_login(a_person())
-    assert set(client.get(reverse("floor:words", args=["de"])).json()) == {"catalog"}  # a tablet takes no more along
-    assert client.get(reverse("floor:words", args=["fr"])).status_code == 404
+    told = client.get(reverse("floor:words")).json()
+    assert set(told) == {"sentences", "de", "it"}
+    assert len(told["sentences"]) == len(told["de"]) == len(told["it"]) > 200
+    assert told["de"][told["sentences"].index("1 stays here")] == "1 bleibt hier"
 
 
 def test_what_an_entry_is_answered_is_said_in_the_language_of_whoever_sends_it(works, clock_at):

@@ -67,8 +67,8 @@ export async function speak(language) {
     return;
   }
   try {
-    const answer = await fetch(`/floor/words/${language}/`);
-    table = new Map(answer.ok ? Object.entries((await answer.json()).catalog) : []);
+    const told = await (await fetch("/floor/words/")).json();
+    table = new Map((told[language] ?? []).map((words, n) => [told.sentences[n], words]).filter(([, words]) => words));
   } catch {
     table = new Map(); // the words come with the next contact; until then the floor speaks English
   }
