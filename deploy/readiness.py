@@ -10,6 +10,7 @@ from collections.abc import Iterator
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Any
+from urllib.parse import urlsplit
 
 from program import database_trouble, migrations_of_database, migrations_of_program
 
@@ -47,6 +48,25 @@ def setting_troubles(settings: Any) -> Iterator[str]:
         yield "ALLOWED_HOSTS lets any name through. List the names under which the program is reached."
     if not (settings.SECURE_COOKIES or settings.DEBUG or settings.TRIAL):
         yield "SECURE_COOKIES is off, so sessions could be read on the way. Take it out of the settings."
+    yield from owner_troubles(settings)
+
+
+def owner_troubles(settings: Any) -> Iterator[str]:
+    """A code that is printed on frames must lead to their pages for as long as they are ridden."""
+    if not settings.OWNER_ADDRESS:
+        return
+    link = urlsplit(settings.OWNER_ADDRESS)
+    if link.scheme != "https" or not link.hostname or link.query or link.fragment:
+        yield f"OWNER_ADDRESS is {settings.OWNER_ADDRESS}; write https:// and the name by which owners reach the pages."
+    elif not any(is_name_of(allowed, link.hostname) for allowed in settings.ALLOWED_HOSTS):
+        yield f"OWNER_ADDRESS leads to {link.hostname}, which is not answered here. List it in ALLOWED_HOSTS."
+    if not settings.OWNER_PHONE:
+        yield "OWNER_PHONE is not set, so whoever reads “Do not ride” on a frame's page knows nobody to ask. Set it."
+
+
+def is_name_of(allowed: str, host: str) -> bool:
+    """Whether an entry of ALLOWED_HOSTS lets a name through; one that begins with a point lets all below it."""
+    return allowed == "*" or host == allowed.lstrip(".") or (allowed.startswith(".") and host.endswith(allowed))
 
 
 def folder_troubles(settings: Any) -> Iterator[str]:

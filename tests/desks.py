@@ -20,7 +20,8 @@ from records.items.models import Consignment
 from records.ledger.acts import Said
 from records.ledger.clock import clock
 from records.ledger.models import Flag
-from records.release.actions import print_label
+from records.quality.actions import report_damage
+from records.release.actions import open_passport, print_label
 from records.runs.actions import LogFile, Pass, assess_run, read_log_file, record_run
 from records.runs.models import Log, Run
 from records.steps.actions import lock_out_tablet, log_step
@@ -121,6 +122,7 @@ class OnDesks:
     hand_over: UUID
     tablet: str
     lost: str
+    reported: str
 
 
 def a_count() -> int:
@@ -172,6 +174,14 @@ def a_lost_tablet() -> str:
     return code
 
 
+def damage_told() -> str:
+    """Damage that somebody told on a frame's public page, whom to answer and all."""
+    with clock.at(worlds.AFTER):
+        open_passport(worlds.HERE, said=worlds.by("review"))
+        said = Said(Person.objects.program(), uuid4(), worlds.AFTER, photos=(a_photo("red"),))
+        return report_damage(worlds.HERE, words="a crack", contact="rider@example.org", said=said).code
+
+
 def all_of_it() -> OnDesks:
     """One of each."""
     recipe = a_recipe()
@@ -200,4 +210,5 @@ def all_of_it() -> OnDesks:
         a_hand_over(),
         a_registered_tablet(),
         a_lost_tablet(),
+        damage_told(),
     )

@@ -13,7 +13,7 @@ from plant.people.acting import ActForm, one_of
 from plant.people.queries import works_zone
 from plant.templatetags.showing import when
 from plant.times import read_time
-from records.ledger.models import Entry
+from records.ledger.models import Entry, WordsErased
 from records.ledger.refusals import Refused
 
 from .models import Disposition, FlagAnswer, Nonconformance
@@ -42,6 +42,14 @@ class DecideForm(ActForm):
 
     choice = one_of(Disposition.Choice.choices, "What becomes of it")
     words = reason("Why")
+
+
+class EraseForm(ActForm):
+    """By what right words that name a person are emptied."""
+
+    act = "words erased"
+
+    reason = one_of(WordsErased.Reason.choices, "Why it is erased")
 
 
 class CountersignForm(ActForm):

@@ -14,6 +14,7 @@ urlpatterns = [
     path("departure/<str:code>/", views.departure, name="departure"),
     path("departure/<str:code>/decide/", views.departure_decide, name="departure_decide"),
     path("departure/<str:code>/countersign/", views.departure_countersign, name="departure_countersign"),
+    path("departure/<str:code>/contact/", views.contact_erase, name="contact_erase"),
     path("unplaced/<uuid:entry>/", views.unplaced_settle, name="unplaced_settle"),
     path("flag/<int:flag>/", views.flag_answer, name="flag_answer"),
     path("swap/", views.labels_swap, name="labels_swap"),

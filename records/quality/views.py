@@ -16,7 +16,7 @@ from plant.people.models import Person
 from records.items.actions import confirm_swap
 from records.items.models import LabelSwap
 from records.items.queries import find_item
-from records.ledger.actions import settle_unplaced
+from records.ledger.actions import erase_words, settle_unplaced
 from records.ledger.clock import clock
 from records.ledger.models import Flag, Unplaced
 from records.ledger.photos import photos_of
@@ -31,6 +31,7 @@ from .forms import (
     CountersignForm,
     DecideForm,
     DepartureForm,
+    EraseForm,
     FlagForm,
     ReworkForm,
     SettleForm,
@@ -129,6 +130,19 @@ def departure(request: HttpRequest, code: str) -> HttpResponse:
         "report": OwnerReport.objects.filter(departure=found).select_related("contact").first(),
     }
     return render(request, "quality/departure.html", context)
+
+
+@in_area("Review")
+def contact_erase(request: HttpRequest, code: str) -> HttpResponse:
+    """Erase whom to answer about a report, for good."""
+    contact = get_object_or_404(OwnerReport.objects.select_related("contact"), departure__code=code).contact
+    if contact is None:
+        raise Http404("Nobody told whom to answer.")
+    form = EraseForm(request)
+    if form.acted(lambda said: erase_words(contact, reason=form.cleaned_data["reason"], said=said)):
+        messages.success(request, f"Whom to answer about {code} is erased.")
+        return redirect("quality:departure", code=code)
+    return form.page("quality/contact_erase.html", {"code": code})
 
 
 @in_area("Review")

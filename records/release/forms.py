@@ -91,6 +91,31 @@ class LabelForm(ActForm):
         return str(self.cleaned_data["dots"] or DENSITIES[0])
 
 
+class PassportForm(ActForm):
+    """A unit gets its page for whoever has it; where it had one, why another takes its place."""
+
+    act = "passport opened"
+
+    reason = forms.CharField(
+        max_length=40,
+        label="Why it gets another one",
+        help_text="Such as label lost, or copied. The old code opens no page from then on: its label must come off.",
+    )
+
+    def __init__(self, request: Any, *, is_again: bool) -> None:
+        super().__init__(request)
+        if not is_again:
+            del self.fields["reason"]
+
+
+class PassportCloseForm(ActForm):
+    """The page of a unit is closed."""
+
+    act = "passport closed"
+
+    reason = forms.CharField(max_length=40, label="Why it is closed", help_text="Such as stolen, or sent by mistake.")
+
+
 class LabelCheckForm(ActForm):
     """A label scanned back from the thing that it is stuck on."""
 

@@ -2,13 +2,15 @@
 
 from django.urls import path
 
-from . import label_views
+from . import label_views, owner_views
 
 app_name = "labels"
 urlpatterns = [
     path("", label_views.label_list, name="label_list"),
     path("file/<int:number>/", label_views.label_file, name="file"),
     path("scanner-test/", label_views.scanner_test, name="scanner_test"),
+    path("owner/<path:code>/close/", owner_views.passport_close, name="passport_close"),
+    path("owner/<path:code>/", owner_views.passport, name="passport"),
     path("check/<path:code>/", label_views.label_check, name="label_check"),
     path("<path:code>/", label_views.label, name="label"),
 ]

@@ -24,7 +24,7 @@ def frame(request: HttpRequest, token: str, link: str = "") -> HttpResponse:
     passport = passport_by_token(token)
     if passport is None or (link and not names_unit(link, passport.unit)):
         return no_page(request)
-    if not passport.stands:  # type: ignore[attr-defined]  # annotated
+    if not passport.stands:  # type: ignore[attr-defined]  # asked along
         return told(request, "passport/over.html", status=410)
     now = clock.now().astimezone(works_zone())
     looked = {"day": full_day(now.date()), "time": f"{now:%H:%M}"}
@@ -36,7 +36,7 @@ def frame(request: HttpRequest, token: str, link: str = "") -> HttpResponse:
 def report(request: HttpRequest, token: str) -> HttpResponse:
     """Damage told by whoever has the frame: taken, or what is to be put right first."""
     passport = passport_by_token(token)
-    if passport is None or not passport.stands:  # type: ignore[attr-defined]  # annotated
+    if passport is None or not passport.stands:  # type: ignore[attr-defined]  # asked along
         return no_page(request) if passport is None else told(request, "passport/over.html", status=410)
     if request.method != "POST":
         return _form(request, passport, DamageForm(passport))

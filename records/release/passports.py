@@ -59,6 +59,13 @@ def passport_by_token(token: str) -> Passport | None:
     )
 
 
+def passports_of(unit: Item) -> list[Passport]:
+    """Passports of a unit, the newest first, each with ``stands``; two queries."""
+    stands = Exists(Passport.objects.standing().filter(pk=OuterRef("pk")))
+    related = ("entry__by__name_words", "ended__entry__by__name_words")
+    return list(Passport.objects.filter(unit=unit).annotate(stands=stands).select_related(*related).order_by("-pk"))
+
+
 def names_unit(link: str, unit: Item) -> bool:
     """Whether the fields of a Digital Link name a unit, by its present serial or one that it had."""
     try:

@@ -20,7 +20,9 @@ GOOD = {
     "TRIAL": False,
     "TRIAL_SECRET": "for the trial",
     "SECRET_KEY": "".join(chr(65 + n % 26) for n in range(50)),
-    "ALLOWED_HOSTS": ["records.tarnside.example"],
+    "ALLOWED_HOSTS": ["records.tarnside.example", "id.tarnside.example"],
+    "OWNER_ADDRESS": "https://id.tarnside.example",
+    "OWNER_PHONE": "+39 0474 555 0100",
     "SECURE_COOKIES": True,
     "WEB_PROCESSES": 2,
 }
@@ -41,6 +43,9 @@ def test_a_plants_settings_are_taken():
         ({"SECRET_KEY": "ab" * 40}, "too easily guessed"),
         ({"ALLOWED_HOSTS": ["*"]}, "ALLOWED_HOSTS lets any name through"),
         ({"WEB_PROCESSES": 0}, "WEB_PROCESSES is 0"),
+        ({"OWNER_ADDRESS": "https://id.example"}, "OWNER_ADDRESS leads to id.example, which is not answered here."),
+        ({"OWNER_ADDRESS": "id.example"}, "OWNER_ADDRESS is id.example; write https://"),
+        ({"OWNER_PHONE": ""}, "OWNER_PHONE is not set"),
         ({"SECURE_COOKIES": False}, "SECURE_COOKIES is off"),
     ],
 )

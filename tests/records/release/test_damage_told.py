@@ -200,3 +200,16 @@ def test_the_printed_symbol_is_decoded_to_a_link_that_is_answered(token, dots, s
     page = Client().get(link.removeprefix("https://id.tarnside.example"))
     assert page.status_code == 200
     assert "X1" in text(page)
+
+
+def test_whom_to_answer_is_erased_by_the_manager_and_what_was_told_stays(token):
+    send(token, contact="rider@example.org")
+    code = Nonconformance.objects.get().code
+    client, address = tablet("manager"), reverse("quality:contact_erase", args=[code])
+    form = client.get(address).context["form"]
+    sent = {name: str(form.initial[name]) for name in ("key", "drawn_at")} | {"reason": "asked"}
+    assert client.post(address, sent).status_code == 302
+    assert not PrivateWords.objects.filter(text__contains="rider@").exists()
+    page = text(tablet("review").get(reverse("quality:departure", args=[code])))
+    assert "(erased)" in page
+    assert SEEN in page

@@ -7,13 +7,14 @@ import pytest
 from django.db import connection
 from django.test import Client
 from django.test.utils import CaptureQueriesContext
+from django.urls import reverse
 
 from plant.messages import gtin_of
 from plant.people.rights import Role
 from plant.scans import read_scan
 from records.items.actions import lift_hold, place_hold, return_frame, scrap
 from records.items.queries import item_by_code
-from records.release.actions import close_passport, open_passport, release_units, ship
+from records.release.actions import close_passport, open_passport, print_label, release_units, ship
 from records.release.models import Passport
 from records.release.public import MISSES, PAGES
 from records.release.tokens import LENGTH, SIGNS, new_token, read_token
@@ -250,3 +251,38 @@ def test_the_dark_light_of_the_public_pages_is_the_houses():
     ours = dark("records/release/static/release/public.css", ':root[data-light="readers"] {')
     assert ours == dark("plant/static/plant/tokens.css", ':root[data-light="dark"] {')
     assert len(ours) > 20
+
+
+def at_the_desk(role: str, name: str = "labels:passport", **told: str):
+    client, address = tablet(role), reverse(name, args=["X1"])
+    form = client.get(address).context["form"]
+    sent = {name: str(form.initial[name]) for name in ("key", "drawn_at")} | told
+    return client.post(address, sent, follow=True).content.decode()
+
+
+def test_at_the_desk_it_is_opened_replaced_with_a_reason_and_closed(clock_at):
+    builders.a_works(holds={})
+    builders.a_finished_frame("X1")
+    clock_at(moment(6))
+    assert "X1 has a page for its owner" in at_the_desk("stores")
+    first = Passport.objects.get()
+    assert "Fill this in." in at_the_desk("stores")
+    assert "Its old code opens no page any more" in at_the_desk("review", reason="copied")
+    assert look(first.token).status_code == 410
+    assert "The page of X1 is closed" in at_the_desk("review", "labels:passport_close", reason="stolen")
+    assert not Passport.objects.standing().exists()
+    for role in ("manager", "auditor"):
+        page = tablet(role).get(reverse("labels:passport", args=["X1"]))
+        assert (page.status_code, b'name="key"' in page.content) == (200, False)
+    assert tablet("review").get(reverse("labels:passport", args=["R1"])).status_code == 404
+
+
+def test_the_desk_says_why_there_is_no_label_for_its_owner_and_hands_it_over(frame, settings):
+    address = reverse("labels:passport", args=["X1"])
+    assert "print that" in tablet("stores").get(address).content.decode()
+    print_label("X1", said=said(7))
+    assert "OWNER_ADDRESS is not set" in tablet("stores").get(address).content.decode()
+    settings.OWNER_ADDRESS = "https://id.tarnside.example"
+    page = tablet("stores").get(address).content.decode()
+    file = unescape(re.search(r'href="(/label/file/[^"]+)"', page)[1])
+    assert tablet("stores").get(file).headers["Content-Type"] == "application/pdf"
