@@ -19,6 +19,7 @@ from .changing_over import Mounted, fed_by
 from .gates import ancestors
 from .mixing import Line, Portion, Worked, stretch, work_out
 from .models import FeedEntry, FeedUse, Link, TankEntry, TankLock
+from .unseen import redoubt_draws
 
 
 def lock_tank(a: Act, tank: Tank) -> None:
@@ -108,6 +109,8 @@ def rederive_draws(a: Act, tank: Tank, times: Sequence[datetime], touched: Itera
         # Nothing is made yet of what is being drawn.
         if link.draw_id not in fresh and link.child_id in ancestors(link.parent_id):
             a.flag("loop", child=link.child_id, parent=link.parent_id)
+    undone = TankEntry.objects.filter(pk__in=touched, kind=TankEntry.Kind.DRAW).values_list("item_id", flat=True)
+    redoubt_draws(a, tank, [*(draw.line.item for draw in worked.draws), *(undone if touched else ())])
     return worked
 
 

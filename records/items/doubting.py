@@ -65,7 +65,7 @@ def tablets_of(links: Iterable[Link]) -> dict[int, DeviceEnded]:
 
 
 def move_doubt(a: Act, moved: Link, ended: DeviceEnded) -> None:
-    """Write a doubt where a swap of labels moved it, with the tablet that it stays a doubt of."""
+    """Write a doubt in another entry than the lock-out, with the tablet that it stays a doubt of."""
     moved.reason = LOST
     a.write(DoubtMoved(link=a.write(moved), ended=ended))
 

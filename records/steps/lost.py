@@ -2,8 +2,9 @@
 
 What goes into what is what matters to a trace. A unit may have been filled, or parts of it joined, with every pot that
 was open in the span, and with every lot of the other kinds that its operation takes. A lot that came up elsewhere with
-no past of its own may have been split off a lot of its part, or mixed from lots of its components; and what was drawn
-from a tank may hold a lot that was charged there. What was made and never came up again is on nobody's list.
+no past of its own may have been split off a lot of its part, or mixed from lots of its components; and what is drawn
+from a tank may hold a lot that was charged there (``records.items.unseen``). What was made and never came up again is
+on nobody's list.
 """
 
 from __future__ import annotations
@@ -13,14 +14,16 @@ from collections.abc import Iterable, Iterator
 from datetime import datetime
 from itertools import takewhile
 
-from django.db.models import Exists, OuterRef, Q
+from django.db.models import Exists, OuterRef, QuerySet
 
 from plant.catalogue.models import MixComponent, Operation, OperationInput, Part
 from plant.catalogue.queries import route_of
 from plant.equipment.models import Station
 from records.items.actions.reworking import FITS_INTO
-from records.items.models import Item, Link, TankEntry
+from records.items.doubting import LOST
+from records.items.models import Item, Link
 from records.items.queries import HERE
+from records.items.unseen import draws_in_doubt, lots_about, may_hold
 
 from .models import Waiting
 
@@ -34,29 +37,24 @@ FILLED_AT_BIRTH = {
 
 
 def links_possible(station: Station, since: datetime, until: datetime) -> list[Pair]:
-    """Pairs of a thing and a lot that may have gone into it by way of a station's tablet in a span, by numbers."""
-    lots = _lots_about(since, until)
+    """Pairs of a thing and a lot that may have gone into it by way of a station's tablet in a span, by numbers.
+
+    What another lost tablet left in doubt is doubted for this one too: each is settled by itself.
+    """
+    lots = lots_about(since, until)
     pairs = [
         *_into_units(station, until, lots),
         *_into_lots_of_no_past(since, until, lots),
-        *_into_draws(since, until, lots),
+        *may_hold(draws_in_doubt(since, until), lots),
     ]
     found = {(child.pk, lot.pk): (child, lot) for child, lot in pairs if child.pk != lot.pk}
-    known = Link.objects.newest().filter(child__in={child for child, _ in found}, status=Link.Status.STANDS)
+    known = _known().filter(child__in={child for child, _ in found})
     return [found[numbers] for numbers in sorted(found.keys() - set(known.values_list("child", "parent")))]
 
 
-def _lots_about(since: datetime, until: datetime) -> dict[str, list[Item]]:
-    """Lots of which something could be taken in a span, by kind: a pot while it was open, any other while it lasted."""
-    alive = Q(good_until__isnull=True) | Q(good_until__gte=since)
-    is_pot = Q(revision__part__kind__in=Part.POT_KINDS)
-    used = Link.objects.filter(parent=OuterRef("pk"), at__gte=since)
-    left = Q(state__remaining__gt=0) | Exists(used)
-    lots = Item.objects.filter((is_pot & alive) | (~is_pot & left), kind=Part.Tracked.LOT, born_at__lte=until)
-    found: dict[str, list[Item]] = defaultdict(list)
-    for lot in lots.filter(state__where=HERE).select_related("state", "revision__part"):
-        found[lot.part.kind].append(lot)
-    return found
+def _known() -> QuerySet[Link]:
+    """What is known to have gone into something, or was told as possible by somebody."""
+    return Link.objects.newest().filter(status=Link.Status.STANDS).exclude(reason=LOST)
 
 
 def _into_units(station: Station, until: datetime, lots: dict[str, list[Item]]) -> Iterator[Pair]:
@@ -117,7 +115,6 @@ def _free_for(whole: str, until: datetime) -> Iterable[Item]:
         kind=Part.Tracked.UNIT,
         revision__part__kind__in=FITS_INTO[whole],
         state__where=HERE,
-        state__inside=None,
         born_at__lte=until,
     )
     return free.select_related("state", "revision__part")
@@ -125,7 +122,7 @@ def _free_for(whole: str, until: datetime) -> Iterable[Item]:
 
 def _into_lots_of_no_past(since: datetime, until: datetime, lots: dict[str, list[Item]]) -> Iterator[Pair]:
     """Lots that came up in the span by their label alone: split or drawn from one of their part, or mixed, unseen."""
-    past = Link.objects.newest().filter(child=OuterRef("pk"), status=Link.Status.STANDS)
+    past = _known().filter(child=OuterRef("pk"))
     stated = Item.objects.filter(
         ~Exists(past), kind=Part.Tracked.LOT, origin=Item.Origin.STATED, born_at__range=(since, until)
     )
@@ -135,11 +132,3 @@ def _into_lots_of_no_past(since: datetime, until: datetime, lots: dict[str, list
     for lot in stated.select_related("state", "revision__part"):
         wanted = {lot.part.pk} | components[lot.part.pk]
         yield from ((lot, other) for kind in lots.values() for other in kind if other.part.pk in wanted)
-
-
-def _into_draws(since: datetime, until: datetime, lots: dict[str, list[Item]]) -> Iterator[Pair]:
-    """Lots drawn from tanks in the span: each may hold a lot that was charged there unseen."""
-    drawn = TankEntry.objects.standing().filter(kind=TankEntry.Kind.DRAW, at__range=(since, until))
-    for line in drawn.select_related("item__state", "item__revision__part", "tank"):
-        assert line.item is not None  # tank_entry_has_an_item_unless_cleaned
-        yield from ((line.item, lot) for kind in lots.values() for lot in kind if lot.part.pk == line.tank.part_id)

@@ -142,7 +142,10 @@ class WeighedOn(Fact):
 
 
 class DoubtMoved(Fact):
-    """A doubt that a lost tablet left, moved to another unit by a swap of labels: whoever settles it settles this."""
+    """A doubt that a lost tablet left, written by another entry than its lock-out: whoever settles it settles this.
+
+    A swap of labels moves it to another unit, or something was drawn later from a tank that may have been charged.
+    """
 
     link = models.OneToOneField(Link, models.PROTECT, related_name="doubt_moved")  # the first version of it
     ended = models.ForeignKey(DeviceEnded, models.PROTECT, related_name="+")

@@ -11,7 +11,7 @@ from plant.equipment.queries import station_by_code
 from plant.people.models import Device, DeviceContact, DeviceEnded, DeviceSettled
 from records.items.doubting import LOST, answered
 from records.items.locking import lock_items
-from records.items.models import Item, Link
+from records.items.models import Item, Link, TankLock
 from records.ledger.acts import Act, Free, Said, act
 from records.ledger.refusals import Conflict, Refused
 from records.ledger.words import keep_words
@@ -52,6 +52,7 @@ def unknown_since(device: Device, heard: DeviceContact | None) -> datetime:
 
 def _doubt_links(a: Act, device: Device, since: datetime) -> None:
     since = min(since, a.at)
+    list(TankLock.objects.select_for_update().order_by("pk"))  # a draw that is told meanwhile sees the lock-out
     pairs = links_possible(station_by_code(device.station), since, a.at)
     lock_items({item.pk: item for pair in pairs for item in pair}.values())
     a.write_all(
