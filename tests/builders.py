@@ -189,6 +189,7 @@ def of(code: str, quantity: str = "10 g", *, possible: float | None = None, part
     return Input(code, read_quantity(quantity), None if possible is None else round(possible * 10**9), part)
 
 
+@shelf.kept
 def a_delivery(
     code: str = "R1", part: str = "RES-A", quantity: str = "20 kg", *, expires: date | None = None, hours: float = -48
 ) -> Item:
@@ -197,6 +198,7 @@ def a_delivery(
     return receive_lot(code, delivery, said=said(hours))
 
 
+@shelf.kept
 def a_lot(
     code: str = "R1", part: str = "RES-A", quantity: str = "20 kg", *, expires: date | None = None, hours: float = -48
 ) -> Item:
@@ -206,6 +208,7 @@ def a_lot(
     return lot
 
 
+@shelf.kept
 def an_allowed_departure(code: str, *, hours: float = -1) -> str:
     """A departure on an item that two people allowed as it is; its code."""
     departure = note_departure(code, defect="material", words="thick", said=said(hours)).code
@@ -214,22 +217,26 @@ def an_allowed_departure(code: str, *, hours: float = -1) -> str:
     return departure
 
 
+@shelf.kept
 def fibre(code: str = "FB1", quantity: str = "5 kg") -> Item:
     """A lot of fibre that may be used."""
     return a_lot(code, "FIB-UD", quantity)
 
 
+@shelf.kept
 def the_lot(code: str, part: str, quantity: str = "20 kg") -> Item:
     """The lot with a code, received and accepted if it is not there yet."""
     return item_by_code(code) if Item.objects.filter(codes__code=code).exists() else a_lot(code, part, quantity)
 
 
+@shelf.kept
 def a_spool(code: str = "SP1", *, lot: str = "FB1", quantity: str = "500 g", hours: float = -24) -> Item:
     """A spool split off a lot of fibre."""
     the_lot(lot, "FIB-UD", "5 kg")
     return split_lot(lot, [of(code, quantity)], said=said(hours))[0]
 
 
+@shelf.kept
 def a_pot(
     code: str = "P1",
     *,
@@ -246,6 +253,7 @@ def a_pot(
     return mix_pot(code, mix="EPOXY", inputs=inputs, weighing=weighing, said=said(hours))
 
 
+@shelf.kept
 def some_glue(code: str = "G1", *, hours: float = 0) -> Item:
     """A pot of adhesive."""
     the_lot("AD1", "ADH-A", "2 kg")
@@ -253,17 +261,20 @@ def some_glue(code: str = "G1", *, hours: float = 0) -> Item:
     return mix_pot(code, mix="GLUE", inputs=[of("AD1", "20 g"), of("AH1", "10 g")], said=said(hours))
 
 
+@shelf.kept
 def a_charge(lot: str = "R1", quantity: str = "20 kg", *, tank: str = "TK-1", hours: float = 0) -> TankEntry:
     """A tank charged with a resin, of which enough was received."""
     the_lot(lot, "RES-A", "1000 kg")
     return charge_tank(tank, lot=of(lot, quantity), said=said(hours))
 
 
+@shelf.kept
 def a_draw(into: str = "D1", quantity: str = "4 kg", *, tank: str = "TK-1", hours: float = 1) -> Item:
     """An amount drawn from a tank."""
     return draw_tank(tank, into=into, quantity=read_quantity(quantity), said=said(hours))
 
 
+@shelf.kept
 def a_tube(code: str = "T1", *, spools: Sequence[str] = ("SP1",), hours: float = 0, made: Made | None = None) -> Item:
     """A tube wound from spools, with the mandrel."""
     for spool in spools:
@@ -273,6 +284,7 @@ def a_tube(code: str = "T1", *, spools: Sequence[str] = ("SP1",), hours: float =
     return wind(code, part="TUBE", spools=inputs, made=made or Made(["MD-1"], "WIND-1"), said=said(hours))
 
 
+@shelf.kept
 def a_moulding(
     code: str,
     part: str,
@@ -303,11 +315,13 @@ def a_rear(code: str = "B1", **told: object) -> Item:
     return a_moulding(code, "OSIER-R", **told)
 
 
+@shelf.kept
 def a_step(unit: str, step: str, *, hours: float = 1, by: str = ALL_ROLES, work: Work | None = None) -> StepRecord:
     """A step of a unit's route, done."""
     return log_step(unit, step=step, work=work, said=said(hours, by=by))
 
 
+@shelf.kept
 def a_vented_front(code: str = "F1", **told: object) -> Item:
     """A front triangle that is out of its mould and safe to go anywhere."""
     front = a_front(code, **told)
@@ -315,6 +329,7 @@ def a_vented_front(code: str = "F1", **told: object) -> Item:
     return front
 
 
+@shelf.kept
 def a_finished_front(code: str = "F1", **told: object) -> Item:
     """A front triangle with its whole route behind it."""
     front = a_front(code, **told)
@@ -323,6 +338,7 @@ def a_finished_front(code: str = "F1", **told: object) -> Item:
     return front
 
 
+@shelf.kept
 def a_finished_rear(code: str = "B1", **told: object) -> Item:
     """A rear triangle with its whole route behind it."""
     rear = a_rear(code, **told)
@@ -336,6 +352,7 @@ def tell_late(unit: str, pot: str, *, hours: float) -> None:
     tell_use_late(unit, lot=of(pot, "1 g"), words="forgotten", said=said(hours))
 
 
+@shelf.kept
 def a_frame(code: str = "X1", *, front: str = "", rear: str = "", part: str = "OSIER", hours: float = 2) -> Item:
     """A frame bonded from a front and a rear triangle; what is not there yet is made."""
     front, rear = front or f"F-{code}", rear or f"B-{code}"
@@ -349,6 +366,7 @@ def a_frame(code: str = "X1", *, front: str = "", rear: str = "", part: str = "O
     return bond(code, part=part, bonding=bonding, made=Made(["JG-1"], "BOND-1"), said=said(hours))
 
 
+@shelf.kept
 def a_finished_frame(code: str = "X1", **told: object) -> Item:
     """A frame with its whole route behind it, not released yet."""
     frame = a_frame(code, **told)

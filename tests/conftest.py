@@ -4,6 +4,7 @@ import os
 from collections.abc import Callable, Iterator
 from contextlib import ExitStack
 from datetime import datetime
+from inspect import signature
 from pathlib import Path
 
 import hypothesis
@@ -93,6 +94,22 @@ def settings_of_tests(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Path
         STORAGES=settings.STORAGES | {"staticfiles": plain_files},
     ):
         yield folder
+
+
+@pytest.fixture(autouse=True)
+def what_is_told(request: pytest.FixtureRequest) -> Iterator[None]:
+    """Tellings are kept from test to test, but not by one that is not rolled back or that bends the program."""
+    from tests import shelf
+
+    marker = request.node.get_closest_marker("django_db")
+    is_rolled_back = marker is not None and not marker.kwargs.get("transaction") and not marker.args
+    # Every test has a monkeypatch by way of a plugin's fixture: only one that asks for it by name bends anything.
+    is_bent = "settings" in request.fixturenames or "monkeypatch" in signature(request.function).parameters
+    if is_rolled_back and not is_bent:
+        with shelf.followed():
+            yield
+    else:
+        yield
 
 
 @pytest.fixture

@@ -179,9 +179,14 @@ def empty() -> None:
 def filled_tables(connection: BaseDatabaseWrapper) -> list[str]:
     """Tables in which something stands, those apart that migrations fill."""
     with connection.cursor() as cursor:
-        tables = sorted(set(connection.introspection.table_names(cursor)) - KEPT)
-        cursor.execute(" union all ".join(f"select '{t}' where exists (select 1 from \"{t}\")" for t in tables))
+        cursor.execute(which_are_filled(connection))
         return [row[0] for row in cursor.fetchall()]
+
+
+def which_are_filled(connection: BaseDatabaseWrapper) -> str:
+    """The statement that asks it."""
+    tables = sorted(set(connection.introspection.table_names()) - KEPT)
+    return " union all ".join(f"select '{t}' where exists (select 1 from \"{t}\")" for t in tables)
 
 
 def _empty(connection: BaseDatabaseWrapper) -> None:

@@ -17,7 +17,7 @@ from records.release.actions import print_label, release_units, ship, standing_r
 from records.release.gate import gate_of
 from records.release.models import LabelPrint, Release, ReleaseLine
 from records.steps.actions import send_out
-from tests import builders
+from tests import builders, shelf
 from tests.builders import moment, said
 from tests.records.floor.told import tablet
 from tests.refusing import refuses, refuses_or_flags
@@ -37,6 +37,7 @@ def a_sedge(code="X1"):
 
 
 @pytest.fixture
+@shelf.kept
 def sedge(works):
     day = moment(0).date()
     give_qualification(builders.a_person(), what="finish", from_on=day, said=said(-1))

@@ -14,7 +14,7 @@ from records.steps.actions.withdrawing import withdraw_unit
 from records.steps.actions.working import withdraw_step
 from records.steps.carrying import carriers_of, on_now
 from records.steps.models import UnitCarrier
-from tests import builders
+from tests import builders, shelf
 from tests.builders import said
 from tests.refusing import refuses
 
@@ -30,6 +30,7 @@ ROUTE = [
 
 
 @pytest.fixture(autouse=True)
+@shelf.kept
 def carried(db):
     builders.a_works()
     builders.agreed(specs.RouteSpec("OSIER-F", ROUTE))
