@@ -80,7 +80,12 @@ def steps_of(text: str, unit: str, unit_kind: str, *, difference: bool = False) 
     # A fraction, since decimal arithmetic would round away what is written beyond 28 digits.
     steps = Fraction(read_decimal(text)) * units[unit]
     if steps.denominator != 1:
-        raise Refused("too-fine", "%(text)s %(unit)s has more decimals than can be kept.", text=text.strip(), unit=unit)
+        raise Refused(
+            "too-fine",
+            "%(text)s %(unit)s has more decimals than can be kept. Leave the last off.",
+            text=text.strip(),
+            unit=unit,
+        )
     whole = int(steps)
     if unit_kind == "temperature" and unit != "K" and not difference:
         whole += CELSIUS_OFFSET_MK
@@ -89,7 +94,9 @@ def steps_of(text: str, unit: str, unit_kind: str, *, difference: bool = False) 
                 "too-low", "%(text)s %(unit)s is below absolute zero. Read it again.", text=text.strip(), unit=unit
             )
     if abs(whole) > LARGEST:
-        raise Refused("too-large", "%(text)s %(unit)s is more than can be true.", text=text.strip(), unit=unit)
+        raise Refused(
+            "too-large", "%(text)s %(unit)s is more than can be true. Read it again.", text=text.strip(), unit=unit
+        )
     return whole
 
 
@@ -115,9 +122,9 @@ def millionths(text: str) -> int:
     """
     steps = Fraction(read_decimal(text)) * 10**6
     if steps.denominator != 1:
-        raise Refused("too-fine", "%(text)s has more decimals than can be kept.", text=text.strip())
+        raise Refused("too-fine", "%(text)s has more decimals than can be kept. Leave the last off.", text=text.strip())
     if abs(steps) > LARGEST:
-        raise Refused("too-large", "%(text)s is more than can be true.", text=text.strip())
+        raise Refused("too-large", "%(text)s is more than can be true. Read it again.", text=text.strip())
     return int(steps)
 
 

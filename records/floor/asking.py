@@ -222,7 +222,7 @@ def amount_of(told: Told, name: str, lot: str, *, fixed: int | None = None, band
     if band is not None and band.aimed:
         hint = say("%(amount)s %(unit)s are due, %(band)s.", amount=band.aimed, unit=unit, band=band.words)
     hint = f"{hint} {risk_words(code) if name else ''}".strip()
-    check = partial(_not_below, unit=unit, kind=kind)
+    check = partial(check_amount, unit=unit, kind=kind)
     return Question(name, say("How much of %(code)s?", code=code), "Amount", check, hint, unit, band=band, given=given)
 
 
@@ -272,7 +272,8 @@ def over_keys() -> tuple[Choice, ...]:
     )
 
 
-def _not_below(text: str, unit: str, kind: str) -> None:
+def check_amount(text: str, unit: str, kind: str) -> None:
+    """Refuse what is no amount that can be taken: no number, or none above nought."""
     if steps_of(text, unit, kind) <= 0:
         raise Refused("not-a-number", "An amount lies above nought. Read it again.")
 
@@ -335,12 +336,31 @@ def ask_units(told: Told, name: str, word: str, kinds: Sequence[str], *, go_in: 
     n = 1
     while True:
         asked = scan_unit(f"{name}-{n}", say("Scan the %(thing)s", thing=word), f"{word.capitalize()} {n}", kinds)
+        asked = not_twice(asked, told, [f"{name}-{m}" for m in range(1, n)])
         yield asked if n == 1 else next_of(asked, word, n - 1)
         if not told.get(f"{name}-{n}"):
             return
         if go_in:
             yield from ask_gate(f"{name}-{n}", told[f"{name}-{n}"])
         n += 1
+
+
+def not_twice(asked: Question, told: Told, before: Sequence[str]) -> Question:
+    """The question for one more of a list: what answered one of those before is not taken again."""
+    codes = [code_of(told[name]) for name in before]
+
+    def check(code: str) -> object:
+        check_once(code, codes)
+        return asked.check(code) if asked.check else None
+
+    return replace(asked, check=check)
+
+
+def check_once(code: str, before: Sequence[str]) -> None:
+    """Refuse ``already-used`` for what is in a list already."""
+    bare = code_of(opened(code))
+    if bare in before:
+        raise Refused("already-used", "%(code)s is in the list already. Scan the other one.", code=bare)
 
 
 def next_of(asked: Question, word: str, count: int) -> Question:
@@ -353,17 +373,17 @@ def ask_tool(operation: Operation) -> Iterator[Question]:
     """The tool that an operation is done with."""
     if operation.tool_kind:
         word = dict(Tool.Kind.choices).get(operation.tool_kind, operation.tool_kind)
-        check = partial(_tool, kind=operation.tool_kind)
+        check = partial(check_tool, kinds=[operation.tool_kind])
         asks = say("Scan the %(thing)s", thing=word)
         yield Question("tool", asks, word.capitalize(), check, kind="tool", of=[operation.tool_kind])
 
 
-def _tool(code: str, kind: str) -> Tool:
-    tool = tool_by_code(code)
-    if tool.kind != kind:
-        raise Refused(
-            "wrong-kind", "That is the %(is)s %(tool)s. Scan a %(due)s.", **{"is": tool.kind}, tool=tool.code, due=kind
-        )
+def check_tool(code: str, kinds: Sequence[str]) -> Tool:
+    """The tool with a code. Refuses ``unknown``, and ``wrong-kind`` for one of another kind."""
+    tool = tool_by_code(code_of(code))
+    if tool.kind not in kinds:
+        words = "That is the %(kind)s %(code)s. This needs %(due)s. Scan another code."
+        raise Refused("wrong-kind", words, kind=tool.kind, code=tool.code, due=" or ".join(kinds))
     return tool
 
 
@@ -371,9 +391,10 @@ def ask_bladders(told: Told) -> Iterator[Question]:
     """Bladders in the mould."""
     n = 1
     while True:
-        check, skip = partial(_tool, kind="bladder"), _("None is in it")
+        check, skip = partial(check_tool, kinds=[Tool.Kind.BLADDER]), _("None is in it")
         asks = say("Scan the %(thing)s", thing="bladder")
         asked = Question(f"bladder-{n}", asks, f"Bladder {n}", check, may_skip=skip, kind="tool")
+        asked = not_twice(asked, told, [f"bladder-{m}" for m in range(1, n)])
         yield asked if n == 1 else next_of(asked, "bladder", n - 1)
         if not told.get(f"bladder-{n}"):
             return

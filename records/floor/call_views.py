@@ -25,6 +25,7 @@ from records.ledger.refusals import Conflict, Refused
 
 from .actions import answer_call, see_notice
 from .calls import calls_for, latest_calls, ringing, sentence, state_of, where
+from .envelopes import read_key
 from .fields import strict_json
 from .models import Call, CallAnswer, Seen
 from .notices import notices_for
@@ -36,9 +37,9 @@ from .taking import take_entry
 def lead_call(request: HttpRequest) -> HttpResponse:
     """The press of a browser without script; it goes the way of every entry."""
     sent = request.POST
-    station, unit = sent.get("station", ""), sent.get("unit", "")
+    key, station, unit = sent.get("key", ""), sent.get("station", ""), sent.get("unit", "")
     entry = {
-        "key": sent.get("key", ""),
+        "key": key,
         "kind": "call",
         "made_at": clock.now().isoformat(),
         "done": True,
@@ -46,10 +47,21 @@ def lead_call(request: HttpRequest) -> HttpResponse:
     }
     if not request.user.may("lead called"):  # type: ignore[union-attr]  # nobody else is let in
         raise PermissionDenied(say("Your role may not do this: %(act)s. Ask your lead.", act="lead called"))
-    answer = take_entry(entry, request.user)  # type: ignore[arg-type]
-    call = Call.objects.with_answers().filter(entry__key=answer.key).first() if answer.key else None
-    messages.info(request, sentence(call, clock.now()) if call else answer.words)
-    return redirect("floor:station", station=station) if station else redirect("floor:station_list")
+    call, words = call_under(key), ""
+    if call is None:
+        words = take_entry(entry, request.user).words  # type: ignore[arg-type]
+        call = call_under(key)
+    messages.info(request, sentence(call, clock.now()) if call else words)
+    here = call.station if call else None
+    return redirect("floor:station", station=here.code) if here else redirect("floor:station_list")
+
+
+def call_under(key: str) -> Call | None:
+    """The call that stands under a key: a second press, some seconds after the first, is that one."""
+    try:
+        return Call.objects.with_answers().filter(entry__key=read_key(key)).first()
+    except Refused:
+        return None
 
 
 @in_area("Floor")

@@ -18,6 +18,7 @@ from records.ledger.refusals import Refused
 
 MARK = "FTC"
 SIGNS = "0123456789ABCDEFGHJKLMNPQRSTUVWX"
+PLAINLY = str.maketrans(SIGNS, "0123456789abcdefghijklmnopqrstuv")  # as Python writes numbers of base 32
 LINE = re.compile(rf"{MARK}\.([0-9A-F]{{8}})\.(\d{{1,4}})\.(\d{{1,4}})\.([0-9A-F]{{4}})\.([{SIGNS}]+)")
 # A file so long is no tablet's: it would take thousands of symbols.
 MOST_BYTES = 20_000_000
@@ -74,10 +75,8 @@ def bytes_of(text: str) -> bytes:
     >>> bytes_of("D1JNQT3F")
     b'hello'
     """
-    value = 0
-    for sign in text:
-        value = value << 5 | SIGNS.index(sign)
     length = len(text) * 5 // 8
+    value = int(text.translate(PLAINLY) or "0", 32)
     return (value >> (len(text) * 5 - length * 8)).to_bytes(length, "big")
 
 

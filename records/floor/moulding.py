@@ -12,7 +12,6 @@ from django.utils.translation import gettext as _
 from plant.catalogue.models import Operation, OperationInput, Part
 from plant.catalogue.queries import route_of
 from plant.equipment.models import Tool
-from plant.equipment.queries import tool_by_code
 from plant.quantities import print_steps
 from plant.scans import opened
 from records.items.making import fits
@@ -24,7 +23,19 @@ from records.steps.checks import checks_of
 from records.steps.filling import inputs_of
 from records.trace.finding import code_of, item_named
 
-from .asking import Choice, Question, Told, amount_of, ask_gate, ask_left, next_of, scan_lot
+from .asking import (
+    Choice,
+    Question,
+    Told,
+    amount_of,
+    ask_gate,
+    ask_left,
+    check_once,
+    check_tool,
+    next_of,
+    not_twice,
+    scan_lot,
+)
 from .pieces import Payload, Piece
 
 KIND = Part.Kind
@@ -163,8 +174,8 @@ def _words_of(code: str) -> str:
 def _goes_in(code: str, before: Sequence[str]) -> Item | Tool:
     """What goes into a mould. Refuses ``unknown``, ``wrong-kind`` and ``already-used``."""
     bare = code_of(opened(code))
-    if bare in before and _kind_of(bare) != KIND.INSERT:
-        raise Refused("already-used", "%(code)s is in the list already. Scan the other one.", code=bare)
+    if _kind_of(bare) != KIND.INSERT:
+        check_once(code, before)
     tool = Tool.objects.filter(code=bare).first()
     if tool is None:
         item = item_named(code)
@@ -180,12 +191,13 @@ class ClosedAgain:
     """The mould and the bladders in it, of a mould that was opened and is closed again."""
 
     def asks(self, told: Told) -> Iterator[Question]:
-        check = partial(_tool, kinds=(Tool.Kind.MOULD,))
+        check = partial(check_tool, kinds=[Tool.Kind.MOULD])
         yield Question("tools-1", _("Scan the mould"), _("Mould"), check, kind="tool", of=[Tool.Kind.MOULD])
         n = 2
         while True:
-            asks, check = _("Scan the bladder that is in it now"), partial(_tool, kinds=(Tool.Kind.BLADDER,))
+            asks, check = _("Scan the bladder that is in it now"), partial(check_tool, kinds=[Tool.Kind.BLADDER])
             asked = Question(f"tools-{n}", asks, _("Bladder"), check, kind="tool", of=[Tool.Kind.BLADDER])
+            asked = not_twice(asked, told, [f"tools-{m}" for m in range(2, n)])
             yield replace(next_of(asked, "", n - 1), asks=asks)
             if not told.get(f"tools-{n}"):
                 return
@@ -200,13 +212,6 @@ class ClosedAgain:
 
     def data(self) -> Payload:
         return {"piece": "closed-again"}
-
-
-def _tool(code: str, kinds: Sequence[str]) -> Tool:
-    tool = tool_by_code(code_of(code))
-    if tool.kind not in kinds:
-        raise Refused("wrong-kind", "That is the %(kind)s %(code)s. Scan another one.", kind=tool.kind, code=tool.code)
-    return tool
 
 
 @dataclass(frozen=True)

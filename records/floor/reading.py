@@ -251,4 +251,4 @@ READERS: dict[str, Callable[[Fields, Said], Callable[[], object]]] = {
 
 def made_by(result: object) -> str:
     """Code of what an act has made, where it made a thing with a code."""
-    return result.code if isinstance(result, Item) else str(getattr(result, "code", ""))
+    return str(getattr(result, "code", ""))

@@ -14,6 +14,7 @@ from plant.papers.pen import Pen
 from plant.papers.pieces import Lacking, Paper, Picture, symbol_picture
 from plant.papers.rows import Cell, Column, Row
 from plant.people.letterhead import at_works, heading_of
+from plant.quantities import TEXT
 from records.ledger.marks import Mark
 from records.ledger.memory import remembering
 
@@ -59,7 +60,7 @@ def facts_of(sheet: EmergencySheet) -> SheetFacts:
         asked: dict[int, list[str]] = {}
         wanted = {line.operation_id for line in lines}
         for row in OperationReading.objects.filter(operation__in=wanted).order_by("pk"):
-            asked.setdefault(row.operation_id, []).append(f"{row.name} [{row.unit}]")
+            asked.setdefault(row.operation_id, []).append(row.name if row.unit == TEXT else f"{row.name} [{row.unit}]")
         told = tuple(
             LineTold(
                 line.n,

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
+from functools import partial
 from urllib.parse import urlencode
 
 from django.utils.translation import gettext as _
@@ -36,6 +37,7 @@ from .asking import (
     ask_tank,
     ask_tool,
     by_another,
+    check_amount,
     more_than,
     scan_lot,
     scan_unit,
@@ -271,7 +273,8 @@ class Drawn:
         yield ask_tank()
         if told.get("tank"):
             part = tank_by_code(told["tank"]).part
-            yield Question("amount", _("How much was drawn?"), "Amount", unit=part.unit)
+            check = partial(check_amount, unit=part.unit, kind=part.unit_kind)
+            yield Question("amount", _("How much was drawn?"), "Amount", check, unit=part.unit)
             yield from more_than(told, "amount", tank_page(tank_by_code(told["tank"])).held, part)
             yield number_of("into", noop("the label of the vessel"), has_own=bool(part.prefix)).question
 

@@ -128,9 +128,10 @@ def answer_flag(flag: Flag, *, found: str, words: str, said: Said) -> FlagAnswer
             raise Refused("unknown", "Choose what was found from the list.")
         if not words.strip():
             raise Refused("no-reason", "Write what you found. The auditor will read it.")
+        overtaken = Conflict("answered", "Somebody has answered this one already.")
         if FlagAnswer.objects.filter(flag=flag).exists():
-            raise Conflict("answered", "Somebody has answered this one already.")
-        return a.write(FlagAnswer(flag=flag, found=found, words=keep_words(words)))
+            raise overtaken
+        return a.write_only(FlagAnswer(flag=flag, found=found, words=keep_words(words)), overtaken)
 
 
 def swap_labels(one: str, other: str, *, since: datetime, words: str, said: Said) -> LabelSwap:

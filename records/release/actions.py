@@ -17,7 +17,7 @@ from records.items.making import party_named
 from records.items.models import Consignment, ConsignmentLine, Item, ItemCode
 from records.items.queries import item_by_code
 from records.ledger.acts import Act, Free, Said, act
-from records.ledger.refusals import Refused
+from records.ledger.refusals import Conflict, Refused
 from records.steps.carrying import carry_printed
 from records.steps.queries import missing_operations
 
@@ -104,7 +104,10 @@ def ship(units: Sequence[str], *, to: str, said: Said) -> Consignment:
 
 
 def print_label(code: str, *, reason: str = "", said: Said) -> LabelPrint:
-    """Note that a label was printed. Copies are numbered; a reprint says why. Refuses ``unknown``, ``no-reason``."""
+    """Note that a label was printed. Copies are numbered; a reprint says why.
+
+    Refuses ``unknown``, ``no-reason``, and ``overtaken`` where another one was printed at the same moment.
+    """
     with act("label printed", said, code=fold(code), reason=reason) as a:
         if a.made:
             return LabelPrint.objects.get(entry=a.entry)
@@ -115,7 +118,10 @@ def print_label(code: str, *, reason: str = "", said: Said) -> LabelPrint:
         copies = LabelPrint.objects.filter(item_code=item_code, thing=thing).count()
         if copies and not reason.strip():
             raise Refused("no-reason", "This label was printed before. Say why it is printed again.")
-        return a.write(LabelPrint(item_code=item_code, thing=thing, copy=copies + 1, reason=reason.strip()))
+        row = LabelPrint(item_code=item_code, thing=thing, copy=copies + 1, reason=reason.strip())
+        # A thing of the works has no state to lock: two who print it at once may both count the same copies.
+        words = "Somebody printed a label of %(code)s at this moment. Print yours once more, and say why."
+        return a.write_only(row, Conflict("overtaken", words, code=row.code))
 
 
 def check_label(symbol: str, *, of: str = "", said: Said) -> LabelCheck:

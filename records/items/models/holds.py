@@ -36,6 +36,11 @@ class Hold(Fact):
             ),
         ]
 
+    @property
+    def is_by_hand(self) -> bool:
+        """Whether a person held it, not the rulebook on what a person entered."""
+        return self.entry.kind in ("hold placed", "put aside")
+
 
 class HoldLift(Fact):
     """The end of a hold, with its reason; ``is_withdrawn`` where it was placed by a mis-tap and never meant."""

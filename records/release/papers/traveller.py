@@ -17,7 +17,7 @@ from plant.papers.pen import Pen, Stroke
 from plant.papers.pieces import Beside, Lacking, Paper, Picture, shape_picture
 from plant.papers.rows import Cell, Column, Row
 from plant.people.letterhead import at_works
-from plant.quantities import print_amount, print_steps
+from plant.quantities import TEXT, print_amount, print_steps
 from records.inspection.judging import band_words
 from records.ledger.marks import Mark
 from records.ledger.memory import remembering
@@ -103,6 +103,9 @@ def _asks(operation: Operation) -> Iterator[str]:
         amount = f"{print_amount(one.amount, one.part.unit, one.part.unit_kind)} of " if one.amount and one.part else ""
         yield f"takes {amount}{what}"
     for reading in operation.readings.all():
+        if reading.unit == TEXT:
+            yield f"write down {reading.name}"
+            continue
         low, high = (
             None if steps is None else print_steps(steps, reading.unit, reading.unit_kind)
             for steps in (reading.lower, reading.upper)

@@ -112,7 +112,7 @@ def _hold_told(hold: Hold) -> HoldTold:
         Hold.Scope.SHIP: "No shipping.",
     }.get(Hold.Scope(hold.scope), "No further work, no shipping. It may stay where it is.")
     by = hold.entry.by.name
-    who = f"Held by {by}" if hold.entry.kind == "hold placed" else f"Held by the rulebook on what {by} entered"
+    who = f"Held by {by}" if hold.is_by_hand else f"Held by the rulebook on what {by} entered"
     return HoldTold(stops, f"{who} on {at_works(hold.at)}: {reason_words(hold.reason)}.", str(hold.words or ""))
 
 

@@ -10,7 +10,7 @@ from records.floor.actions import answer_call, call_lead, see_notice
 from records.floor.calls import calls_for, ringing, sentence, state_of
 from records.floor.models import Call, Seen
 from records.ledger.clock import clock
-from records.ledger.models import Flag
+from records.ledger.models import Flag, Unplaced
 from records.ledger.refusals import Refused
 from tests import builders
 from tests.builders import moment, said
@@ -170,5 +170,13 @@ def test_without_a_script_the_press_is_a_plain_form():
     sent = {"key": str(said().key), "station": HERE, "unit": ""}
     page = operator.post("/floor/calls/new/", sent, follow=True).content.decode()
     assert WAITS in page
-    operator.post("/floor/calls/new/", sent)
-    assert Call.objects.count() == 1
+    with clock.at(moment(5) + timedelta(seconds=3)):
+        again = operator.post("/floor/calls/new/", sent, follow=True).content.decode()
+    assert WAITS in again
+    assert (Call.objects.count(), Unplaced.objects.count()) == (1, 0)
+
+
+def test_a_call_from_a_station_that_there_is_not_is_made_all_the_same():
+    sent = {"key": str(said().key), "station": "no/such", "unit": ""}
+    assert tablet("operator").post("/floor/calls/new/", sent).headers["Location"] == "/floor/"
+    assert Call.objects.get().station is None

@@ -3,6 +3,7 @@
 import json
 import zlib
 from hashlib import sha256
+from time import monotonic
 
 import pytest
 
@@ -96,3 +97,11 @@ def test_what_another_tablet_read_is_taken_in_once(clock_at):
     again = client.post("/floor/codes/", {"lines": "\n".join(lines)}).content.decode()
     assert "On file already: 1. Nothing changed." in again
     assert Move.objects.count() == before + 1
+
+
+def test_a_long_file_is_put_together_at_once():
+    """Twenty times as long takes some twenty times as long: it was the square of that, and a desk would have stood."""
+    text = SIGNS * 40_000
+    begun = monotonic()
+    assert len(bytes_of(text)) == len(text) * 5 // 8
+    assert monotonic() - begun < 2

@@ -249,6 +249,21 @@ def test_tank_and_consignment_are_logged_from_a_station():
     assert item_by_code("D1").state.remaining == 100_000_000
 
 
+@pytest.mark.parametrize("amount", ["0", "-5", "a lot"])
+def test_an_amount_that_is_drawn_is_looked_at_where_it_is_told(amount):
+    builders.a_lot("R1")
+    builders.a_charge(quantity="500 g")
+    page = screen(tablet(), "STORE", "draw", tank="TK-1", amount=amount)
+    assert page.context["question"].name == "amount"
+    assert "Read it again." in page.context["problem"]
+
+
+def test_a_unit_that_is_in_a_list_already_is_not_taken_twice():
+    builders.a_front("F1")
+    page = screen(tablet(), "STORE", "out", to="Painter", **{"units-1": "F1", "units-2": "f1"})
+    assert page.context["problem"] == "F1 is in the list already. Scan the other one."
+
+
 def test_a_held_unit_shows_what_the_hold_stops_and_what_is_safe():
     builders.a_front("F1")
     place_hold("F1", reason="doubt", words="wet label", said=builders.said(1))

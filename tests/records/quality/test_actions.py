@@ -1,13 +1,20 @@
 """Departures: noted, decided, countersigned by another person."""
 
+from functools import partial
+from typing import ClassVar
+
 import pytest
 
+from records.items.actions import place_hold
+from records.ledger.models import Flag
 from records.ledger.refusals import Conflict
 from records.ledger.verifying import verify
-from records.quality.actions import countersign_departure, decide_departure, note_departure
-from records.quality.models import Countersign, Disposition, Nonconformance
+from records.quality.actions import answer_flag, countersign_departure, decide_departure, note_departure
+from records.quality.models import Countersign, Disposition, FlagAnswer, Nonconformance
+from records.steps.actions import log_step
 from tests import builders
 from tests.builders import said
+from tests.records.items.test_at_once import both, two_connections
 from tests.refusing import refuses
 
 pytestmark = pytest.mark.django_db
@@ -84,3 +91,18 @@ def test_another_person_countersigns_and_once():
         countersign_departure(code, said=said(4, by="review"))
     assert Countersign.objects.count() == 1
     assert verify().faults == ()
+
+
+class TestTwoAtOnce:
+    """Two of Review answer the same mark: the second is told so."""
+
+    pytestmark: ClassVar = two_connections
+
+    def test_the_second_answer_to_a_mark_given_at_the_same_moment_is_told_and_makes_no_fault(self):
+        place_hold("F1", reason="dry-patch", said=said(0.5))
+        log_step("F1", step="trim", said=said(1, done=True))
+        flag = Flag.objects.earliest("pk")
+        told = {"found": "stands", "words": "looked at"}
+        first, second = (partial(answer_flag, flag, **told, said=said(2, by=badge)) for badge in ("review", "second"))
+        assert both(first, second) == "answered"
+        assert FlagAnswer.objects.count() == 1

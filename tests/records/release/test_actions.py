@@ -152,7 +152,7 @@ def test_a_lot_at_risk_anywhere_in_it_keeps_the_gate_shut_till_it_is_accepted(wo
     release_at_risk("R1", words="certificate late", **limits, said=said(-40))
     builders.a_finished_frame("X1")
     assert open_lines() == {("lot", "R1", "at-risk")}
-    with refuses("gate-open", "R1"):
+    with refuses("gate-open", "R1 is released at risk and not accepted."):
         release()
     accept_lot("R1", said=said(4))
     release()
@@ -165,7 +165,7 @@ def test_a_lot_at_risk_that_is_rejected_keeps_the_gate_shut_as_one_that_was_acce
     builders.a_finished_frame("X1")
     reject_lot("R1", words="gel time outside", said=said(4))
     assert open_lines() == {("lot", "R1", "reject")}
-    with refuses("gate-open", "R1"):
+    with refuses("gate-open", "R1 is rejected."):
         release()
     page = tablet().get(reverse("trace:unit", args=["X1"])).content.decode()
     assert "It can’t be released so: hold it, and let Review decide." in page

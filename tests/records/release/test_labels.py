@@ -15,12 +15,13 @@ from plant.papers.label import label_pdf
 from plant.scans import read_scan
 from records.items.queries import item_by_code
 from records.ledger.refusals import Refused
-from records.release.actions import open_passport
+from records.release.actions import open_passport, print_label
 from records.release.labels import label_of, labelled, prints_of, scanner_test_label
 from records.release.models import LabelCheck, LabelPrint
 from tests import builders
 from tests.papers import words_of
 from tests.records.floor.told import tablet
+from tests.records.items.test_at_once import both, two_connections
 
 pytestmark = pytest.mark.django_db
 
@@ -272,3 +273,15 @@ def test_the_printers_of_a_station_come_first_and_one_out_of_use_is_not_offered(
     assert [one.printer.code for one in printers(station_by_code("TRIM-1"))] == ["LP-2", "LP-1"]
     set_printer("LP-2", Wanted("", "ipp://two.example/", 203, is_gone=True), said=builders.said(2))
     assert [one.printer.code for one in printers()] == ["LP-1"]
+
+
+class TestTwoAtOnce:
+    """Things of the works have no state to lock: the second of two who print a label at once is told so."""
+
+    pytestmark: ClassVar = two_connections
+
+    def test_the_second_label_of_a_thing_printed_at_the_same_moment_is_told_and_makes_no_fault(self):
+        first, second = (builders.said(1, by=badge) for badge in ("stores", "review"))
+        told = both(lambda: print_label("TRIM-1", said=first), lambda: print_label("TRIM-1", said=second))
+        assert told == "overtaken"
+        assert [one.copy for one in LabelPrint.objects.filter(thing="TRIM-1")] == [1]

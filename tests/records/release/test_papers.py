@@ -22,6 +22,7 @@ from records.release.management.commands.traveller import Command as TravellerCo
 from records.release.papers.dossier import dossier_pdf
 from records.release.papers.dossier_facts import dossier_of
 from records.release.papers.traveller import traveller_of, traveller_pdf
+from records.steps.actions import put_aside
 from tests import desks, worlds
 from tests.papers import pages_of, symbols_on, words_of
 
@@ -243,3 +244,12 @@ def test_without_a_paper_a_command_ends_with_2_and_one_sentence(argv, told, tell
     assert (code, out, list(tmp_path.iterdir())) == (2, "", [])
     assert told in err
     assert len(err.splitlines()) == 1
+
+
+def test_what_a_person_put_aside_is_held_by_that_person_on_paper_and_on_the_page(clock_at):
+    worlds.a_straight_week()
+    clock_at(worlds.AFTER)
+    put_aside("OF-0002", words="dry patch", said=worlds.by("lead"))
+    assert "Held by The lead on" in words_of(traveller("OF-0002").content)
+    page = worlds.signed_in("review").get(reverse("trace:unit", args=["OF-0002"])).text
+    assert "Held by The lead" in " ".join(page.split())

@@ -4,12 +4,12 @@ import { routeOf } from "./rules.js";
 import { say } from "./say.js";
 import { readCode } from "./scans.js";
 import { clockAt } from "./screens.js";
-import { amountOf, askLeft, ending, gate } from "./walk.js";
+import { amountOf, askLeft, ending, gate, toldBefore } from "./walk.js";
 
 const codeAt = (told, name) => readCode(told[name] ?? "");
 
 // What a code is that goes into a mould; a lot not known here may still be an insert.
-export function goesIn(known, code) {
+function goesIn(known, code) {
   const tool = known.snapshot.tools.find((one) => one.code === code);
   return known.units.get(code)?.kind ?? known.lots.get(code)?.kind ?? tool?.kind ?? "";
 }
@@ -21,7 +21,8 @@ function* inMould(known, task, told, piece) {
     const name = `in-${n}`;
     const word = say("In it");
     const list = n > 1 ? { ...ending(n - 1, ""), asks: piece.next } : { asks: piece.asks, may_skip: piece.may_skip };
-    yield { name, word, hint: piece.hint, kind: "goes", of: BELONGS, ...list };
+    const before = toldBefore(told, "in", 1, n).filter((code) => ["preform", "bladder"].includes(goesIn(known, code)));
+    yield { name, word, hint: piece.hint, kind: "goes", of: BELONGS, before, ...list };
     if (!told[name]) return;
     yield* gate(known, told, name);
     const kind = goesIn(known, codeAt(told, name));
@@ -35,7 +36,7 @@ function* inMould(known, task, told, piece) {
 function* closedAgain(known, task, told) {
   yield { name: "tools-1", asks: say("Scan the mould"), word: say("Mould"), kind: "tool", of: ["mould"] };
   for (let n = 2; ; n += 1) {
-    yield { name: `tools-${n}`, word: say("Bladder"), kind: "tool", of: ["bladder"], ...ending(n - 1, ""), asks: say("Scan the bladder that is in it now") };
+    yield { name: `tools-${n}`, word: say("Bladder"), kind: "tool", of: ["bladder"], before: toldBefore(told, "tools", 2, n), ...ending(n - 1, ""), asks: say("Scan the bladder that is in it now") };
     if (!told[`tools-${n}`]) return;
   }
 }

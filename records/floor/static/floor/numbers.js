@@ -5,13 +5,33 @@ import { say } from "./say.js";
 const TENS = [0.1, 0.01, 0.001, 10];
 const INCH = 25.4;
 const FAR_WIDTHS = 2;
+// Steps in one of a unit, as plant/quantities.py has them: what is finer can't be kept. A test lays the two side by side.
+export const STEPS = { mm: 1e6, um: 1e3, "µm": 1e3, nm: 1, cm: 1e7, m: 1e9, g: 1e6, kg: 1e9, mg: 1e3, ug: 1, t: 1e12, min: 60_000, s: 1000, ms: 1, h: 3_600_000, d: 86_400_000, degC: 1000, "°C": 1000, C: 1000, K: 1000, mbar: 100, bar: 100_000, Pa: 1, hPa: 100, kPa: 1000, deg: 1e6, "°": 1e6, N: 1000, kN: 1e6, mN: 1, pcs: 1, pc: 1, "%": 1e7, phr: 1e7, 1: 1e9, ppb: 1 };
+const CELSIUS = ["degC", "°C", "C"];
+const CELSIUS_OFFSET_MK = 273_150;
 
 export const trimmed = (value) => String(Number(value.toFixed(6)));
 const limits = (band) => ["low", "high"].map((name) => (band?.[name] === undefined || band[name] === "" ? null : Number(band[name])));
 
+const plainly = (text) => text.trim().replace(",", ".").replace("−", "-");
+
 export function number(text) {
-  const plain = text.trim().replace(",", ".").replace("−", "-");
+  const plain = plainly(text);
   return /^[+-]?(\d+\.?\d*|\.\d+)$/.test(plain) ? Number(plain) : null;
+}
+
+// What is wrong with a written number, as the server says it; empty where it can be taken.
+export function wrongNumber(text, { unit, isAmount }) {
+  const value = number(text);
+  const told = { text: text.trim(), unit };
+  if (value === null) return say("“%(text)s” can't be read as a number. Read it again.", told);
+  const [whole, decimals = ""] = plainly(text).replace("+", "").split(".");
+  const [steps, ten] = [BigInt(whole + decimals) * BigInt(STEPS[unit] ?? 1), 10n ** BigInt(decimals.length)];
+  if (STEPS[unit] && steps % ten) return say("%(text)s %(unit)s has more decimals than can be kept. Leave the last off.", told);
+  const kept = Number(steps / ten) + (CELSIUS.includes(unit) ? CELSIUS_OFFSET_MK : 0);
+  if (CELSIUS.includes(unit) && kept < 0) return say("%(text)s %(unit)s is below absolute zero. Read it again.", told);
+  if (Math.abs(kept) > Number.MAX_SAFE_INTEGER) return say("%(text)s %(unit)s is more than can be true. Read it again.", told);
+  return isAmount && value <= 0 ? say("An amount lies above nought. Read it again.") : "";
 }
 
 // How far a number lies outside its band, "52.6 °C is 2.4 °C below the band."; empty inside.
@@ -89,7 +109,7 @@ export function side(text, low, high) {
   if (value === null || (low === "" && high === "")) return "";
   const [least, most] = [low === "" ? -Infinity : Number(low), high === "" ? Infinity : Number(high)];
   if (value >= least && value <= most) return "within";
-  if (mayComeInside(text.trim().replace(",", ".").replace("−", "-"), least, most)) return "go-on";
+  if (mayComeInside(plainly(text), least, most)) return "go-on";
   return value < least ? "low" : "high";
 }
 

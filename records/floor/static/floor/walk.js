@@ -1,7 +1,7 @@
 // The walk through a task's questions, as the server walks it: the same pieces, the same names of the answers.
 import { carrierTold, wrongCarrier } from "./carrying.js";
-import { closed, goesIn } from "./closed.js";
-import { askNumber, number, trimmed } from "./numbers.js";
+import { closed } from "./closed.js";
+import { askNumber, number, trimmed, wrongNumber } from "./numbers.js";
 import { askRest } from "./resting.js";
 import { riskWords } from "./risks.js";
 import { stopping } from "./rules.js";
@@ -35,7 +35,7 @@ export function* gate(known, told, name) {
 export function amountOf(known, told, name, lotName, due) {
   const code = readCode(told[lotName] ?? "");
   const lot = known.lots.get(code);
-  const question = { name, asks: say("How much of %(code)s?", { code }), word: "Amount", kind: "number", unit: unitOf(known, lot, told[`${lotName}-part`]) };
+  const question = { name, asks: say("How much of %(code)s?", { code }), word: "Amount", kind: "number", isAmount: true, unit: unitOf(known, lot, told[`${lotName}-part`]) };
   const aimed = due ? say("%(amount)s %(unit)s are due, %(band)s.", { amount: due.aimed, unit: question.unit, band: due.words }) : "";
   return { ...question, hint: `${aimed} ${riskWords(lot)}`.trim(), ...(due ? { band: due } : {}) };
 }
@@ -92,10 +92,13 @@ export function ending(count, word) {
   return { asks: say("Scan the next %(thing)s", told), may_skip: say("No more"), ends: say("That is all: %(count)s scanned", told) };
 }
 
+// Codes that answered a list so far: none of them is taken again.
+export const toldBefore = (told, name, from, n) => Array.from({ length: n - from }, (_, index) => readCode(told[`${name}-${from + index}`]));
+
 function* units(known, told, { name, word, of, gate: goesIn }) {
   for (let n = 1; ; n += 1) {
     const at = `${name}-${n}`;
-    yield { name: at, word: `${word[0].toUpperCase()}${word.slice(1)} ${n}`, kind: "unit", of, ...ending(n - 1, word) };
+    yield { name: at, word: `${word[0].toUpperCase()}${word.slice(1)} ${n}`, kind: "unit", of, before: toldBefore(told, name, 1, n), ...ending(n - 1, word) };
     if (!told[at]) return;
     if (goesIn) yield* gate(known, told, at);
   }
@@ -103,7 +106,7 @@ function* units(known, told, { name, word, of, gate: goesIn }) {
 
 function* bladders(known, told) {
   for (let n = 1; ; n += 1) {
-    yield { name: `bladder-${n}`, word: `Bladder ${n}`, kind: "tool", of: ["bladder"], may_skip: say("None is in it"), ...ending(n - 1, "bladder") };
+    yield { name: `bladder-${n}`, word: `Bladder ${n}`, kind: "tool", of: ["bladder"], before: toldBefore(told, "bladder", 1, n), may_skip: say("None is in it"), ...ending(n - 1, "bladder") };
     if (!told[`bladder-${n}`]) return;
   }
 }
@@ -149,8 +152,9 @@ function problemWith(known, question, told) {
   if (!value) return question.may_skip ? "" : first(question);
   if (question.choices?.length) return question.choices.some(([code]) => code === value) ? "" : say("Choose one of these.");
   if (question.expects && number(value) !== null && number(value) !== number(question.expects)) return say("First %(first)s %(unit)s, now %(now)s %(unit)s. Read it once more, or go back one step.", { first: question.expects, now: value, unit: question.unit });
-  if (question.kind === "number") return number(value) === null ? say("“%(text)s” can't be read as a number. Read it again.", { text: value }) : "";
+  if (question.kind === "number") return wrongNumber(value, question);
   const unread = SCANNED.has(question.kind) ? unreadable(value) : null;
+  if (!unread && question.before?.includes(readCode(value))) return say("%(code)s is in the list already. Scan the other one.", { code: readCode(value) });
   if (!unread && question.kind === "carrier") return wrongCarrier(known, question, value);
   return unread ? unread.words : wrongThing(known, question, value, told[`${question.name}-part`]);
 }
@@ -161,11 +165,12 @@ function first(question) {
 }
 
 // Which kind it is, which is due, and how the codes of that begin where the house numbers them.
-function otherKind(known, kind, code, of) {
-  const told = { kind, code, due: of.join(" or ") };
+function otherKind(known, found, code, of) {
+  const told = { kind: found.kind, code, due: of.join(" or ") };
+  const own = known.snapshot.parts.find((part) => part.number === found.part)?.prefix ?? "";
   const numbered = known.snapshot.parts.filter((part) => of.includes(part.kind) && part.prefix).map((part) => part.prefix);
   const prefix = [...new Set(numbered)].sort().join(", ");
-  if (!prefix || prefix.includes(code.slice(0, 2))) return say("That is %(kind)s %(code)s. This needs %(due)s. Scan another code.", told);
+  if (!numbered.length || numbered.includes(own)) return say("That is %(kind)s %(code)s. This needs %(due)s. Scan another code.", told);
   return say("That is %(kind)s %(code)s. This needs %(due)s. Look for a code that starts with %(prefix)s.", { ...told, prefix });
 }
 
@@ -175,11 +180,13 @@ function wrongThing(known, { kind, of }, typed, statedPart) {
   const wrong = wrongWith(typed);
   const misread = wrong?.words;
   const unknown = misread ?? say("This tablet knows no %(code)s since %(since)s. Look again, or type it.", { code, since: clockAt(known.as_of) });
-  if (kind === "goes") return goesIn(known, code) ? "" : unknown;
-  if (kind === "unit" || kind === "lot") {
+  const tool = snapshot.tools.find((one) => one.code === code);
+  if (kind === "goes" && tool) return of.includes(tool.kind) ? "" : say("That is the %(kind)s %(code)s. It does not go in.", { kind: tool.kind, code });
+  if (["goes", "unit", "lot"].includes(kind)) {
     const found = known.units.get(code) ?? known.lots.get(code);
     if (!found) return statedPart && (!wrong || wrong.how === "run-together") ? "" : unknown;
-    return !of?.length || of.includes(found.kind) ? "" : otherKind(known, found.kind, code, of);
+    const due = of?.filter((one) => one !== "bladder");
+    return !due?.length || due.includes(found.kind) ? "" : otherKind(known, found, code, due);
   }
   const lists = { tool: snapshot.tools, gauge: snapshot.gauges, scale: snapshot.gauges };
   if (lists[kind]) {
