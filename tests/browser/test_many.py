@@ -79,6 +79,16 @@ def test_one_is_taken_out_again_and_a_reload_loses_nothing(page: Page):
     assert Move.objects.count() == moved + 1
 
 
+def test_a_line_above_a_list_takes_its_room_from_it_and_the_press_stays_in_sight(page: Page):
+    page.set_viewport_size({"width": 1280, "height": 800})
+    enter(page, "operator")
+    page.evaluate("sessionStorage.setItem('told', JSON.stringify([['watch', 'Kept on this tablet.']]))")
+    open_list(page, "here")
+    line, press = page.get_by_text("Kept on this tablet.").bounding_box(), page.locator("button.log").bounding_box()
+    assert line["y"] < 100
+    assert press["y"] + press["height"] <= 800
+
+
 def test_without_a_link_each_gets_an_entry_that_goes_up_later_once(page: Page):
     enter(page, "operator")
     lots = lots_known(page)[:3]
@@ -88,9 +98,10 @@ def test_without_a_link_each_gets_an_entry_that_goes_up_later_once(page: Page):
         scan(page, code)
     moved = Move.objects.count()
     page.get_by_role("button", name="Log 3 as here").click()
-    expect(page.get_by_text("Kept on this tablet.").first).to_be_visible()
+    expect(page.locator("#kept")).to_contain_text("Kept on this tablet.")
     assert Move.objects.count() == moved
     link_again(page)
+    expect(page.locator("#kept")).to_have_count(0)  # it is no longer true
     assert [entry["state"] for entry in kept(page)] == ["taken"] * 3
     assert Move.objects.count() == moved + 3
 

@@ -155,7 +155,7 @@ async function whatBecame(entries) {
   }
   await remember(kept(), undefined);
   const waiting = entries.filter((entry) => entry.state === "waiting").length;
-  const told = waiting ? [["watch", say("Kept on this tablet. It goes up when there is a link.")]] : [["good", say("%(n)s logged.", { n: on.state.lines.length })]];
+  const told = waiting ? [["watch", say("Kept on this tablet. It goes up when there is a link."), "kept"]] : [["good", say("%(n)s logged.", { n: on.state.lines.length })]];
   for (const words of new Set(entries.map((entry) => entry.words).filter(Boolean))) told.push(["watch", words]);
   sessionStorage.setItem("told", JSON.stringify(told));
   sessionStorage.setItem("undo", JSON.stringify(undoOf(entries, say("Logged."))));

@@ -25,7 +25,7 @@ export function drawList(list_) {
   main.querySelector(".work")?.remove();
   main.querySelector("[data-soon]")?.remove();
   main.querySelector("[data-many]")?.remove(); // its frame: an empty one would push the press off the screen
-  main.prepend(draw("div", { class: "work work--many" }, left, side(), foot()));
+  main.append(draw("div", { class: "work work--many" }, left, side(), foot()));
 }
 
 // What is scanned next: a unit, or what was just put on the last one.

@@ -161,7 +161,7 @@ async function heardOf(entry, holds) {
 }
 
 function whatBecame(entry) {
-  if (entry.state === "waiting") return [["watch", `${say("Kept on this tablet. It goes up when there is a link.")} ${entry.code === "other-person" ? entry.words : ""}`.trim()]];
+  if (entry.state === "waiting") return [["watch", `${say("Kept on this tablet. It goes up when there is a link.")} ${entry.code === "other-person" ? entry.words : ""}`.trim(), "kept"]];
   const paper = ["send-out", "come-back"].includes(entry.kind) ? "" : ` ${say("Stick its label on and scan it back.")}`;
   const told = [["good", entry.made ? `${say("%(code)s is on file.", { code: entry.made })}${paper}` : say("Logged.")]];
   if (entry.words) told.push(["watch", entry.words]);
@@ -202,10 +202,16 @@ function showRefused(form, entry) {
 function tellWhatBecame() {
   const told = JSON.parse(sessionStorage.getItem("told") ?? "[]");
   sessionStorage.removeItem("told");
-  document.querySelector("main")?.prepend(...told.map(([tone, words]) => note(tone, words)));
+  document.querySelector("main")?.prepend(...told.map(([tone, words, isKept]) => Object.assign(note(tone, words), { id: isKept ?? "" })));
   drawUndo(JSON.parse(sessionStorage.getItem("undo") ?? "null"), logAll);
   sessionStorage.removeItem("undo");
   printDue();
+}
+
+// What is kept goes up while its line stands there: the bar then says so, and the line is no longer true.
+async function dropKept() {
+  const line = document.querySelector("#kept");
+  if (line && !(await entries("waiting")).length) line.remove();
 }
 
 async function keyOfSession(snapshot) {
@@ -245,6 +251,7 @@ async function begin() {
   if (many) await openMany(many.dataset);
   takeUpCamera();
   whenChanged(drawBar);
+  whenChanged(dropKept);
   await drawBar().catch(() => {});
   navigator.serviceWorker?.register("/floor/worker.js", { scope: "/floor/" }).catch(() => {});
   const keepUp = () => send().then(() => takeAlong()).then(keyOfSession).catch(() => {});
