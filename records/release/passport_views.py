@@ -42,12 +42,18 @@ def report(request: HttpRequest, token: str) -> HttpResponse:
         return _form(request, passport, DamageForm(passport))
     if not REPORTS.lets(asker_of(request)):
         return told(request, "passport/busy.html", status=429)
-    if int(request.META.get("CONTENT_LENGTH") or 0) > MOST_SENT:  # to tell more, it would have to be taken in whole
+    if is_too_large(request):  # to tell more, it would have to be taken in whole
         return _form(request, passport, DamageForm(passport), too_large=True, status=413)
     form = DamageForm(passport, request.POST, request.FILES)
     if form.taken() is None:
         return _form(request, passport, form)
     return redirect(reverse("passport:reported", args=[passport.token]) + chosen_language(request))
+
+
+def is_too_large(request: HttpRequest) -> bool:
+    """Whether a form says that it is larger than any that is taken."""
+    told_length = str(request.META.get("CONTENT_LENGTH") or "0")
+    return not told_length.isdecimal() or int(told_length) > MOST_SENT
 
 
 def _form(

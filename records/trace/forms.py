@@ -65,24 +65,52 @@ class HoldForm(ActForm):
 
 
 class HoldAllForm(ActForm):
-    """Several things held for one reason; all in reach are chosen beforehand, none is left out unseen."""
+    """Several things held for one reason; all in reach are chosen beforehand, none is left out unseen.
+
+    What was shipped is chosen by hand: a hold on it speaks to whoever rides it.
+    """
 
     act = "hold placed"
 
     codes = forms.MultipleChoiceField(
+        required=False,
         widget=forms.CheckboxSelectMultiple,
         label="What is held",
-        error_messages={
-            "required": "Choose at least one.",
-            "invalid_choice": "%(value)s is not in reach any more. Open this page again.",
-        },
+        error_messages={"invalid_choice": "%(value)s is not in reach any more. Open this page again."},
+    )
+    all_shipped = forms.BooleanField(required=False)
+    shipped = forms.MultipleChoiceField(
+        required=False,
+        widget=forms.CheckboxSelectMultiple,
+        label="Or these of what was shipped",
+        help_text="The public page of each one chosen says “Do not ride” from now on.",
+        error_messages={"invalid_choice": "%(value)s is not shipped any more. Open this page again."},
     )
     reason = one_of(CHOSEN.items(), "Why they are held")
     words = forms.CharField(widget=forms.Textarea({"rows": 3}), label="What you know", required=False)
 
-    def __init__(self, request: Any, reach: Sequence[Reach]) -> None:
+    def __init__(self, request: Any, reach: Sequence[Reach], shipped: Sequence[Reach]) -> None:
         super().__init__(request, initial={"codes": [one.code for one in reach]})
-        self.fields["codes"].choices = [(one.code, one.told) for one in reach]  # type: ignore[attr-defined]
+        for name, things in (("codes", reach), ("shipped", shipped)):
+            self.fields[name].choices = [(one.code, one.told) for one in things]  # type: ignore[attr-defined]
+        self.fields["all_shipped"].label = f"All {len(shipped)} that were shipped as well"
+        if not shipped:
+            del self.fields["shipped"]
+        if len(shipped) < 2:
+            del self.fields["all_shipped"]
+
+    def clean(self) -> dict[str, Any]:
+        told: dict[str, Any] = super().clean() or {}
+        if not self.errors and not self.chosen():
+            self.add_error("codes", "Choose at least one.")
+        return told
+
+    def chosen(self) -> list[str]:
+        """Codes of all that is to be held."""
+        told = self.cleaned_data
+        shipped = self.fields["shipped"] if told.get("all_shipped") else None
+        all_of_them = [code for code, _ in shipped.choices] if shipped else []  # type: ignore[attr-defined]
+        return [*told["codes"], *(all_of_them or told.get("shipped", []))]
 
 
 class LiftForm(SigningForm):

@@ -124,8 +124,13 @@ def in_reach(answer: Answer, lists: Lists) -> list[Reach]:
 
 
 def out_of_reach(lists: Lists) -> list[Found]:
-    """Frames that were shipped or scrapped: no hold reaches them."""
+    """Frames that were shipped or scrapped: no hold keeps them here."""
     return [found for found in lists.frames if found.state in _BEYOND]
+
+
+def shipped_of(beyond: Iterable[Found]) -> list[Reach]:
+    """Those that somebody may ride: a hold reaches their public page."""
+    return [Reach(found.code, f"{found.code}, {_at(found)}") for found in beyond if found.state == SHIPPED]
 
 
 _BEYOND = (SHIPPED, SCRAPPED)

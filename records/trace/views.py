@@ -35,7 +35,7 @@ from .finding import copy_words, page_of, why_unknown
 from .forms import HoldAllForm, HoldForm, LiftForm, LiftSeveralForm, SharedForm
 from .handing_over import as_download, mark_asked
 from .labelling import POSSIBLE
-from .listing import in_reach, lists_of, out_of_reach
+from .listing import in_reach, lists_of, out_of_reach, shipped_of
 from .living import life_of
 from .lost import tablets_behind
 from .paper import frame_list_of, frame_list_pdf
@@ -241,14 +241,13 @@ def hold_all(request: HttpRequest, code: str) -> HttpResponse:
     answer = where_used(item.code)
     lists = lists_of(answer)
     reach = in_reach(answer, lists)
-    form = HoldAllForm(request, reach)
+    beyond = out_of_reach(lists)
+    form = HoldAllForm(request, reach, shipped_of(beyond))
     wanted = ("reason", "words")
-    if form.acted(
-        lambda said: place_holds(form.cleaned_data["codes"], **{n: form.cleaned_data[n] for n in wanted}, said=said)
-    ):
+    if form.acted(lambda said: place_holds(form.chosen(), **{n: form.cleaned_data[n] for n in wanted}, said=said)):
         messages.success(request, f"{len(form.made)} are held: they stay where they are until Review decides.")
         return redirect("trace:lot_to_frames", code=item.code)
-    return form.page("trace/hold_all.html", {"item": item, "reach": reach, "beyond": out_of_reach(lists)})
+    return form.page("trace/hold_all.html", {"item": item, "reach": reach, "beyond": beyond})
 
 
 def hold_lift(request: HttpRequest, hold: int) -> HttpResponse:

@@ -175,9 +175,12 @@ def test_no_cookie_no_script_no_search_engine_and_nothing_kept_on_the_way(frame)
 
 
 def test_it_is_the_same_page_for_every_role_and_for_none(frame):
-    shown = look(frame).content
+    addresses = [f"/f/{frame}/", f"/f/{frame}/reported/", "/f/nobody/", "/01/09521234544081/21/X1"]
+    shown = {address: Client().get(address).content for address in addresses}
     for role in Role.values:
-        assert tablet(role).get(f"/f/{frame}/").content == shown
+        client = tablet(role)
+        assert {address: client.get(address).content for address in addresses} == shown
+        assert client.get(f"/f/{frame}/report/").status_code == 200
 
 
 def test_a_code_that_was_replaced_or_closed_tells_nothing_of_the_frame(frame):

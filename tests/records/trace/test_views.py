@@ -14,6 +14,8 @@ from records.items.models import Hold, HoldLift, Item
 from records.items.queries import holds_on, item_by_code
 from records.ledger.clock import clock
 from records.ledger.models import Entry
+from records.release.actions import release_units, ship
+from records.release.models import Passport
 from records.trace import listing, strands
 from tests import desks, worlds
 
@@ -193,7 +195,7 @@ def test_a_hold_is_lifted_with_a_reason(review):
 def test_all_that_is_in_reach_is_held_in_one_press_and_what_is_not_is_named(review):
     address = reverse("trace:hold_all", args=[worlds.RESIN])
     page = text(review.get(address))
-    assert f'No hold reaches 1 frame.</b> <a class="code" href="/trace/unit/{worlds.SHIPPED}/"' in page
+    assert f'No hold keeps 1 frame here.</b> <a class="code" href="/trace/unit/{worlds.SHIPPED}/"' in page
     chosen = review.get(address).context["form"]["codes"].value()
     assert worlds.HERE in chosen
     assert worlds.SHIPPED not in chosen
@@ -201,6 +203,29 @@ def test_all_that_is_in_reach_is_held_in_one_press_and_what_is_not_is_named(revi
     assert response.headers["Location"] == reverse("trace:lot_to_frames", args=[worlds.RESIN])
     assert {hold.item.code for hold in Hold.objects.filter(reason="recall")} == set(chosen)
     assert Hold.objects.filter(reason="recall").values("entry").distinct().count() == 1
+
+
+def test_what_was_shipped_is_chosen_by_hand_and_held_with_the_rest(review):
+    address = reverse("trace:hold_all", args=[worlds.RESIN])
+    form = review.get(address).context["form"]
+    assert [code for code, _ in form.fields["shipped"].choices] == [worlds.SHIPPED]
+    assert not form["shipped"].value()
+    worlds.press(review, address, codes=[worlds.HERE], shipped=[worlds.SHIPPED], reason="recall")
+    held = set(Hold.objects.filter(reason="recall").values_list("item__state__code", flat=True))
+    assert held == {worlds.HERE, worlds.SHIPPED}
+    token = Passport.objects.get(unit__state__code=worlds.SHIPPED).token
+    assert "Do not ride" in text(review.get(reverse("passport:frame", args=[token])))
+
+
+def test_all_that_was_shipped_is_held_by_one_tick(review):
+    with clock.at(worlds.AFTER):
+        release_units([worlds.HERE], said=worlds.by())
+        ship([worlds.HERE], to="Dealer Larkmere", said=worlds.by())
+    address = reverse("trace:hold_all", args=[worlds.RESIN])
+    assert "All 2 that were shipped as well" in text(review.get(address))
+    worlds.press(review, address, all_shipped="on", reason="recall")
+    held = set(Hold.objects.filter(reason="recall").values_list("item__state__code", flat=True))
+    assert held == {worlds.HERE, worlds.SHIPPED}
 
 
 def test_only_what_is_in_reach_can_be_held_with_the_rest(review):
