@@ -134,8 +134,8 @@ function layChecks(known, unit, operation, entry) {
 // A step that was done begins the rest that its route asks for.
 function layRest(known, unit, operation, entry) {
   const step = routeOf(known, unit).find((one) => one.operation === operation);
-  if (!step?.rest_ms || entry.payload.outcome) return;
-  unit.rests = { ...unit.rests, [operation]: new Date(Date.parse(startedAt(entry)) + step.rest_ms).toISOString() };
+  if (!step?.rest_ms || (entry.payload.outcome ?? "done") !== "done") return;
+  unit.rests = { ...unit.rests, [operation]: new Date(Date.parse(madeAt(entry)) + step.rest_ms).toISOString() };
 }
 
 function stepOn(known, unit, operation, entry) {
