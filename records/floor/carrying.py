@@ -1,9 +1,9 @@
-"""The one question of a step that gives a unit another carrier: its code, scanned from what was just put on."""
+"""The scan of what was just put on a unit to carry its code: at the step whose route names it, and between steps."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import partial
 from typing import Any
 
@@ -14,10 +14,12 @@ from plant.catalogue.models import Operation
 from plant.catalogue.queries import carrier_from
 from plant.speaking import say
 from records.items.models import Item
+from records.items.reasons import reason_words
 from records.ledger.refusals import Refused
-from records.steps.carrying import OLD, WRONG, carriers_of, read_carrier
+from records.steps.actions.carriers import PUT_ON, WHY
+from records.steps.carrying import OLD, WRONG, carriers_of, expected, on_now, read_carrier
 
-from .asking import Question, Told
+from .asking import Choice, Question, Told
 from .pieces import question_data
 
 
@@ -52,6 +54,70 @@ class NewCarrier:
     def data(self) -> dict[str, Any]:
         (question,) = self.asks({})
         return {"piece": "carrier", **question_data(question)}
+
+
+FIRST = "first"
+
+
+@dataclass(frozen=True)
+class AnotherCarrier:
+    """A carrier put on between the steps: what it is, why, and the scan of it, which logs."""
+
+    unit: Item | None = None
+
+    def asks(self, told: Told) -> Iterator[Question]:
+        yield self._kind()
+        yield self._why(told.get("reason") == FIRST)
+        if told.get("put"):
+            yield self._scan(told["put"])
+
+    def _kind(self) -> Question:
+        kinds = [Choice(kind, _headed(str(Carrier(kind).label))) for kind in PUT_ON]
+        return Question("put", _("What is put on?"), "Put on", choices=kinds, kind="choice")
+
+    def _why(self, is_first: bool) -> Question:
+        reasons = [Choice(code, _headed(reason_words(code))) for code in WHY]
+        keys = [Choice(FIRST, _("It is the first one"))] if is_first else reasons
+        return Question("reason", _("Why is another one put on?"), "Why", choices=keys, kind="choice")
+
+    def _scan(self, kind: str) -> Question:
+        (asked,) = NewCarrier(kind, self.unit).asks({})
+        hint = _("Take the old one off and put this one on. Without a number on them both read alike.")
+        return replace(asked, hint=hint, may_skip="", logs=True)
+
+    def tells(self, told: Told) -> dict[str, Any]:
+        reason = told.get("reason", "")
+        symbol = told.get("carrier", "")
+        return {"carrier": told.get("put", ""), "symbol": symbol, "reason": "" if reason == FIRST else reason}
+
+    def data(self) -> dict[str, Any]:
+        asked = {"put": self._kind(), "why": self._why(False), "first": self._why(True)}
+        told = {name: question_data(question) for name, question in asked.items()}
+        scans = {kind: question_data(self._scan(kind)) for kind in PUT_ON}
+        return {"piece": "another-carrier", **told, "scans": scans}
+
+
+@dataclass(frozen=True)
+class DueCarrier:
+    """The carrier that a unit may get by hand: of the kind that is on it, else of the one that its route asks for."""
+
+    kind: str
+    is_on: bool
+
+    @property
+    def label(self) -> str:
+        return str(Carrier(self.kind).label)
+
+
+def carrier_due(unit: Item) -> DueCarrier | None:
+    """What may be put on to carry a unit's code; nothing while a tool stands for it, or where no carrier is asked."""
+    present = on_now([unit.pk]).get(unit.pk)
+    kind = present.kind if present else expected([unit.pk]).get(unit.pk, "")
+    return DueCarrier(kind, present is not None) if kind in PUT_ON else None
+
+
+def _headed(text: str) -> str:
+    return _(text)[:1].upper() + _(text)[1:]
 
 
 def _names(text: str, unit: Item | None) -> None:

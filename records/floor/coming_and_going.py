@@ -46,6 +46,12 @@ def _label(fields: Fields, said: Said) -> Callable[[], object]:
     return lambda: release.check_label(symbol, said=said)
 
 
+def _carrier(fields: Fields, said: Said) -> Callable[[], object]:
+    unit, kind = fields.text("unit", needed=True), fields.text("carrier", needed=True, longest=10)
+    symbol, reason = fields.text("symbol", needed=True, longest=LONGEST), fields.text("reason")
+    return lambda: steps.put_carrier(unit, kind=kind, symbol=symbol, reason=reason, said=said)
+
+
 READERS: dict[str, Callable[[Fields, Said], Callable[[], object]]] = {
     "move": _move,
     "send-out": _send_out,
@@ -53,4 +59,5 @@ READERS: dict[str, Callable[[Fields, Said], Callable[[], object]]] = {
     "ship": _ship,
     "count": _count,
     "label": _label,
+    "carrier": _carrier,
 }

@@ -67,6 +67,7 @@ def question_data(question: Question) -> Payload:
         "choices": keys_data(question.choices),
         "band": band_data(question.band) if question.band else None,
         "decimals": question.decimals,
+        "logs": question.logs,
     }
     return {name: value for name, value in told.items() if value}
 

@@ -21,6 +21,7 @@ from records.steps.models import MeasureAgain, Waiting
 from records.steps.queries import done_operations, to_measure_again
 from records.steps.resting import rest_before
 
+from .carrying import DueCarrier, carrier_due
 from .holding import Stands, place_words, what_to_do, where_it_stands
 from .moulding import takes_pot
 
@@ -109,6 +110,11 @@ class Here:
             return ""
         route = route_of(self.unit.part, self.unit.born_at)
         return next((step.name for step in route if step.n > operation.n), "")
+
+    @cached_property
+    def carrier(self) -> DueCarrier | None:
+        """What may be put on by hand to carry its code."""
+        return carrier_due(self.unit)
 
     @property
     def dots(self) -> list[str]:

@@ -56,12 +56,12 @@ from .resting import not_rested
 from .sheets import sheets_by_station
 from .sitting import sitting_of
 from .tablets import about, pin_revisions, qualifications
-from .tasks import TASKS, Task, hold_of, make_task, measure_of, step_of
+from .tasks import TASKS, Task, carrier_of, hold_of, make_task, measure_of, step_of
 from .waits import counts_until
 
 Data = dict[str, Any]
 # Acts of the floor that no task of the list is for.
-OTHER_ACTS = {"step done", "unit made", "measured", "hold placed", "label checked"}
+OTHER_ACTS = {"step done", "unit made", "measured", "hold placed", "label checked", "carrier put on"}
 
 OUTSIDE = "reading-outside"  # why a tablet holds a unit by itself
 
@@ -119,6 +119,7 @@ def _worded(units: Sequence[Data], language: str) -> Data:
             "makes": _makes(),
             "tasks": {name: task_data(task) for name, task in TASKS.items()},
             "hold": task_data(hold_of("")),
+            "carrier": task_data(carrier_of()),
             "choices": {**choices_data(), "listed": keys_data(not_listed()), "rested": keys_data(not_rested())},
             "pot_clock": render_to_string("floor/_pot.html", {}).strip(),
             "everywhere": gettext(EVERYWHERE),

@@ -42,7 +42,7 @@ from .asking import (
     scan_lot,
     scan_unit,
 )
-from .carrying import NewCarrier, puts_on
+from .carrying import AnotherCarrier, NewCarrier, puts_on
 from .moulding import Checked, ClosedAgain, PotIn, closing_pieces, fills_later, takes_pot
 from .pieces import Bladders, Lots, One, Payload, Piece, Readings, Units, Values, number_of
 from .weighing import Mixed, PotNumber, mixes
@@ -110,6 +110,8 @@ def task_named(name: str, told: Told) -> Task:
         return step_task(told.get("unit", ""), told.get("operation", ""))
     if name == "make":
         return make_task(told.get("part", ""))
+    if name == "carrier":
+        return carrier_task(told.get("unit", ""))
     if name == "hold":
         return hold_task(told.get("unit", ""))
     if name == "measure":
@@ -232,6 +234,20 @@ def hold_of(code: str, item: Item | None = None) -> Task:
     ]
     unit = code if item is not None and item.kind == Part.Tracked.UNIT else ""
     return Task("hold", "hold placed", noop("hold it"), pieces, {"item": code}, unit=unit, at_station=False)
+
+
+def carrier_task(code: str) -> Task:
+    """Another carrier is put on a unit: one that is worn, burnt or gone is replaced where the unit is."""
+    return carrier_of(unit_for(code_of(code)))
+
+
+def carrier_of(unit: Item | None = None) -> Task:
+    """A carrier put on, whatever the unit."""
+    code = unit.code if unit else ""
+    pieces = [AnotherCarrier(unit)]
+    return Task(
+        "carrier", "carrier put on", noop("what is put on"), pieces, {"unit": code}, unit=code, at_station=False
+    )
 
 
 def measure_task(code: str) -> Task:

@@ -61,7 +61,7 @@ OF_THE_FORM = ("csrfmiddlewaretoken", "key", "made_at", "done", "photos")
 BY_PAPER = ("send-out", "come-back")  # a consignment goes with a slip, nothing is labelled
 OF_THE_ENTRY = ("unit", "operation", "part")  # what an address names before anything is asked
 POTS_STAND_AT = ("mixing", "press")  # kinds of stations at which every pot is told of
-OF_A_UNIT = ("step", "measure", "hold")
+OF_A_UNIT = ("step", "measure", "hold", "carrier")
 SCANS_WELL = noop("This scanner types as it should: layout, capitals and separators.")
 
 

@@ -29,8 +29,8 @@ def walk_through(task: Task, told: dict[str, str]) -> tuple[list[Question], Ques
 
 def is_last(task: Task, told: dict[str, str], question: Question) -> bool:
     """Whether the press that answers a question may log: nothing is asked after the answer that most give."""
-    if not (question.is_typed or question.ends):
-        return False
+    if question.logs or not (question.is_typed or question.ends):
+        return question.logs
     _, following, _ = walk_through(task, {**told, question.name: question.likely})
     return following is None
 

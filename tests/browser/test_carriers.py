@@ -1,6 +1,7 @@
 """Carriers on a tablet: put on by pairs, old ones named as the server would, and what may not go out stays, by name."""
 
 import re
+from urllib.parse import quote
 
 import pytest
 from playwright.sync_api import Page, expect
@@ -12,7 +13,7 @@ from records.release.actions import print_label
 from records.steps.carrying import carriers_of
 from records.steps.models import StepRecord
 from tests import demo
-from tests.browser.floor import all_sent, at, enter, scan
+from tests.browser.floor import Hands, all_sent, at, enter, scan
 
 pytestmark = [pytest.mark.browser, pytest.mark.unhurried, pytest.mark.sqlite, pytest.mark.django_db(transaction=True)]
 
@@ -84,5 +85,15 @@ def test_without_a_link_an_old_label_is_named_and_what_may_not_go_stays_by_name(
     scan(page, rear)
     expect(page.get_by_role("heading", name="2 stay here")).to_be_visible()
     expect(page.locator("output.count")).to_have_text("0")
+    page.goto(f"{at('Drill cell')}unit/{front}/")
+    hands = Hands(page)
+    hands.press("Replace its label")
+    hands.press("It is painted over")
+    hands.scan(f"(21){front}(90)L3")  # the scan logs
+    assert len(hands.touches) == 3
+    expect(page.get_by_text("Kept on this tablet.").first).to_be_visible()
+    page.goto(f"{at('Drill cell')}?code={quote(f'(21){front}(90)L2')}")
+    old = f"That is label 2 of {front}, which it is no longer known by: by its label."
+    expect(page.get_by_text(old)).to_be_visible()
     all_sent(page)
-    assert now_on(front) == ("label", front, 2)
+    assert now_on(front) == ("label", front, 3)

@@ -7,9 +7,11 @@ from plant.catalogue.queries import route_of
 from records.floor.many import in_one_go
 from records.items.queries import item_by_code
 from records.ledger.clock import clock
-from records.steps.actions import put_carrier
+from records.release.actions import print_label
+from records.steps.actions import put_carrier, take_carrier_off
 from records.steps.carrying import carriers_of
 from records.steps.models import StepRecord
+from records.trace.finding import copy_words
 from tests import builders
 from tests.records.floor.test_views import asked, screen, text
 from tests.records.floor.told import entry, send, tablet
@@ -90,3 +92,55 @@ def test_an_old_label_is_told_at_the_question_already():
     page = screen(tablet(), "TRIM-1", "step", **TRIM, carrier=symbol("F1", 2))
     assert asked(page) == "Scan the tag"
     assert "That is label 2 of F1, an old one. Take it off, and scan the one that is on it now." in text(page)
+
+
+REPLACED = {"unit": "F1", "put": "tag", "reason": "burnt"}
+
+
+def test_a_carrier_is_replaced_where_the_unit_is_with_a_key_for_the_reason_and_one_scan():
+    client = tablet()
+    put_carrier("F1", kind="tag", symbol=symbol("F1", 1), said=builders.said(4))
+    page = client.get("/floor/at/TRIM-1/unit/F1/")
+    assert "Replace its tag" in text(page)
+    why = screen(client, "TRIM-1", "carrier", unit="F1", put="tag")
+    assert asked(why) == "Why is another one put on?"
+    assert "It is burnt" in text(why)
+    scanned = screen(client, "TRIM-1", "carrier", **REPLACED)
+    assert asked(scanned) == "Scan the tag"
+    assert scanned.context["is_last"]  # the scan logs
+    wrong = screen(client, "TRIM-1", "carrier", **REPLACED, carrier="F2")
+    assert "That is the code of F2, and this is F1." in text(wrong)
+    answers = {**REPLACED, "carrier": symbol("F1", 2)}
+    told = client.get("/floor/at/TRIM-1/log/carrier/", answers, headers={"Accept": "application/json"}).json()["entry"]
+    assert told["kind"] == "carrier"
+    assert told["payload"] == {"unit": "F1", "carrier": "tag", "symbol": "F1 L2", "reason": "burnt"}
+
+
+def test_what_the_tablet_tells_of_a_replaced_carrier_is_kept_and_the_old_one_named():
+    put_carrier("F1", kind="tag", symbol=symbol("F1", 1), said=builders.said(4))
+    print_label("F1", said=builders.said(4))
+    told = {"unit": "F1", "carrier": "tag"}
+    (answer,) = send(tablet(), entry("carrier", hours=4.5, **told, symbol="F1", reason="painted-over"))
+    assert answer["outcome"] == "taken", answer
+    assert rows()[-2:] == [("tag", "F1", 1), ("tag", "F1", None)]
+    assert "That is label 1 of F1, which it is no longer known by: by its tag." in copy_words(symbol("F1", 1))
+    (same,) = send(tablet(), entry("carrier", hours=4.6, **told, symbol="F1"))
+    assert (same["outcome"], same["code"]) == ("refused", "no-reason")
+    (other,) = send(tablet(), entry("carrier", hours=4.6, done=True, **told, symbol="F2", reason="worn"))
+    assert other["flags"] == ["wrong-carrier"]
+
+
+def test_a_unit_without_any_is_given_the_one_that_its_route_asks_for():
+    send(tablet(), entry("step", hours=4, done=True, **TRIM, readings=[EDGE]))
+    take_carrier_off("F1", reason="carrier-lost", said=builders.said(4.5))
+    client = tablet()
+    page = text(client.get("/floor/at/TRIM-1/unit/F1/"))
+    assert "Put its tag on" in page
+    assert asked(screen(client, "TRIM-1", "carrier", unit="F1", put="tag", reason="first")) == "Scan the tag"
+    told = {"unit": "F1", "put": "tag", "reason": "first", "carrier": "F1"}
+    sent = client.get("/floor/at/TRIM-1/log/carrier/", told, headers={"Accept": "application/json"}).json()["entry"]
+    assert sent["payload"]["reason"] == ""
+
+
+def test_what_stands_in_its_tool_has_no_such_key():
+    assert "Replace its" not in text(tablet().get("/floor/at/TRIM-1/unit/F2/"))

@@ -35,6 +35,7 @@ MARKED_ELSEWHERE = {
     "records/floor/asking.py _first(question)",
     "records/floor/carrying.py OLD",
     "records/floor/carrying.py WRONG",
+    "records/floor/carrying.py text",
     "records/floor/holding.py PLACES[stands]",
     "records/floor/holding.py STOPS[hold.scope]",
     "records/floor/holding.py WHAT_TO_DO[stands]",

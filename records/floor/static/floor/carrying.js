@@ -1,5 +1,6 @@
 // What carries a unit's identity from a step on, without a link: its code is scanned once, and it is the unit's own.
 import { folded } from "./misreads.js";
+import { routeOf } from "./rules.js";
 import { say } from "./say.js";
 import { readScan } from "./scans.js";
 
@@ -37,3 +38,19 @@ function oldCarrier({ code: unit, ended, carrier }, code, copy) {
 }
 
 export const newCarrierTold = (known, piece, told) => ({ carrier: told.carrier ?? "" });
+
+// A carrier put on between the steps: what it is, why, and the scan of it, which logs.
+export function* anotherCarrier(known, task, told, { put, why, first, scans }) {
+  yield put;
+  yield told.reason === "first" ? first : why;
+  if (scans[told.put]) yield { ...scans[told.put], on: task.on?.code };
+}
+
+export const anotherTold = (known, piece, { put = "", carrier = "", reason = "" }) => ({ carrier: put, symbol: carrier, reason: reason === "first" ? "" : reason });
+
+// What may be put on a unit by hand: of the kind that is on it, else of the one that its route asks for by now.
+export function carrierDue(known, unit) {
+  const asked = routeOf(known, unit).findLast((step) => step.carrier && unit.done.includes(step.operation))?.carrier;
+  const kind = unit.carrier ? unit.carrier[0] : asked;
+  return known.snapshot.carrier.pieces[0].scans[kind] ? { kind, isOn: Boolean(unit.carrier) } : null;
+}

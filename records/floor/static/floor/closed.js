@@ -1,5 +1,5 @@
 // A closed mould without a link: what it is closed over, that its checks hold, and the pot that goes in.
-import { newCarrier, newCarrierTold } from "./carrying.js";
+import { anotherCarrier, anotherTold, newCarrier, newCarrierTold } from "./carrying.js";
 import { routeOf } from "./rules.js";
 import { say } from "./say.js";
 import { readCode } from "./scans.js";
@@ -90,7 +90,7 @@ function* potIn(known, task, told, piece) {
   }
 }
 
-export const closed = { carrier: newCarrier, "in-mould": inMould, "closed-again": closedAgain, checked, "pot-in": potIn };
+export const closed = { carrier: newCarrier, "another-carrier": anotherCarrier, "in-mould": inMould, "closed-again": closedAgain, checked, "pot-in": potIn };
 
 const unitOf = (known, code, part) => known.snapshot.parts.find((one) => one.number === (known.lots.get(code)?.part || part))?.unit;
 
@@ -124,4 +124,4 @@ function potTold(known, piece, told) {
   return { shots, ...(told.wrong === "stopped" ? { outcome: "interrupted" } : {}) };
 }
 
-export const closedTold = { carrier: newCarrierTold, "in-mould": mouldTold, "closed-again": toolsTold, checked: () => ({}), "pot-in": potTold };
+export const closedTold = { carrier: newCarrierTold, "another-carrier": anotherTold, "in-mould": mouldTold, "closed-again": toolsTold, checked: () => ({}), "pot-in": potTold };

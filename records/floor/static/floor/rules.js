@@ -46,6 +46,8 @@ function layOver(known, entry, before) {
     const undone = before.find((one) => one.key === payload.of && one.kind === "step");
     const unit = undone && unitAt(known, undone.payload.unit);
     if (unit) stepOff(known, unit, undone.payload.operation);
+  } else if (entry.kind === "carrier" && known.units.has(payload.unit)) {
+    carry(known.units.get(payload.unit), payload.carrier, payload.symbol);
   } else if (entry.kind === "wait") {
     const unit = unitAt(known, payload.unit);
     const until = new Date(Date.parse(madeAt(entry)) + payload.minutes * 60_000).toISOString();

@@ -1,7 +1,8 @@
 // Pages of the floor drawn from this tablet where there is no link: the same addresses, questions and names of answers.
 import { checksOf } from "./closed.js";
 import { heldScreen, laterHold, lotStands, safeSteps, standsOf } from "./held.js";
-import { copyWords, keepOld, tellOld, unitOnce } from "./copies.js";
+import { carrierDue } from "./carrying.js";
+import { carrierWord, copyWords, keepOld, tellOld, unitOnce } from "./copies.js";
 import { drawKept } from "./kept.js";
 import { listsAt } from "./lists.js";
 import { drawMany } from "./many.js";
@@ -144,6 +145,9 @@ function drawUnit(station, code) {
   const keys = [];
   if (known.snapshot.sheets[unit.part] && maySay(known, "measured")) keys.push(link(log("measure"), say("Measure it")));
   if (!holds.length && maySay(known, "hold placed")) keys.push(link(log("hold"), say("Hold it")));
+  const onIt = !holds.length && maySay(known, "carrier put on") ? carrierDue(known, unit) : null;
+  const named = { carrier: carrierWord(onIt?.kind) };
+  if (onIt) keys.push(link(log("carrier", `&put=${onIt.kind}${onIt.isOn ? "" : "&reason=first"}`), onIt.isOn ? say("Replace its %(carrier)s", named) : say("Put its %(carrier)s on", named)));
   keys.push(link(at(station.code), say("Another unit")));
   const list = draw("ul", { class: "keys keys--unit" }, keys.map((key) => draw("li", {}, key)));
   if (holds.length) {
@@ -197,6 +201,7 @@ function taskNamed(name, told) {
   }
   if (name === "make") return snapshot.makes[told.part];
   if (name === "hold") return told.unit && { ...snapshot.hold, fixed: { item: readCode(told.unit) }, on: unit };
+  if (name === "carrier") return unit && { ...snapshot.carrier, fixed: { unit: unit.code }, on: unit };
   if (name === "measure") {
     const sheet = unit && snapshot.sheets[unit.part];
     return sheet && { ...sheet, fixed: { unit: unit.code }, on: unit };

@@ -14,6 +14,7 @@ const INSTEAD = {
   "come-back": noop("This can't be undone by a press. Send them out again where they did not come."),
   ship: noop("This can't be undone by a press. Tell Review at once."),
   count: noop("This can't be undone by a press. Count once more: the last count stands."),
+  carrier: noop("This can't be undone by a press. Put the right one on, and scan it."),
   wait: noop("This can't be undone by a press. Measure it when its time has come."),
 };
 

@@ -221,6 +221,7 @@ const isTyped = (question) => question.kind === "number" || (question.kind === "
 
 // Whether the press that answers a question may log: nothing is asked after the answer that most give.
 export function isLast(known, task, told, question) {
+  if (question.logs) return true;
   if (!isTyped(question) && !question.ends) return false;
   const { aimed, low, high } = question.band ?? {};
   const likely = question.ends ? "" : question.expects || aimed || low || high || "1";
