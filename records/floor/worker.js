@@ -18,7 +18,7 @@ self.addEventListener("install", (event) => {
 async function keepShell() {
   const cache = await caches.open(CACHE);
   for (const address of SHELL) {
-    const answer = await fetch(address, { cache: "no-cache" });
+    const answer = await fetch(address, { cache: "no-cache", signal: AbortSignal.timeout(PART_MS) });
     if (!answer.ok || answer.redirected) throw new Error(`${address} could not be kept`);
     await cache.put(address, answer);
   }
@@ -36,7 +36,7 @@ async function dropOld() {
 function keepBeside() {
   keeping ??= (async () => {
     const cache = await caches.open(DECODER);
-    for (const address of BESIDE) if (!(await cache.match(address))) await cache.add(address);
+    for (const address of BESIDE) if (!(await cache.match(address))) await cache.add(new Request(address, { signal: AbortSignal.timeout(4 * PART_MS) }));
   })().catch(() => {}).finally(() => { keeping = null; });
   return keeping;
 }
@@ -56,13 +56,17 @@ self.addEventListener("fetch", (event) => {
   else if (BESIDE.includes(path)) event.respondWith(caches.match(path).then((kept) => kept ?? fetch(request)));
 });
 
-// All of it: a page of which the link brings half says nothing, and none of its keys works.
+// All of it: a page of which the link brings half says nothing, and none of its keys works. What is not here in time is
+// given up: a browser keeps few connections to a site, and each that a dead link holds would be missing afterwards.
 async function fromServer(request, patience) {
   const quiet = Date.now() - failedAt < QUIET_MS;
   if (quiet) throw new Error("no link a moment ago");
   try {
-    const ends = new Promise((_, fail) => setTimeout(() => fail(new Error("too slow")), patience));
-    const answer = await Promise.race([whole(request), ends]);
+    const signal = AbortSignal.timeout(patience);
+    // A navigation can't be given a signal; one of the same address can, and the browser follows where it leads.
+    const asked = request.mode === "navigate" ? [request.url, { redirect: "manual", referrer: request.referrer, signal }] : [request, { signal }];
+    const answer = await fetch(...asked);
+    await answer.clone().arrayBuffer();
     if ([502, 503, 504].includes(answer.status)) throw new Error("nobody behind the door");
     failedAt = 0;
     return answer;
@@ -70,12 +74,6 @@ async function fromServer(request, patience) {
     failedAt = Date.now();
     throw failure;
   }
-}
-
-async function whole(request) {
-  const answer = await fetch(request);
-  await answer.clone().arrayBuffer();
-  return answer;
 }
 
 async function page(request) {

@@ -3,10 +3,12 @@
 How long it takes is measured by ``python -m tests.bench --only first_step``; here stands why it is short.
 """
 
+import threading
 from collections.abc import Callable, Iterable
 
 import pytest
 from django.core.handlers.wsgi import WSGIHandler
+from django.core.servers.basehttp import WSGIRequestHandler
 from django.core.signals import request_started
 from playwright.sync_api import Page, expect
 
@@ -72,17 +74,27 @@ def test_a_page_of_another_version_takes_its_parts_from_the_server(page: Page, a
     assert "/static/floor/outbox.js" in asked
 
 
-def test_a_page_of_which_the_link_brings_half_is_drawn_by_the_tablet(page: Page, monkeypatch):
+def test_a_page_of_which_the_link_brings_half_is_drawn_by_the_tablet_and_holds_no_connection(page: Page, monkeypatch):
     worlds.a_straight_week()
-    enter(page, "operator")
-    all_of_it = WSGIHandler.__call__
+    all_of_it, to_its_end = WSGIHandler.__call__, WSGIRequestHandler.handle
+    halved, given_up = set(), threading.Event()
 
     def half_of_it(handler: WSGIHandler, environ: dict, start_response: Callable) -> Iterable[bytes]:
         answer = all_of_it(handler, environ, start_response)
         if not environ["PATH_INFO"].startswith(BENCH):
             return answer
+        halved.add(threading.get_ident())
         body = b"".join(answer)
         return [body[: len(body) // 2]]
 
+    def handled(handler: WSGIRequestHandler) -> None:
+        """A connection has a thread of its own; it ends when the browser lets go of it."""
+        to_its_end(handler)
+        if threading.get_ident() in halved:
+            given_up.set()
+
+    monkeypatch.setattr(WSGIRequestHandler, "handle", handled)
+    enter(page, "operator")
     monkeypatch.setattr(WSGIHandler, "__call__", half_of_it)
     the_first_question(page)
+    assert given_up.wait(2)

@@ -1,4 +1,5 @@
 // Words of the floor in the language of whoever works here. A sentence is its own name: English where nothing else is known.
+const PATIENCE_MS = 4_000; // the screen is drawn once they are there
 let table = new Map();
 let mark = ".";
 
@@ -67,7 +68,7 @@ export async function speak(language) {
     return;
   }
   try {
-    const told = await (await fetch("/floor/words/")).json();
+    const told = await (await fetch("/floor/words/", { signal: AbortSignal.timeout(PATIENCE_MS) })).json();
     table = new Map((told[language] ?? []).map((words, n) => [told.sentences[n], words]).filter(([, words]) => words));
   } catch {
     table = new Map(); // the words come with the next contact; until then the floor speaks English
