@@ -83,6 +83,7 @@ MIDDLEWARE = [
     # A page is a quarter as long so, which a poor Wi-Fi makes felt; tokens in it are masked anew each time.
     "django.middleware.gzip.GZipMiddleware",
     "csp.middleware.CSPMiddleware",
+    "plant.outside.only_their_pages",
     "django.contrib.sessions.middleware.SessionMiddleware",
     "django.middleware.common.CommonMiddleware",
     "django.middleware.csrf.CsrfViewMiddleware",

@@ -58,11 +58,16 @@ def report_damage(item: str, *, words: str, contact: str = "", said: Said) -> No
             return Nonconformance.objects.get(entry=a.entry)
         thing = item_by_code(item)
         departure = _departure(a, thing, Nonconformance.Defect.REPORTED, words)
-        before = OwnerReport.objects.filter(departure__item=thing, entry__taken_at__gt=clock.now() - WITHIN)
-        if before.count() >= MOST_REPORTS:
-            raise Refused("too-many", "This frame was reported several times today. Phone us instead.")
+        ask_more_reports(thing)
         a.write(OwnerReport(departure=departure, contact=keep_words(contact)))
         return departure
+
+
+def ask_more_reports(item: Item) -> None:
+    """Whether one more report of a frame is news today. Refuses ``too-many``."""
+    before = OwnerReport.objects.filter(departure__item=item, entry__taken_at__gt=clock.now() - WITHIN)
+    if before.count() >= MOST_REPORTS:
+        raise Refused("too-many", "This frame was reported several times today. Phone us instead.")
 
 
 def nonconformance_by_code(code: str) -> Nonconformance:

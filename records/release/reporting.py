@@ -17,7 +17,7 @@ from records.ledger.acts import Said
 from records.ledger.clock import clock
 from records.ledger.photos import keep_photo
 from records.ledger.refusals import Refused
-from records.quality.actions import report_damage
+from records.quality.actions import ask_more_reports, report_damage
 from records.quality.models import Nonconformance
 
 from .models import Passport
@@ -112,6 +112,11 @@ class DamageForm(forms.Form):
         if not self.is_valid() or self.told_of is None:
             return None
         told = self.cleaned_data
+        try:
+            ask_more_reports(self.passport.unit)  # before a photo is kept, else photos alone could fill the disk
+        except Refused as refused:
+            self.add_error(None, str(refused))
+            return None
         try:
             photos = (keep_photo(told["photo"].read()).sha256,) if told["photo"] else ()
         except Refused as refused:

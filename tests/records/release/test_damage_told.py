@@ -15,6 +15,7 @@ from plant.people.models import Person
 from records.items.models import Hold
 from records.ledger.clock import clock
 from records.ledger.models import Entry, EntryBody, Photo, PrivateWords
+from records.ledger.photographs import photograph
 from records.ledger.photos import place_of
 from records.quality.actions import MOST_REPORTS, report_damage
 from records.quality.models import Nonconformance, OwnerReport
@@ -163,7 +164,10 @@ def test_a_second_press_is_the_same_report_and_another_one_from_the_same_page_an
 def test_a_day_takes_so_many_of_one_frame_and_an_hour_so_many_from_one_address(token):
     for n in range(MOST_REPORTS):
         send(token, words=f"noise {n}")
-    assert "reported several times today" in text(send(token))
+    picture = a_picture(colour="navy")
+    more = send(token, photo=SimpleUploadedFile("crack.jpg", picture, "image/jpeg"))
+    assert "reported several times today" in text(more)
+    assert not place_of(photograph(picture).sha256).exists()
     assert Nonconformance.objects.count() == MOST_REPORTS
     while REPORTS.lets("127.0.0.1"):
         pass
