@@ -171,7 +171,7 @@ AXES_COOLOFF_TIME = 0.25
 AXES_RESET_ON_SUCCESS = True
 AXES_VERBOSE = False
 AXES_USERNAME_CALLABLE = "plant.people.throttling.typed_badge"
-AXES_LOCKOUT_TEMPLATE = "people/locked_out.html"
+AXES_LOCKOUT_CALLABLE = "plant.people.views.locked_out"
 AXES_CLIENT_STR_CALLABLE = "plant.people.throttling.nobody_named"
 # Without a certificate of its own the program listens on this machine only, and a proxy stands in front.
 BEHIND_PROXY = not (CERTIFICATE_FILE or DEBUG or TRIAL)

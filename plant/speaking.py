@@ -19,13 +19,14 @@ MONTHS = {
 }
 
 
-def _language() -> str:
+def language_in_use() -> str:
+    """Code of the language in use."""
     return (get_language() or settings.LANGUAGE_CODE)[:2]
 
 
 def decimal_mark() -> str:
     """The mark before the decimals, in the language in use."""
-    return "." if _language() == "en" else ","
+    return "." if language_in_use() == "en" else ","
 
 
 def spoken(words: str) -> str:
@@ -35,7 +36,7 @@ def spoken(words: str) -> str:
 
 def day_words(day: date) -> str:
     """A day without its year: "24 Nov", "24. Nov", "24 nov"."""
-    language = _language()
+    language = language_in_use()
     return f"{day.day}{'.' if language == 'de' else ''} {MONTHS[language][day.month - 1]}"
 
 

@@ -22,7 +22,7 @@ HERE = "TW-26-004202"
 # Open without a badge, each for its reason: one cannot be in before one comes in, and a machine that watches has none.
 # Whoever has a frame has none either: its public page, by the code on it, is the same for everybody.
 PASSPORT = {f"passport:{name}" for name in ("frame", "frame_by_link", "old_link", "report", "reported")}
-WITHOUT_BADGE = {"people:sign_in", "floor:sign_in_here", "health", *PASSPORT}
+WITHOUT_BADGE = {"people:sign_in", "floor:sign_in_here", "floor:words", "health", *PASSPORT}
 # Read-only pages of the framework, behind their own sign-in; and going out, which is for whoever is in.
 NOT_OURS = ("admin:",)
 
@@ -164,7 +164,6 @@ PAGES += [
     Page("floor:snapshot", EVERYBODY),
     Page("floor:worker", EVERYBODY),
     Page("floor:shell", EVERYBODY),
-    Page("floor:words", EVERYBODY),
     Page("floor:kept", EVERYBODY),
     Page("floor:camera", EVERYBODY),
     Page("floor:codes_take", EVERYBODY),

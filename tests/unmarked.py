@@ -18,8 +18,9 @@ NAMES = {"English · Italiano · Deutsch"}  # languages by their own names
 def floor_templates() -> list[Path]:
     """Pages and parts that are seen on the floor."""
     pages = [path for path in sorted((TEMPLATES / "floor").glob("*.html")) if path.name not in DESK_PARTS]
+    door = [TEMPLATES / "door.html", TEMPLATES / "people" / "sign_in.html", TEMPLATES / "people" / "locked_out.html"]
     parts = [TEMPLATES / "parts" / f"{name}.html" for name in ("gauge", "state", "messages", "winding")]
-    return [TEMPLATES / "floor.html", *(path for path in pages if not DESK.search(path.read_text())), *parts]
+    return [TEMPLATES / "floor.html", *(path for path in pages if not DESK.search(path.read_text())), *door, *parts]
 
 
 def unmarked_of_template(text: str) -> list[str]:

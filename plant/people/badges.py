@@ -16,6 +16,7 @@ from plant.speaking import languages
 
 from .acting import ActForm, SigningForm, one_of
 from .actions import LONGEST_PIN, SHORTEST_PIN, close_badge, open_badge, set_language, set_password, set_pin
+from .door import keep_language
 from .models import Person
 from .rights import Role
 
@@ -95,7 +96,9 @@ def own_language(request: HttpRequest) -> HttpResponse:
     form.initial["language"] = person.language
     if form.acted(lambda said: set_language(person, form.cleaned_data["language"], said=said)):
         messages.success(request, "The floor speaks this language to you from now on.")
-        return redirect("floor:station_list")
+        answer = redirect("floor:station_list")
+        keep_language(answer, form.cleaned_data["language"])
+        return answer
     lead = "It counts on the pages of the floor, with a link and without one. The desk is in English."
     return form.page(TEMPLATE, {"finding": "Your language on the floor", "lead": lead, "press": "Speak it"})
 

@@ -12,6 +12,7 @@ from plant.people.deputies import named_for
 from plant.people.models import Person
 from plant.people.queries import people_with, works_day
 from plant.people.rights import Role
+from plant.speaking import word
 
 from .models import Call
 from .told import Rungs, Told, clock_words, names_of_told, seen_of, told_so_far
@@ -123,7 +124,7 @@ def _passed_on(call: Call, told: list[Told]) -> list[str]:
 
 def where(call: Call) -> str:
     """Who calls to where, in one line."""
-    told = {"name": call.entry.by.name, "station": call.station or _("the floor")}
+    told = {"name": call.entry.by.name, "station": word(str(call.station)) if call.station else _("the floor")}
     if call.unit is None:
         return _("%(name)s calls you to %(station)s.") % told
     return _("%(name)s calls you to %(station)s, for %(unit)s.") % {**told, "unit": call.unit.code}

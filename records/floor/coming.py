@@ -12,6 +12,7 @@ from django.contrib.auth.decorators import login_not_required
 from django.contrib.sessions.backends.db import SessionStore
 from django.http import HttpRequest, HttpResponse, JsonResponse
 from django.shortcuts import redirect
+from django.utils import translation
 from django.views.decorators.csrf import ensure_csrf_cookie
 from django.views.decorators.http import require_POST
 
@@ -20,6 +21,7 @@ from plant.equipment.models import Station
 from plant.people.acting import ActForm
 from plant.people.actions import make_key
 from plant.people.areas import in_area
+from plant.people.door import door_language, keep_language
 from plant.people.middleware import BY_TABLET, DEVICE, SAT
 from plant.people.models import Device, Person, PersonKey
 from plant.people.queries import works_zone
@@ -48,16 +50,29 @@ def sign_in_here(request: HttpRequest) -> JsonResponse:
         return JsonResponse({"line": line, "server_time": time_text(clock.now())})
     try:
         told = Fields(strict_json(request.body), works_zone())
+        with translation.override(door_language(request, told.text("speaks"))):
+            return _come_in(request, told)
+    except Refused as refused:
+        return JsonResponse({"code": refused.code, "words": str(refused)}, status=403)
+
+
+def _come_in(request: HttpRequest, told: Fields) -> JsonResponse:
+    try:
         device = tablet_by_code(told.text("device", needed=True))
         (person, sat), beside = _prove(told, device), told.truth("beside")
+        if own := told.text("public_key", longest=LONGEST_SIGNATURE):
+            _take_key(told, device, person, own)
     except Refused as refused:
         return JsonResponse({"code": refused.code, "words": str(refused)}, status=403)
     if not beside:  # a second person signs without coming in
         _leave_the_old_session(request)
         login(request, person, backend=DJANGO)
         request.session.update({DEVICE: device.code, BY_TABLET: True, SAT: time_text(sat)})
-    answer = {"badge": person.badge, "name": person.name, "pin": pin_revision(person)}
-    return JsonResponse(answer | {"sitting": sitting_of(person, device.code, sat)})
+    told_back = {"badge": person.badge, "name": person.name, "pin": pin_revision(person)}
+    answer = JsonResponse(told_back | {"sitting": sitting_of(person, device.code, sat)})
+    if not beside:
+        keep_language(answer, person.language)
+    return answer
 
 
 def _leave_the_old_session(request: HttpRequest) -> None:
@@ -90,6 +105,14 @@ def _prove(told: Fields, device: Device) -> tuple[Person, datetime]:
     ):
         raise Refused("pin-first", "Come in with your PIN first: this tablet does not know you yet.")
     return key.person, check_sitting(told.text("sitting", longest=LONGEST_LINE), key.person, device.code, clock.now())
+
+
+def _take_key(told: Fields, device: Device, person: Person, public_key: str) -> None:
+    """The public half of the key that somebody who signs beside another has just made here. Their PIN comes with it."""
+    if not told.text("pin"):
+        raise Refused("pin-first", "Come in with your PIN first: this tablet does not know you yet.")
+    if not PersonKey.objects.filter(public_key=public_key, person=person, device=device).exists():
+        make_key(device, public_key, said=Said(person, uuid4(), clock.now(), device=device.code))
 
 
 def _opens(key: PersonKey, badge: str) -> bool:

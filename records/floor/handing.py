@@ -6,11 +6,18 @@ from collections import defaultdict
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from datetime import datetime, timedelta
+from functools import partial
+from typing import Any
 
+from django.conf import settings
 from django.db.models import QuerySet
+from django.utils import translation
+from django.utils.translation import gettext
+from django.utils.translation import gettext_noop as noop
 
 from plant.equipment.models import Station
 from plant.people.models import DeviceContact
+from plant.speaking import languages, say, word
 from plant.templatetags.showing import lasting, when
 from records.items.models import Hold, ItemState
 from records.items.pots import standing_pots
@@ -20,8 +27,8 @@ from records.quality.queries import decisions_to_countersign, holds_that_bind, s
 from records.steps.models import Waiting
 
 from .actions import Line
-from .calls import sentence, where
-from .models import Call, HandOver, HandOverLine
+from .calls import Ringing, ringing, sentence, where
+from .models import Call, EmergencySheet, HandOver, HandOverLine
 from .sheets import entered_counts, sheets_out
 
 About = HandOverLine.About
@@ -32,18 +39,29 @@ SILENT, OLD = timedelta(minutes=30), timedelta(hours=1)
 LONGEST = 400
 
 
+Says = Callable[[], str]
+
+
+@dataclass(frozen=True)
+class Draft:
+    """A line before it is said: its words are asked for once in each language, of the same rows."""
+
+    about: About
+    code: str
+    says: Says
+
+    def line(self) -> Line:
+        told = {}
+        for language, _ in languages():
+            with translation.override(language):
+                told[language] = self.says()[:LONGEST]
+        return Line(self.about, self.code, told.pop(settings.LANGUAGE_CODE), told)
+
+
 def lines_now(now: datetime) -> list[Line]:
     """Every line of the page at a moment; a fixed number of queries."""
-    parts: tuple[Callable[[datetime], Iterator[Line]], ...] = (
-        _stations,
-        _pots,
-        _holds,
-        _calls,
-        _seconds,
-        _tablets,
-        _sheets,
-    )
-    return [Line(line.about, line.code, line.says[:LONGEST]) for part in parts for line in part(now)]
+    parts = (_stations, _pots, _holds, _calls, _seconds, _tablets, _sheets)
+    return [draft.line() for part in parts for draft in part(now)]
 
 
 @dataclass(frozen=True)
@@ -60,17 +78,17 @@ class Section:
     @property
     def none(self) -> str:
         """What is said where there is nothing."""
-        return NOTHING[self.about]
+        return gettext(NOTHING[self.about])
 
 
 NOTHING = {
-    About.STATION: "No station is set up.",
-    About.POT: "No pot stands open.",
-    About.HOLD: "Nothing is held.",
-    About.CALL: "Every call was answered.",
-    About.SECOND: "No second signature is waited for.",
-    About.TABLET: "Every tablet was heard of lately, and everything has gone up.",
-    About.SHEET: "Every emergency sheet is back.",
+    About.STATION: noop("No station is set up."),
+    About.POT: noop("No pot stands open."),
+    About.HOLD: noop("Nothing is held."),
+    About.CALL: noop("Every call was answered."),
+    About.SECOND: noop("No second signature is waited for."),
+    About.TABLET: noop("Every tablet was heard of lately, and everything has gone up."),
+    About.SHEET: noop("Every emergency sheet is back."),
 }
 
 
@@ -82,52 +100,74 @@ def sections_of(lines: list[Line] | list[HandOverLine]) -> list[Section]:
     return [Section(about, tuple(found[about.value])) for about in About]
 
 
-def _stations(_: datetime) -> Iterator[Line]:
+def _stations(_: datetime) -> Iterator[Draft]:
     next_step = dict(Waiting.objects.filter(operation__isnull=False).values_list("unit_id", "operation__name"))
-    there: dict[int, list[str]] = defaultdict(list)
+    there: dict[int, list[tuple[str, str]]] = defaultdict(list)
     units = ItemState.objects.filter(where=HERE, place__station__isnull=False, item_id__in=next_step)
     for state in units.select_related("place").order_by("placed_at", "pk"):
         assert state.place is not None  # asked for above
-        there[state.place.station_id].append(f"{state.code}, next {next_step[state.item_id]}")  # type: ignore[index]
+        there[state.place.station_id].append((state.code, next_step[state.item_id]))  # type: ignore[index]
     for station in Station.objects.order_by("kind", "code"):
-        inside = there[station.pk]
-        more = f"; and {len(inside) - NAMED} more" if len(inside) > NAMED else ""
-        says = "; ".join(inside[:NAMED]) + more if inside else "nothing in work"
-        yield Line(About.STATION, station.code, f"{station}: {says}")
+        yield Draft(About.STATION, station.code, partial(_station_says, station, there[station.pk]))
 
 
-def _pots(now: datetime) -> Iterator[Line]:
+def _station_says(station: Station, inside: list[tuple[str, str]]) -> str:
+    if not inside:
+        return say("%(station)s: nothing in work", station=str(station))
+    units = [say("%(code)s, next %(step)s", code=code, step=step) for code, step in inside[:NAMED]]
+    if len(inside) > NAMED:
+        units.append(say("and %(more)s more", more=len(inside) - NAMED))
+    return f"{word(str(station))}: {'; '.join(units)}"
+
+
+def _pots(now: datetime) -> Iterator[Draft]:
     for pot in standing_pots(now):
-        minutes = pot.minutes_left(now)
-        left = f"{minutes} min left" if minutes >= 0 else f"ended {-minutes} min ago: do not use it, it gets hot"
-        yield Line(About.POT, pot.code, f"{pot.item.part.name or pot.item.part.number}, {left}")
+        name = pot.item.part.name or pot.item.part.number
+        yield Draft(About.POT, pot.code, partial(_pot_says, name, pot.minutes_left(now)))
 
 
-def _holds(_: datetime) -> Iterator[Line]:
+def _pot_says(name: str, minutes: int) -> str:
+    if minutes < 0:
+        return say("%(name)s, ended %(minutes)s min ago: do not use it, it gets hot", name=name, minutes=-minutes)
+    return say("%(name)s, %(minutes)s min left", name=name, minutes=minutes)
+
+
+def _holds(_: datetime) -> Iterator[Draft]:
     of_item: dict[str, list[Hold]] = defaultdict(list)
     for hold in holds_that_bind():
         of_item[hold.item.code].append(hold)
     for code, holds in of_item.items():
-        why = "; ".join(dict.fromkeys(reason_words(hold.reason) for hold in holds))
-        yield Line(About.HOLD, code, f"{why}, since {when(holds[0].at)}")
+        yield Draft(About.HOLD, code, partial(_hold_says, holds))
 
 
-def _calls(now: datetime) -> Iterator[Line]:
+def _hold_says(holds: list[Hold]) -> str:
+    why = "; ".join(dict.fromkeys(word(reason_words(hold.reason)) for hold in holds))
+    return say("%(why)s, since %(when)s", why=why, when=when(holds[0].at))
+
+
+def _calls(now: datetime) -> Iterator[Draft]:
     rows = Call.objects.unanswered().filter(called_at__gte=now - CALLS_SINCE).with_answers()
-    for call in rows.order_by("called_at"):
-        told = sentence(call, now) if call.was_heard else "It was heard by nobody."
-        yield Line(About.CALL, call.station.code if call.station else "", f"{where(call)} {told}")
+    calls = list(rows.order_by("called_at"))
+    how = ringing(calls, now) if calls else None
+    for call in calls:
+        yield Draft(About.CALL, call.station.code if call.station else "", partial(_call_says, call, now, how))
 
 
-def _seconds(_: datetime) -> Iterator[Line]:
+def _call_says(call: Call, now: datetime, how: Ringing | None) -> str:
+    told = sentence(call, now, how) if call.was_heard else say("It was heard by nobody.")
+    return f"{where(call)} {told}"
+
+
+def _seconds(_: datetime) -> Iterator[Draft]:
     for row in decisions_to_countersign():
         departure = row.nonconformance
-        yield Line(
-            About.SECOND, departure.item.code, f"{departure.code}: allowed as it is by {row.entry.by.name} alone"
-        )
+        facts = {"code": departure.code, "name": row.entry.by.name}
+        says = partial(say, "%(code)s: allowed as it is by %(name)s alone", **facts)
+        yield Draft(About.SECOND, departure.item.code, says)
     for swap in swaps_unconfirmed():
         hands = swap.hands  # type: ignore[attr-defined]  # counted by the query
-        yield Line(About.SECOND, swap.one.code, f"swapped with {swap.other.code}; {hands} of 2 have confirmed")
+        says = partial(say, "swapped with %(code)s; %(hands)s of 2 have confirmed", code=swap.other.code, hands=hands)
+        yield Draft(About.SECOND, swap.one.code, says)
 
 
 def contacts() -> QuerySet[DeviceContact]:
@@ -135,28 +175,36 @@ def contacts() -> QuerySet[DeviceContact]:
     return DeviceContact.objects.filter(device__ended=None).select_related("device").order_by("at")
 
 
-def _tablets(now: datetime) -> Iterator[Line]:
+def _tablets(now: datetime) -> Iterator[Draft]:
     for contact in contacts():
-        silent = now - contact.at
-        if silent < SILENT and not contact.unsent:
-            continue
-        told = f"last heard of {lasting(silent)} ago" + (f" at {contact.station}" if contact.station else "")
-        if contact.unsent:
-            many = "1 entry" if contact.unsent == 1 else f"{contact.unsent} entries"
-            told += f", with {many} not gone up"
-        if contact.oldest_at:
-            told += f", the oldest of {when(contact.oldest_at)}"
-        yield Line(About.TABLET, contact.device.code, told)
+        if now - contact.at >= SILENT or contact.unsent:
+            yield Draft(About.TABLET, contact.device.code, partial(_tablet_says, contact, now))
 
 
-def _sheets(_: datetime) -> Iterator[Line]:
+def _tablet_says(contact: DeviceContact, now: datetime) -> str:
+    facts: dict[str, Any] = {"ago": lasting(now - contact.at), "station": contact.station, "count": contact.unsent}
+    told = [
+        say("last heard of %(ago)s ago at %(station)s" if contact.station else "last heard of %(ago)s ago", **facts)
+    ]
+    if contact.unsent == 1:
+        told.append(say("with 1 entry not gone up"))
+    elif contact.unsent:
+        told.append(say("with %(count)s entries not gone up", **facts))
+    if contact.unsent and contact.oldest_at:
+        told.append(say("the oldest of %(when)s", when=when(contact.oldest_at)))
+    return ", ".join(told)
+
+
+def _sheets(_: datetime) -> Iterator[Draft]:
     out = list(sheets_out())
     entered = entered_counts(out)
     for sheet in out:
-        typed = entered.get(sheet.code, 0)
-        yield Line(
-            About.SHEET, sheet.code, f"{sheet.station}, printed {when(sheet.printed_at)}, {typed} lines typed in"
-        )
+        yield Draft(About.SHEET, sheet.code, partial(_sheet_says, sheet, entered.get(sheet.code, 0)))
+
+
+def _sheet_says(sheet: EmergencySheet, typed: int) -> str:
+    facts = {"station": str(sheet.station), "when": when(sheet.printed_at), "typed": typed}
+    return say("%(station)s, printed %(when)s, %(typed)s lines typed in", **facts)
 
 
 def with_old_entries(now: datetime) -> list[DeviceContact]:

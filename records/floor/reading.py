@@ -23,11 +23,13 @@ from records.steps import actions as steps
 from records.steps.recording import Read
 
 from . import coming_and_going
-from .actions import call_lead
+from .actions import call_lead, hand_over
 from .envelopes import Envelope, read_key
 from .fields import MALFORMED, Fields
+from .shown import read_shown
 from .undoing import undo
 
+LONGEST_SHOWN = 200_000  # a page of some hundred lines, pressed together
 OUTCOMES = ("done", "failed", "interrupted")
 
 
@@ -226,6 +228,13 @@ def _wait(fields: Fields, said: Said) -> Callable[[], object]:
     return lambda: steps.measure_again(unit, read=read, minutes=minutes, said=said)
 
 
+def _hand_over(fields: Fields, said: Said) -> Callable[[], object]:
+    """A hand-over: the lines as the page carried them; the lead who takes over is the one who signs beside."""
+    shown, words = fields.text("shown", needed=True, longest=LONGEST_SHOWN), fields.words("words")
+    lines = read_shown(shown, said.happened_at)
+    return lambda: hand_over(lines, coming=said.second, words=words, said=said)
+
+
 def _undo(fields: Fields, said: Said) -> Callable[[], object]:
     of = read_key(fields.text("of", needed=True))
     return lambda: undo(of, said)
@@ -246,6 +255,7 @@ READERS: dict[str, Callable[[Fields, Said], Callable[[], object]]] = {
     "tank-draw": _draw,
     "tank-clean": _clean,
     "call": _call,
+    "hand-over": _hand_over,
 }
 
 

@@ -42,6 +42,7 @@ INSTEAD = {
     "stock counted": _("This can't be undone by a press. Count once more: the last count stands."),
     "measured again later": _("This can't be undone by a press. Measure it when its time has come."),
     "carrier put on": _("This can't be undone by a press. Put the right one on, and scan it."),
+    "shift handed over": _("This can't be undone by a press. Hand over once more: the last page stands."),
     "hold lifted": _("This can't be undone. Hold it again at once, and say why."),
     "item scrapped": _("This can't be undone. Keep the part, mark it, and tell Review at once."),
 }

@@ -5,8 +5,11 @@ import re
 import pytest
 from playwright.sync_api import Page, expect
 
-from plant.people.actions import set_pin
+from plant.people.actions import set_language, set_pin
 from plant.people.models import Device, Person, PersonKey
+from records.floor.models import HandOver
+from records.items.actions import place_hold
+from records.items.models import Item
 from records.ledger.models import Entry, Signature
 from records.ledger.verifying import verify
 from tests import worlds
@@ -235,6 +238,25 @@ def test_the_door_of_a_tablet_opens_by_badge_and_pin(page: Page):
     expect(page.locator(".who span")).to_have_text("The operator")
 
 
+def test_the_door_speaks_the_language_of_the_last_badge_and_of_whoever_presses_another(page: Page):
+    set_language(Person.objects.get(badge="operator"), "it", said=worlds.by("operator"))
+    register(page)
+    change_by_pin(page, "operator", PINS["operator"])
+    page.context.clear_cookies(name="sessionid")
+    page.goto("/sign/in/?next=/floor/at/Bench/")
+    expect(page.get_by_role("heading", level=1)).to_have_text("Chi c’è?")
+    page.get_by_role("button", name="Entrare con badge e PIN").click()
+    page.get_by_role("dialog").get_by_role("button", name="The operator").click()
+    expect(page.get_by_role("dialog")).to_contain_text("PIN di The operator")
+    for digit in "1111":
+        page.get_by_role("dialog").get_by_role("button", name=digit, exact=True).click()
+    page.get_by_role("button", name="Entrare", exact=True).click()
+    expect(page.get_by_role("alert")).to_contain_text("Badge e PIN non corrispondono.")
+    page.get_by_role("button", name="Lasciare").click()
+    page.get_by_role("link", name="Deutsch").click()
+    expect(page.get_by_role("button", name="Mit Ausweis und PIN anmelden")).to_be_visible()
+
+
 def test_a_browser_that_is_no_tablet_changes_by_password_alone(page: Page):
     enter(page, "operator")
     scan(page, "lead")
@@ -253,3 +275,30 @@ def test_script_and_server_know_one_canonical_form(page: Page, value: dict):
     page.goto("/sign/in/")
     told = page.evaluate("v => import('/static/floor/canonical.js').then(m => m.canonical(v))", value)
     assert told.encode() == rfc8785.dumps(value)
+
+
+def test_a_shift_is_handed_over_on_the_tablet_once_it_was_read_to_its_end_and_both_keys_sign(page: Page):
+    set_pin(Person.objects.get(badge="jonas"), "6142", said=worlds.by("jonas"))
+    for item in Item.objects.order_by("pk")[:30]:  # more than one leaf holds
+        place_hold(item.code, reason="doubt", said=worlds.by())
+    register(page)
+    page.set_viewport_size({"width": 1280, "height": 800})
+    page.goto("/floor/hand-over/")
+    key = page.get_by_role("button", name="Hand over")
+    expect(key).to_be_disabled()
+    expect(key).to_contain_text("Read on to the end first.")
+    further = page.get_by_role("button", name="Read on", exact=True)
+    while further.is_enabled():
+        further.click()
+    assert page.evaluate("document.documentElement.scrollHeight") == 800
+    page.get_by_label("What else the next shift must know").fill("Press 2 leaks.")
+    key.click()
+    page.get_by_label("Or type its code").fill("jonas")
+    page.get_by_role("button", name="Take it").click()
+    type_pin(page, "6142")
+    expect(page.get_by_text("Logged.")).to_be_visible()
+    row = HandOver.objects.get()
+    assert (row.going.badge, row.coming.badge, str(row.words)) == ("lead", "jonas", "Press 2 leaks.")
+    assert sorted(Signature.objects.filter(entry=row.entry).values_list("is_second", flat=True)) == [False, True]
+    assert verify().faults == ()
+    expect(page.locator(".who span")).to_have_text("The lead")

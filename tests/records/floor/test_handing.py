@@ -1,21 +1,28 @@
 """The page at the change of shift: what stands on it, both signatures, and that it can be read as it was signed."""
 
+import json
 from datetime import timedelta
 
 import pytest
+from django.test import Client
 
-from plant.people.actions import set_pin
+from plant.people.actions import set_language, set_pin
 from plant.people.middleware import BY_TABLET
-from plant.people.models import Device, DeviceContact, Person
+from plant.people.models import Device, DeviceContact, Person, PersonKey
+from plant.people.tablets import sign_in_message
 from records.floor.actions import Line, call_lead, hand_over, print_sheet
 from records.floor.handing import lines_now, with_old_entries
 from records.floor.models import HandOver, HandOverLine
+from records.floor.proving import signed_text
+from records.floor.sitting import sitting_of
 from records.items.actions import place_hold
 from records.ledger.clock import clock
+from records.ledger.models import Signature
 from records.ledger.refusals import Refused
 from records.ledger.verifying import verify
 from tests import builders
 from tests.builders import moment, said
+from tests.keys import Key, a_key, a_tablet
 from tests.records.floor.told import entry, lot, send, tablet
 
 pytestmark = pytest.mark.django_db
@@ -116,10 +123,7 @@ def test_without_the_second_lead_nothing_is_signed():
 
 def test_on_a_tablet_of_the_works_the_second_lead_signs_by_badge_and_pin():
     set_pin(Person.objects.get(badge="second"), "271828", said=said(0, by="second"))
-    lead = tablet("lead")
-    session = lead.session
-    session[BY_TABLET] = True
-    session.save()
+    lead = on_a_tablet("lead")
     page = lead.get("/floor/hand-over/")
     assert "Their PIN" in page.content.decode()
     assert "Their password" not in page.content.decode()
@@ -133,6 +137,124 @@ def test_on_a_tablet_of_the_works_the_second_lead_signs_by_badge_and_pin():
         assert not HandOver.objects.exists()
     lead.post("/floor/hand-over/", told | {"badge": "second", "pin": "271828"})
     assert HandOver.objects.get().coming.badge == "second"
+
+
+def on_a_tablet(badge: str, device: str = "") -> Client:
+    """Somebody who came in at a tablet of the works by badge and PIN."""
+    client = tablet(badge)
+    session = client.session
+    session.update({BY_TABLET: True, "device": device})
+    session.save()
+    return client
+
+
+def a_hand_over(client: Client, device: str, *, hours: float = 5, **more: object) -> dict:
+    """The entry of the page as the tablet's outbox makes it."""
+    told = json.loads(client.get("/floor/hand-over/").context["entry"])
+    sent = entry("hand-over", hours=hours, **told["payload"] | {"words": "Press 2 leaks."})
+    return sent | {"device": device, "by": "lead"} | more
+
+
+def signed_by_both(sent: dict, going: Key, coming: Key) -> dict:
+    """The entry as both keys sign it: the second signs the same text."""
+    sent = sent | {"second": {"by": "second", "signer": coming.public}}
+    sent = going.entry(sent)
+    return sent | {"second": sent["second"] | {"signature": coming.signs(signed_text(sent).encode())}}
+
+
+def test_on_a_tablet_both_sign_by_their_own_keys_and_the_server_checks_them():
+    device = a_tablet().code
+    going, coming = (a_key(badge, Device.objects.get()) for badge in ("lead", "second"))
+    client = on_a_tablet("lead", device)
+    (answer,) = send(client, signed_by_both(a_hand_over(client, device), going, coming))
+    assert answer["outcome"] == "taken"
+    row = HandOver.objects.get()
+    assert (row.going.badge, row.coming.badge, str(row.words)) == ("lead", "second", "Press 2 leaks.")
+    assert sorted(Signature.objects.values_list("is_second", flat=True)) == [False, True]
+    assert verify().faults == ()
+    assert "each by their own key" in client.get(f"/floor/hand-over/{row.entry.key}/").content.decode()
+
+
+@pytest.mark.parametrize("forged", ["going", "coming"])
+def test_a_signature_that_does_not_fit_hands_nothing_over(forged):
+    device = a_tablet().code
+    keys = {name: a_key(badge, Device.objects.get()) for name, badge in (("going", "lead"), ("coming", "second"))}
+    keys[forged].private = Key().private  # signs by another key than the one that the server knows
+    client = on_a_tablet("lead", device)
+    (answer,) = send(client, signed_by_both(a_hand_over(client, device), keys["going"], keys["coming"]))
+    codes = {"going": "bad-signature", "coming": "second-person"}
+    assert (answer["outcome"], answer["code"]) == ("refused", codes[forged])
+    assert not HandOver.objects.exists()
+
+
+def test_a_tablet_hands_over_to_nobody_who_does_not_sign_and_not_to_an_operator():
+    device = a_tablet().code
+    client = on_a_tablet("lead", device)
+    (alone,) = send(client, a_hand_over(client, device))
+    assert (alone["outcome"], alone["code"]) == ("refused", "second-person")
+    line = sitting_of(Person.objects.get(badge="operator"), device)
+    (wrong,) = send(client, a_hand_over(client, device, second={"by": "operator", "sitting": line}))
+    assert (wrong["outcome"], wrong["code"]) == ("refused", "not-allowed")
+    assert not HandOver.objects.exists()
+
+
+def test_a_hand_over_that_was_signed_without_a_link_is_taken_once_and_an_old_page_is_not(clock_at):
+    device = a_tablet().code
+    client = on_a_tablet("lead", device)
+    line = sitting_of(Person.objects.get(badge="second"), device)
+    sent = a_hand_over(client, device, second={"by": "second", "sitting": line}, done=True)
+    late = a_hand_over(client, device, hours=5.6, second={"by": "second", "sitting": line})
+    clock_at(moment(7))
+    assert [send(client, sent)[0]["repeat"] for _ in range(2)] == [False, True]
+    assert send(client, late)[0]["code"] == "too-old"
+    assert HandOver.objects.count() == 1
+
+
+def test_a_lead_who_signs_beside_for_the_first_time_makes_a_key_with_the_pin():
+    own, key = Key(), Key()
+    device = a_tablet(key=key)
+    set_pin(Person.objects.get(badge="second"), "2718", said=said(0, by="second"))
+    client = Client()
+    line = client.get("/floor/sign/", {"device": device.code}).json()["line"]
+    sent = {"device": device.code, "badge": "second", "line": line, "beside": True, "public_key": own.public}
+    sent["proof"] = key.signs(sign_in_message(device.code, "second", line))
+    for pin, status, keys in (("", 403, 0), ("9999", 403, 0), ("2718", 200, 1)):
+        answer = client.post("/floor/sign/", json.dumps(sent | {"pin": pin}), content_type="application/json")
+        assert (answer.status_code, PersonKey.objects.count()) == (status, keys)
+    assert PersonKey.objects.get().person.badge == "second"
+
+
+@pytest.mark.parametrize("language", ["de", "it"])
+def test_on_a_tablet_the_page_speaks_the_language_of_the_badge_and_what_was_signed_is_read_in_it(language):
+    builders.a_front("F1")
+    place_hold("F1", reason="doubt", said=said(4))
+    a_silent_tablet()
+    device = Device.objects.get().code
+    lines = {line.code: line for line in lines_now(clock.now())}
+    assert lines["F1"].says == "a doubt about the record, since 2 Mar 12:00"
+    set_language(Person.objects.get(badge="lead"), language, said=said(4, by="lead"))
+    client = on_a_tablet("lead", device)
+    page = client.get("/floor/hand-over/").content.decode()
+    for code in ("F1", device):
+        assert lines[code].spoken[language] != lines[code].says
+        assert lines[code].spoken[language] in page
+        assert lines[code].says not in page
+    assert "No pot stands open." not in page
+    line = sitting_of(Person.objects.get(badge="second"), device)
+    send(client, a_hand_over(client, device, second={"by": "second", "sitting": line}))
+    row = HandOver.objects.get()
+    assert row.lines.get(code="F1").says == lines["F1"].says  # what is kept is English
+    before = f"/floor/hand-over/{row.entry.key}/"
+    assert lines["F1"].spoken[language] in client.get(before).content.decode()
+    assert lines["F1"].says in tablet("lead").get(before).content.decode()  # at a desk
+
+
+def test_the_desk_keeps_its_frame_and_english():
+    set_language(Person.objects.get(badge="lead"), "de", said=said(4, by="lead"))
+    page = tablet("lead").get("/floor/hand-over/").content.decode()
+    assert '<html lang="en"' in page
+    assert "Their password" in page
+    assert "data-entry" not in page
 
 
 def test_a_page_of_yesterday_is_not_signed():

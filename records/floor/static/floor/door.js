@@ -1,6 +1,7 @@
 // The door of a tablet of the works: whoever has been here comes in by badge and PIN; a password always opens too.
 import { whenBadge } from "./dialogs.js";
-import { say } from "./say.js";
+import { applySize } from "./fitting.js";
+import { say, speak } from "./say.js";
 import { draw } from "./screens.js";
 import { askWho, changeTo, isRegistered } from "./who.js";
 
@@ -13,7 +14,9 @@ function inside(person) {
 
 async function begin() {
   if (!form || !(await isRegistered())) return;
-  const key = draw("button", { class: "btn btn--go", type: "button" }, say("Come in by badge and PIN"));
+  applySize();
+  await speak(document.documentElement.lang);
+  const key = draw("button", { class: "key solid", type: "button" }, say("Come in by badge and PIN"));
   key.onclick = () => askWho().then(inside);
   form.before(draw("p", { class: "presses door-key" }, key));
   whenBadge((code) => changeTo(code, { scanned: true }).then(inside));

@@ -15,6 +15,7 @@ const INSTEAD = {
   ship: noop("This can't be undone by a press. Tell Review at once."),
   count: noop("This can't be undone by a press. Count once more: the last count stands."),
   carrier: noop("This can't be undone by a press. Put the right one on, and scan it."),
+  "hand-over": noop("This can't be undone by a press. Hand over once more: the last page stands."),
   wait: noop("This can't be undone by a press. Measure it when its time has come."),
 };
 

@@ -34,10 +34,10 @@ async function line(from) {
 }
 
 // Ask the server: by PIN, or by the key of whoever gave one here before. It throws where there is no link.
-async function atServer(badge, pin, beside) {
+async function atServer(badge, pin, beside, more = {}) {
   const from = await device();
   const fresh = await line(from);
-  const told = { device: from, badge, line: fresh, ...(await proofOf(badge, from, fresh, !pin)) };
+  const told = { ...more, speaks: document.documentElement.lang, device: from, badge, line: fresh, ...(await proofOf(badge, from, fresh, !pin)) };
   if (pin) told.pin = pin;
   else told.sitting = (await recall("sittings"))?.[badge];
   return post(SIGN, beside ? { ...told, beside: true } : told);
@@ -58,8 +58,18 @@ export async function keyFor(badge) {
   }).catch(() => {});
 }
 
+// Somebody who signs beside another for the first time here makes their key with the PIN, so that they sign by it too.
+async function besideAtServer(badge, pin) {
+  let answer = null;
+  await makeOwnKey(badge, async (public_key) => {
+    answer = await atServer(badge, pin, true, { public_key });
+    return answer.ok;
+  });
+  return answer ?? atServer(badge, pin, true);
+}
+
 async function byServer(person, pin, beside) {
-  const answer = await atServer(person.badge, pin, beside);
+  const answer = pin && beside ? await besideAtServer(person.badge, pin) : await atServer(person.badge, pin, beside);
   if (!answer.ok) return answer;
   const { badge } = answer; // as the works writes it
   await seated(badge, answer.sitting, pin ? Date.now() : (await recall("sat"))?.[badge] ?? Date.now());
