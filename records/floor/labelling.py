@@ -50,10 +50,15 @@ def own_printer(station: Station) -> PrinterSetting | None:
 
 
 def first_label(code: str, station: Station, by: Person) -> tuple[str, str]:
-    """Print the first label of what was just made. How it went, in a tone and a sentence; empty where one stands."""
+    """Print the first label of what was just made. How it went, in a tone and a sentence; empty where one stands.
+
+    None of a pot that has ended meanwhile: a fresh label would say that it may be used.
+    """
     thing = labelled(code)
     if prints_of(thing):
         return GOOD, ""
+    if thing.item is not None and thing.item.good_until is not None and thing.item.good_until < clock.now():
+        return WATCH, say("Pot %(code)s has ended. Do not use it.", code=code)
     setting = own_printer(station)
     if setting is None:
         return WATCH, say(

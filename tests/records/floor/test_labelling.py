@@ -13,7 +13,7 @@ from records.release.models import LabelPrint
 from tests import builders
 from tests.records.floor.test_weighing import BASE
 from tests.records.floor.told import entry, lot, send, tablet
-from tests.records.release.test_labels import Receiver, printer  # noqa: F401  # a fixture is asked for by its name
+from tests.records.release.test_labels import Receiver, printer, printer_address  # noqa: F401  # fixtures are asked for by name
 
 pytestmark = pytest.mark.django_db
 FIRST = "/floor/labels/first/"
@@ -54,6 +54,13 @@ def test_the_first_label_of_a_pot_goes_to_the_printer_of_its_station_once(printe
     assert first() == {"tone": "good", "words": ""}  # a second asking prints no second label
     assert len(printer.got) == 1
     assert LabelPrint.objects.get().copy == 1
+
+
+def test_a_pot_that_has_ended_gets_no_label_by_itself(printer, clock_at):  # noqa: F811
+    a_pot()
+    clock_at(builders.moment(0.4 + 46 / 60))
+    assert first() == {"tone": "watch", "words": "Pot P1 has ended. Do not use it."}
+    assert not printer.got
 
 
 def test_a_station_without_a_printer_says_so_and_nothing_is_noted(printer):  # noqa: F811

@@ -222,16 +222,20 @@ class Receiver(BaseHTTPRequestHandler):
 
 
 @pytest.fixture
-def printer():
+def printer_address():
     Receiver.got.clear()
     Receiver.state = 0x0000
     server = HTTPServer(("127.0.0.1", 0), Receiver)
     threading.Thread(target=server.serve_forever, daemon=True).start()
-    wanted = Wanted("Labels", f"ipp://127.0.0.1:{server.server_port}/ipp/print", 300, ("MOULD-1",))
-    set_printer("LP-1", wanted, said=builders.said(1))
-    yield Receiver
+    yield f"ipp://127.0.0.1:{server.server_port}/ipp/print"
     server.shutdown()
     server.server_close()
+
+
+@pytest.fixture
+def printer(printer_address):
+    set_printer("LP-1", Wanted("Labels", printer_address, 300, ("MOULD-1",)), said=builders.said(1))
+    return Receiver
 
 
 def test_a_label_goes_to_a_printer_by_name_as_a_print_job_that_holds_its_file(printer):

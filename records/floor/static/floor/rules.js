@@ -98,7 +98,7 @@ export function routeOf(known, unit) {
   return known.snapshot.routes[unit.route] ?? [];
 }
 
-function endOf(known, mix, began) {
+export function endOf(known, mix, began) {
   const life = known.snapshot.tasks.pot.pieces[0].lives?.[mix];
   return life ? new Date(Date.parse(began) + life).toISOString() : "";
 }

@@ -13,7 +13,7 @@ import { photosOf, sentAhead, startPhotos, sweepPhotos } from "./photos.js";
 import { rules } from "./rules.js";
 import { startScans, takeUpCamera } from "./scanned.js";
 import { startPots } from "./pots.js";
-import { labelDue, printDue } from "./printing.js";
+import { labelDue, printDue, startLabels } from "./printing.js";
 import { drawShell } from "./shell.js";
 import { say, sayPage, speak } from "./say.js";
 import { figuresTold, startTouches } from "./touches.js";
@@ -242,6 +242,7 @@ async function begin() {
   startPots();
   startLeaves();
   startDue();
+  startLabels();
   startHeld();
   startFitting();
   startPhotos().catch(() => {});
