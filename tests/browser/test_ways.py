@@ -197,6 +197,29 @@ def test_review_releases_a_frame_by_its_gate_and_ships_it(page: Page):
     assert ConsignmentLine.objects.filter(item__codes__code=worlds.HERE, consignment__direction="ship").count() == 1
 
 
+def test_review_holds_a_shipped_frame_and_its_rider_reads_it_and_tells_of_damage(page: Page):
+    enter(page, "review")
+    page.goto(f"/trace/unit/{worlds.SHIPPED}/")
+    go(page, "Page for its owner", "Look at the page")
+    public = page.url
+    expect(page.get_by_role("heading", name="No notice known")).to_be_visible()
+    page.goto(f"/trace/unit/{worlds.SHIPPED}/")
+    go(page, "Hold it")
+    page.get_by_label("Named in a recall").check()
+    press(page, f"Hold {worlds.SHIPPED}")
+    page.context.clear_cookies()
+    page.goto(public)
+    expect(page.get_by_role("heading", name="Do not ride")).to_be_visible()
+    go(page, "Report damage or a crash")
+    page.get_by_label("What do you see").fill("A crack at the seat tube.")
+    page.wait_for_timeout(2100)  # nobody writes a report in less than two seconds
+    press(page, "Send the report")
+    expect(page.get_by_role("heading", name="Your report is kept")).to_be_visible()
+    enter(page, "review")
+    page.goto("/review/")
+    expect(page.get_by_text("A crack at the seat tube.")).to_be_visible()
+
+
 def test_a_manager_adds_a_person_who_can_then_come_in(page: Page):
     enter(page, "manager")
     assert page.url.endswith("/plant/")
