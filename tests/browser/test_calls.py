@@ -1,11 +1,19 @@
 """The call for the lead on a tablet: at rest, answered by whom and when, and nobody told."""
 
+from uuid import uuid4
+
 import pytest
 from playwright.sync_api import Browser, Page, expect
 
+from plant.people.models import Person
+from records.floor.actions import call_lead
 from records.floor.models import Call
+from records.items.actions import place_hold
+from records.ledger.acts import Said
+from records.ledger.clock import clock
 from tests import worlds
-from tests.browser.test_tablet import BENCH, enter, link_again, unlink
+from tests.browser.test_languages import TALL
+from tests.browser.test_tablet import BENCH, a_final_step_to_do, enter, link_again, unlink
 
 pytestmark = [pytest.mark.browser, pytest.mark.unhurried, pytest.mark.sqlite, pytest.mark.django_db(transaction=True)]
 
@@ -63,3 +71,28 @@ def test_the_key_is_at_the_foot_on_the_left_and_large_enough_for_gloves(page: Pa
     assert box["y"] + box["height"] > 700
     least = page.evaluate("parseFloat(getComputedStyle(document.documentElement).getPropertyValue('--mm')) || 0")
     assert box["height"] >= 21 * (least or 3.7795)
+
+
+HELD = "OF-0002"
+
+
+def test_what_rings_leaves_the_press_on_the_screen(page: Page):
+    """Whoever answers calls works too: a strip above a question must not push its press below the glass."""
+    page.set_viewport_size({"width": 1280, "height": 800})
+    a_final_step_to_do()
+    place_hold(HELD, reason="doubt", words="label hard to read", said=worlds.by())
+    enter(page, "lead")
+    call_lead("Bench", said=Said(Person.objects.get(badge="operator"), uuid4(), clock.now()))
+    unit = f"unit={worlds.HERE}"
+    screens = [
+        f"log/measure/?{unit}",
+        f"log/measure/?{unit}&gauge-1=",
+        f"log/measure/?{unit}&gauge-1=no-such",
+        f"log/step/?{unit}&operation=final",
+        f"log/hold/?{unit}",
+        f"unit/{HELD}/",
+    ]
+    for screen in screens:
+        page.goto(f"{BENCH}{screen}")
+        expect(page.get_by_role("link", name="The operator calls you to Bench.")).to_be_visible()
+        assert page.evaluate(TALL) <= 0, screen
