@@ -124,6 +124,7 @@ def _open(*, holds: dict[str, int] | None, cut_off: str) -> None:
     open_works(opening, said=Said(Person.objects.set_up(), uuid4(), LONG_AGO))
 
 
+@shelf.kept
 def agreed(spec: specs.Proposable, *, hours: float = -72) -> Approval:
     """A change of the set-up, proposed by one and approved by another."""
     proposal = propose_change(spec, reason="as is usual", said=said(hours))
@@ -149,6 +150,7 @@ CLOSED_MOULD = [
 ]
 
 
+@shelf.kept
 def a_mould_to_fill(code: str = "F1", *, tube: str = "T1", hours: float = 0.0) -> Item:
     """A mould closed over a preform, with nothing in it yet; its route asks for a leak test that lapses."""
     agreed(specs.RouteSpec("OSIER-F", CLOSED_MOULD))
@@ -157,6 +159,7 @@ def a_mould_to_fill(code: str = "F1", *, tube: str = "T1", hours: float = 0.0) -
     return mould(code, part="OSIER-F", moulding=Moulding([tube], []), made=made, said=said(hours))
 
 
+@shelf.kept
 def a_leak_test(code: str = "F1", *, hours: float, rate: str = "0.2") -> StepRecord:
     """The leak test of a closed mould."""
     work = Work("MOULD-1", readings=[Read("leak-rate", rate, "mbar")])
@@ -346,6 +349,7 @@ def a_finished_rear(code: str = "B1", **told: object) -> Item:
     return rear
 
 
+@shelf.kept
 def tell_late(unit: str, pot: str, *, hours: float) -> None:
     """Another pot that went into a unit, told afterwards."""
     a_pot(pot, hours=hours)

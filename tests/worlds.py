@@ -55,6 +55,7 @@ class Waiting:
     unplaced: UUID
 
 
+@shelf.kept
 def matters_waiting() -> Waiting:
     """A hold, a departure, a decision to countersign, a swap and an entry that could not be placed."""
     with clock.at(AFTER):

@@ -14,7 +14,7 @@ from records.release.actions import release_units, ship
 from records.release.queries import lines_shipped
 from records.steps.actions import send_out
 from records.trace.queries import Asked, where_used
-from tests import builders, worlds
+from tests import builders, shelf, worlds
 from tests.builders import said
 from tests.records.floor.told import tablet
 from tests.refusing import refuses
@@ -25,6 +25,12 @@ FOUND = "the dealer read the other number"
 
 @pytest.fixture(autouse=True)
 def shipped(clock_at):
+    two_shipped()
+    clock_at(builders.moment(20))
+
+
+@shelf.kept
+def two_shipped():
     """Two frames, each shipped to a dealer of its own; the second left an hour later."""
     builders.a_works()
     for n, hours in ((1, 6), (2, 7)):
@@ -36,7 +42,6 @@ def shipped(clock_at):
         builders.a_finished_frame(f"X{n}", front=f"F{n}", rear=f"B{n}")
         release_units([f"X{n}"], said=said(5))
         ship([f"X{n}"], to=f"Dealer {n}", said=said(hours))
-    clock_at(builders.moment(20))
 
 
 def at(code: str, mark=None) -> str:

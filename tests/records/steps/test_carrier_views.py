@@ -13,7 +13,7 @@ from records.release.papers.dossier_facts import dossier_of
 from records.steps.actions import Made, Moulding, Work, log_step, mould, put_carrier, take_carrier_off
 from records.steps.carrying import on_now
 from records.trace.finding import copy_words
-from tests import builders, worlds
+from tests import builders, shelf, worlds
 from tests.builders import said
 from tests.papers import words_of
 from tests.records.floor.told import tablet
@@ -25,6 +25,12 @@ LIST = "/stores/carriers/"
 
 @pytest.fixture(autouse=True)
 def carried(clock_at):
+    three_moulded()
+    clock_at(builders.moment(8))
+
+
+@shelf.kept
+def three_moulded():
     builders.a_works()
     builders.agreed(specs.RouteSpec("OSIER-F", ROUTE))
     for n in (1, 2, 3):
@@ -36,7 +42,6 @@ def carried(clock_at):
             made=Made(["ML-1"], "MOULD-1"),
             said=said(n / 100),
         )
-    clock_at(builders.moment(8))
 
 
 def step(unit: str, name: str, carrier: str = "", *, hours: float = 1):
