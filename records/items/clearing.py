@@ -29,6 +29,7 @@ ALLOWED = "allowed"  # evidence of a departure on a lot that two people allowed 
 PACKAGE = "package"
 NOT_CLEARED, NOT_BOOKED_IN = "not-cleared", "not-booked-in"  # causes for which a use may hold by itself
 UNDECIDED = "undecided"
+QUARANTINE = "quarantine"
 
 ACCEPT, REJECT, RISK = LotDecision.Decision.ACCEPT, LotDecision.Decision.REJECT, LotDecision.Decision.RISK
 
@@ -47,7 +48,7 @@ class Barred:
 
 
 _OF_ITSELF = {
-    "quarantine": gettext_noop("%(code)s is still in quarantine. Take another one, or ask Stores to accept it."),
+    QUARANTINE: gettext_noop("%(code)s is still in quarantine. Take another one, or ask Stores to accept it."),
     "rejected": gettext_noop("%(code)s is rejected. Put it aside and take another one."),
     "over": gettext_noop("%(code)s was released at risk until %(until)s and is not accepted yet. Ask Review."),
     "used-up": gettext_noop(
@@ -55,7 +56,7 @@ _OF_ITSELF = {
     ),
 }
 _OF_WHAT_IT_COMES_FROM = {
-    "quarantine": gettext_noop(
+    QUARANTINE: gettext_noop(
         "%(code)s comes from %(mother)s, which is still in quarantine. Take another one, or ask Stores to accept that."
     ),
     "rejected": gettext_noop("%(code)s comes from %(mother)s, which is rejected. Put it aside and take another one."),
@@ -107,7 +108,7 @@ def why_barred(
         return _by_its_mothers(item, mark, at, steps, behind | {item.pk})
     decision = decision_on(item, mark, at)
     if decision is None:
-        return Barred("quarantine", {})
+        return Barred(QUARANTINE, {})
     return _by_decision(decision, item, mark, at, steps)
 
 
@@ -121,9 +122,17 @@ def _by_its_mothers(
         if link.parent_id in behind or not is_booked_in(link.parent, mark):
             continue
         barred = why_barred(link.parent, mark, at, steps if link.reason == PACKAGE else 0, behind)
-        if barred is not None:
+        if barred is not None and (barred.why != QUARANTINE or _goes_by_quarantine(item, link)):
             return Barred(barred.why, {"mother": link.parent.code} | barred.facts)
     return None
+
+
+def _goes_by_quarantine(item: Item, link: Link) -> bool:
+    """Whether what was cut off a lot still in quarantine is in quarantine as well: a package always is.
+
+    Elsewhere it was told as done. A works whose settings hold nothing for that has said that it takes it as it is.
+    """
+    return link.reason == PACKAGE or bool(hold_scope(NOT_CLEARED, item.born_at))
 
 
 def mothers_of(lot: Item, mark: Mark | None = None) -> list[Link]:

@@ -145,6 +145,16 @@ def test_what_was_split_off_a_lot_goes_by_the_decision_on_it():
     assert {row.code: row.state for row in stock_rows()} == {"R1": "reject", "S1": "reject", "S2": "reject"}
 
 
+def test_what_was_split_off_a_lot_in_quarantine_told_as_done_needs_no_decision_where_the_works_holds_nothing_for_it():
+    builders.a_delivery("R1")
+    split_lot("R1", [of("S1", "2 kg")], said=said(0, done=True))
+    split_lot("S1", [of("S2", "1 kg")], said=said(1))
+    assert is_cleared(item_by_code("S2"))
+    reject_lot("R1", words="lumps", said=said(2))
+    with refuses("not-cleared", "S2 comes from R1, which is rejected"):
+        split_lot("S2", [of("S3", "1 g")], said=said(3))
+
+
 def test_each_package_has_a_label_of_its_own_and_goes_by_the_decision_on_its_delivery():
     packages = [Input("P-1", read_quantity("5 kg")), Input("", read_quantity("5 kg"))]
     came("R1", "RES-A", packages=packages, delivery_note="DN 77", station="STORE")

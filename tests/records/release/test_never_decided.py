@@ -5,7 +5,8 @@ from django.urls import reverse
 
 from plant.catalogue import specs
 from plant.quantities import read_quantity
-from records.items.actions import Delivery, accept_lot, lift_hold, receive_lot, reject_lot, release_at_risk
+from records.items.actions import Delivery, accept_lot, lift_hold, receive_lot, reject_lot, release_at_risk, split_lot
+from records.items.clearing import is_cleared
 from records.items.making import Input
 from records.items.models import Hold
 from records.items.queries import item_by_code
@@ -84,6 +85,18 @@ def test_what_came_as_a_package_goes_by_its_delivery():
     receive_lot("FB2", Delivery("FIB-UD", read_quantity("5 kg"), "Fell Supply", packages=packages), said=said(-48))
     a_frame_of("P-1")
     assert open_lines() == {("lot", "FB2", "undecided")}
+
+
+def test_what_was_split_off_it_told_as_done_is_in_quarantine_as_well():
+    builders.a_works()
+    builders.a_delivery("FB2", "FIB-UD", "5 kg")
+    split_lot("FB2", [of("S1", "1 kg")], said=(told := said(0, done=True)))
+    lift_hold(told.key, words="looks right", said=said(0.1))
+    assert not is_cleared(item_by_code("S1"))
+    with refuses("not-cleared", "S1 comes from FB2, which is still in quarantine"):
+        split_lot("S1", [of("S2", "1 g")], said=said(1))
+    accept_lot("FB2", said=said(2))
+    split_lot("S1", [of("S2", "1 g")], said=said(3))
 
 
 def test_its_page_and_what_went_in_say_so():
