@@ -19,7 +19,7 @@ from plant.pictures.winding import winding
 
 from .lettering import MONO_STRONG, STRONG, TEXT, Lettering, draw_line, width_of
 from .pen import INK, Pen, draw_winding
-from .symbol import QUIET, QUIET_OF_QR, data_matrix, qr_code
+from .symbol import QUIET, QUIET_OF_QR, dark_runs, data_matrix, qr_code
 
 WIDTH, HEIGHT = 70.0, 32.0
 LEAST_MODULE, LARGEST_MODULE, LARGEST_SIDE = 0.38, 0.76, 20.0
@@ -84,24 +84,12 @@ def _draw_symbol(canvas: Canvas, modules: Sequence[Sequence[bool]], dot: float, 
     top = math.floor((HEIGHT - side) / 2 / dot) * dot + module * quiet
     canvas.setFillColor(INK)
     for y, row in enumerate(modules):
-        for start, stop in _runs(row):
+        for start, stop in dark_runs(row):
             base = HEIGHT - top - (y + 1) * module
             canvas.rect(
                 (left + start * module) * mm, base * mm, (stop - start) * module * mm, module * mm, stroke=0, fill=1
             )
     return side
-
-
-def _runs(row: Sequence[bool]) -> list[tuple[int, int]]:
-    """Stretches of dark modules."""
-    found, start = [], None
-    for x, is_dark in enumerate([*row, False]):
-        if is_dark and start is None:
-            start = x
-        elif not is_dark and start is not None:
-            found.append((start, x))
-            start = None
-    return found
 
 
 def _draw_words(canvas: Canvas, facts: LabelFacts, letters: Lettering, left: float) -> None:

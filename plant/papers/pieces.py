@@ -16,7 +16,7 @@ from . import page
 from .lettering import MONO_STRONG, Lettering
 from .pen import INK, Pen, Stroke, draw_jaws, draw_shape, draw_winding
 from .rows import ANY_HEIGHT, Cell, Column, Row, Rows, Words, cell_height, split_cell
-from .symbol import QUIET, data_matrix
+from .symbol import QUIET, dark_runs, data_matrix
 
 MARK_SIZE = 9.0
 MARK_ROOM = 13.0
@@ -245,13 +245,8 @@ def symbol_picture(code: str, side: float) -> Picture:
 
     def draw(pen: Pen) -> None:
         for y, row in enumerate(modules):
-            start = None
-            for x, is_dark in enumerate([*row, False]):
-                if is_dark and start is None:
-                    start = x
-                elif not is_dark and start is not None:
-                    pen.box(start + QUIET, y + QUIET, x - start, 1, fill=INK)
-                    start = None
+            for start, stop in dark_runs(row):
+                pen.box(start + QUIET, y + QUIET, stop - start, 1, fill=INK)
 
     return Picture(side, side, draw, module)
 

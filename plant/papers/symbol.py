@@ -6,6 +6,8 @@ ISO/IEC 16022, square always, as old readers can't read the long forms; for owne
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import zxingcpp
 
 # Modules of quiet zone that the standards ask for on each side of a Data Matrix and of a QR code.
@@ -32,6 +34,24 @@ def data_matrix(text: str | bytes, *, is_gs1: bool = False) -> list[list[bool]]:
 def qr_code(text: str) -> list[list[bool]]:
     """Dark modules of a QR code with error correction Q (a quarter may be lost), as labels get dirty."""
     return _modules(zxingcpp.create_barcode(text, zxingcpp.BarcodeFormat.QRCode, ec_level="Q"))
+
+
+def dark_runs(row: Sequence[bool]) -> list[tuple[int, int]]:
+    """Stretches of dark modules in a row, each from where it begins to behind its end.
+
+    Examples
+    --------
+    >>> dark_runs([True, True, False, True])
+    [(0, 2), (3, 4)]
+    """
+    found, start = [], None
+    for x, is_dark in enumerate([*row, False]):
+        if is_dark and start is None:
+            start = x
+        elif not is_dark and start is not None:
+            found.append((start, x))
+            start = None
+    return found
 
 
 def _modules(symbol: zxingcpp.Barcode) -> list[list[bool]]:

@@ -65,7 +65,10 @@ def first_label(code: str, station: Station, by: Person) -> tuple[str, str]:
             "No printer is named for this station. Write %(code)s on it until it has its label.", code=code
         )
     key = uuid5(NAMESPACE_URL, f"first label of {thing.code}")  # sent twice it is one
-    return _printed(thing, "", setting, Said(by, key, clock.now()))
+    try:
+        return _printed(thing, "", setting, Said(by, key, clock.now()))
+    except Refused as refused:  # what was logged stands: its label is no reason to say otherwise
+        return WATCH, str(refused)
 
 
 def _printed(thing: Labelled, reason: str, setting: PrinterSetting, said: Said) -> tuple[str, str]:

@@ -36,7 +36,7 @@ from .asking import (
     not_twice,
     scan_lot,
 )
-from .pieces import Payload, Piece
+from .pieces import Payload, Piece, keys_data
 
 KIND = Part.Kind
 GOES_IN = (KIND.PREFORM, Tool.Kind.BLADDER, KIND.INSERT)
@@ -247,8 +247,7 @@ class Checked:
         return {}
 
     def data(self) -> Payload:
-        choices = [list(choice) for choice in untested()]
-        return {"piece": "checked", "n": self.operation.n, "choices": choices}
+        return {"piece": "checked", "n": self.operation.n, "choices": keys_data(untested())}
 
 
 @dataclass(frozen=True)
@@ -293,5 +292,4 @@ class PotIn:
         return {"shots": shots} | ({"outcome": "interrupted"} if told.get("wrong") == "stopped" else {})
 
     def data(self) -> Payload:
-        kinds = {"no_pot": no_pot(), "wrongs": wrongs()}
-        return {"piece": "pot-in", **{name: [list(choice) for choice in choices] for name, choices in kinds.items()}}
+        return {"piece": "pot-in", "no_pot": keys_data(no_pot()), "wrongs": keys_data(wrongs())}

@@ -98,8 +98,8 @@ class Mixed:
             "lives": {name: mix_in_force(name, clock.now()).pot_life_ms for name in names},
             "scale": scale,
             "off": keys_data(OFF_RATIO),
-            "coarse": [list(choice) for choice in coarse()],
-            "unready": [list(choice) for choice in unready()],
+            "coarse": keys_data(coarse()),
+            "unready": keys_data(unready()),
             "heat": {name: heat_of(name) for name in names},
             "shot": shot_mass(),
         }

@@ -1,14 +1,18 @@
 """Labels on the floor: a pot's prints by itself, any other with one press, a later one with its reason."""
 
 import json
-from uuid import uuid4
+from uuid import NAMESPACE_URL, uuid4, uuid5
 
 import pytest
 from django.urls import reverse
 
 from plant.equipment.actions import Wanted, set_printer
+from plant.equipment.queries import station_by_code
+from records.floor.labelling import first_label
 from records.items.models import Item
 from records.items.queries import item_by_code
+from records.ledger.acts import Said
+from records.release.actions import print_label
 from records.release.models import LabelPrint
 from tests import builders
 from tests.records.floor.test_weighing import BASE
@@ -131,3 +135,12 @@ def test_the_set_up_test_label_comes_out_of_the_printer_of_the_station_and_is_kn
     scanned = "[)>\x1e06\x1dSSCANNER-TEST-YZ-0\x1dZ1\x1e\x04"
     told = tablet().get(reverse("floor:station", args=["MOULD-1"]), {"code": scanned}, follow=True)
     assert "This scanner types as it should" in told.content.decode()
+
+
+def test_what_was_logged_is_no_fault_where_its_first_label_is_refused(printer):  # noqa: F811
+    a_pot()
+    taken = Said(builders.a_person(), uuid5(NAMESPACE_URL, "first label of P1"), builders.moment(0.4))
+    print_label("R1", said=taken)
+    tone, words = first_label("P1", station_by_code("MOULD-1"), builders.a_person())
+    assert (tone, words[:28]) == ("watch", "This entry was sent before w")
+    assert not printer.got
