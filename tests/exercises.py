@@ -716,6 +716,12 @@ def call_answered():
     return lambda s: floor.answer_call(call, says="cool", said=s)
 
 
+@exercise("told by voice")
+def told_by_voice():
+    call = floor.call_lead("MOULD-1", said=said(5))
+    return lambda s: floor.note_by_voice(call.entry, says="told", said=s)
+
+
 @exercise("notice seen")
 def notice_seen():
     call = floor.call_lead("MOULD-1", said=said(5))

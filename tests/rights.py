@@ -152,6 +152,8 @@ PAGES += [
     Page("floor:notices_seen", EVERYBODY, sends={}, body='{"keys": []}'),
     Page("floor:call_state", EVERYBODY, ["{call}"]),
     Page("floor:lead_call", CALLERS, sends={"station": "Bench"}),
+    Page("floor:call_told", CALLERS, ["{call}"]),
+    Page("floor:call_told", CALLERS, ["{call}"], {"says": "told"}),
     Page("floor:call_answer", ANSWERERS, ["{call}"]),
     Page("floor:call_answer", ANSWERERS, ["{call}"], {"says": "coming"}),
     Page("floor:station_list", EVERYBODY),

@@ -96,6 +96,8 @@ RIGHTS: dict[str, frozenset[Role]] = {
     "lead called": _CALLERS,
     "call answered": _DESK,
     "notice seen": _TOLD,
+    # Who was called phones or is told, whatever their role: a note under their own name.
+    "told by voice": _CALLERS,
     "sheet printed": _DESK | frozenset({Role.MANAGER}),
     "sheet returned": _DESK | frozenset({Role.MANAGER}),
     "shift handed over": frozenset({Role.LEAD}),

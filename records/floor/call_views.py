@@ -19,17 +19,19 @@ from plant.people.acting import ActForm, one_of
 from plant.people.areas import in_area
 from plant.people.models import Person
 from plant.speaking import say
+from records.items.models import Hold
 from records.ledger.acts import Said
 from records.ledger.clock import clock
 from records.ledger.refusals import Conflict, Refused
 
-from .actions import answer_call, see_notice
-from .calls import calls_for, latest_calls, ringing, sentence, state_of, where
+from .actions import answer_call, note_by_voice, see_notice
+from .calls import calls_for, latest_calls, ringing, ringing_calls, sentence, state_of, where
 from .envelopes import read_key
 from .fields import strict_json
-from .models import Call, CallAnswer, Seen
-from .notices import notices_for
+from .models import ByVoice, Call, CallAnswer, Seen
+from .notices import held_words, notices_for
 from .taking import take_entry
+from .voice import voice_words, voices_of
 
 
 @in_area("Floor")
@@ -115,11 +117,40 @@ def notices_seen(request: HttpRequest) -> JsonResponse:
 def call_list(request: HttpRequest) -> HttpResponse:
     """Calls that wait for the reader, and the latest before."""
     now = clock.now()
-    rows, latest = calls_for(reader_of(request), now), latest_calls()
+    reader = reader_of(request)
+    rows = calls_for(reader, now) if reader.may("call answered") else ringing_calls(now)
+    latest = latest_calls()
     how = ringing([*rows, *latest], now)
     waiting = [(call, where(call), sentence(call, now, how), how.told(call)) for call in rows]
     before = [(c, where(c), sentence(c, now, how), state_of(c, how.told(c), now)) for c in latest]
     return render(request, "floor/call_list.html", {"waiting": waiting, "before": before})
+
+
+class VoiceForm(ActForm):
+    """What was done by voice."""
+
+    act = "told by voice"
+
+    says = one_of(ByVoice.Says.choices, gettext_lazy("What was done"))
+    words = forms.CharField(label=gettext_lazy("In your own words"), required=False, max_length=200)
+
+
+@in_area("Floor")
+def call_told(request: HttpRequest, key: UUID) -> HttpResponse:
+    """Note that one has phoned, or was told by voice, about a call or a hold."""
+    call = Call.objects.with_answers().filter(entry__key=key).first()
+    holds = Hold.objects.filter(entry__key=key).select_related("entry", "item__state")
+    hold = None if call else get_object_or_404(holds[:1])
+    of = call.entry if call else hold.entry  # type: ignore[union-attr]  # one of them is there
+    form = VoiceForm(request)
+    wanted = ("says", "words")
+    if form.acted(lambda said: note_by_voice(of, **{n: form.cleaned_data[n] for n in wanted}, said=said)):
+        messages.success(request, _("It is noted. Whoever waits for it reads it."))
+        return redirect("floor:call_list")
+    notes = [voice_words([row]) for row in voices_of([of.pk])[of.pk]]
+    code = hold.item.code if hold else ""
+    what = where(call) if call else held_words(holds)
+    return form.page("floor/call_told.html", {"what": what, "notes": notes, "code": code})
 
 
 class AnswerForm(ActForm):

@@ -14,8 +14,9 @@ from plant.people.queries import people_with, works_day
 from plant.people.rights import Role
 from plant.speaking import word
 
-from .models import Call
+from .models import ByVoice, Call
 from .told import Rungs, Told, clock_words, names_of_told, seen_of, told_so_far
+from .voice import voice_words, voices_of
 
 # A call rings no longer than a shift lasts; older ones stand on the hand-over. A page in front shows a call within ten
 # seconds; where none has after a minute, nobody has been told. Choices of this project, no source.
@@ -35,6 +36,7 @@ class Ringing:
 
     rungs: Rungs
     seen: dict[int, dict[int, datetime]]
+    voices: dict[int, list[ByVoice]]
     now: datetime
 
     def told(self, call: Call) -> list[Told]:
@@ -47,23 +49,29 @@ class Ringing:
 
 
 def ringing(calls: list[Call], now: datetime) -> Ringing:
-    """What the words about calls need; three queries whatever their number."""
+    """What the words about calls need; four queries whatever their number."""
     people = people_with(Role.LEAD, Role.REVIEW)
     named = named_for("call answered", works_day(now))
     first = [*([named.holder] if named else []), *people[Role.LEAD]]
     rungs = Rungs(first, named.deputy if named else None, people[Role.REVIEW])
-    return Ringing(rungs, seen_of(call.entry_id for call in calls), now)
+    entries = [call.entry_id for call in calls]
+    return Ringing(rungs, seen_of(entries), voices_of(entries), now)
 
 
 def calls_for(person: Person, now: datetime) -> list[Call]:
     """Calls that ring for a person, the oldest first."""
     if not person.may("call answered"):
         return []
-    calls = list(Call.objects.ringing(now - RINGS_FOR).with_answers().order_by("called_at"))
+    calls = ringing_calls(now)
     if not calls:
         return []
     how = ringing(calls, now)
     return [call for call in calls if how.rings_for(call, person)]
+
+
+def ringing_calls(now: datetime) -> list[Call]:
+    """Every call that rings, the oldest first: for whoever answers none and was told of one by voice."""
+    return list(Call.objects.ringing(now - RINGS_FOR).with_answers().order_by("called_at"))
 
 
 def latest_calls() -> list[Call]:
@@ -82,9 +90,21 @@ def state_of(call: Call, told: list[Told], now: datetime) -> str:
 
 
 def sentence(call: Call, now: datetime, how: Ringing | None = None) -> str:
-    """What the one who called is told of it: who was told and has seen it, who answers, whom it was passed on to."""
+    """What the one who called is told of it: who was told and has seen it, who answers, whom it was passed on to, and
+    what was done by voice.
+    """
+    if hasattr(call, "answer"):
+        return _stands(call, now, [])
+    how = how or ringing([call], now)
+    spoken = voice_words(how.voices.get(call.entry_id, []))
+    if spoken and not call.was_heard:
+        return spoken
+    return " ".join(filter(None, [_stands(call, now, how.told(call) if call.was_heard else []), spoken]))
+
+
+def _stands(call: Call, now: datetime, told: list[Told]) -> str:
+    """How it stands by what pages have shown."""
     called = clock_words(call.called_at)
-    told = [] if hasattr(call, "answer") or not call.was_heard else (how or ringing([call], now)).told(call)
     match state_of(call, told, now):
         case "answered":
             answer = call.answer

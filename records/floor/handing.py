@@ -28,8 +28,9 @@ from records.steps.models import Waiting
 
 from .actions import Line
 from .calls import Ringing, ringing, sentence, where
-from .models import Call, EmergencySheet, HandOver, HandOverLine
+from .models import ByVoice, Call, EmergencySheet, HandOver, HandOverLine
 from .sheets import entered_counts, sheets_out
+from .voice import voice_words, voices_of
 
 About = HandOverLine.About
 # Choices of this project, no source: so many units of a station are named, calls so old are told, and a tablet that
@@ -136,13 +137,17 @@ def _holds(_: datetime) -> Iterator[Draft]:
     of_item: dict[str, list[Hold]] = defaultdict(list)
     for hold in holds_that_bind():
         of_item[hold.item.code].append(hold)
+    voices = voices_of(hold.entry_id for holds in of_item.values() for hold in holds)
     for code, holds in of_item.items():
-        yield Draft(About.HOLD, code, partial(_hold_says, holds))
+        spoken = [row for hold in holds for row in voices[hold.entry_id]]
+        spoken.sort(key=lambda row: row.at, reverse=True)
+        yield Draft(About.HOLD, code, partial(_hold_says, holds, spoken))
 
 
-def _hold_says(holds: list[Hold]) -> str:
+def _hold_says(holds: list[Hold], spoken: list[ByVoice]) -> str:
     why = "; ".join(dict.fromkeys(word(reason_words(hold.reason)) for hold in holds))
-    return say("%(why)s, since %(when)s", why=why, when=when(holds[0].at))
+    held = say("%(why)s, since %(when)s", why=why, when=when(holds[0].at))
+    return "; ".join(filter(None, [held, voice_words(spoken)]))
 
 
 def _calls(now: datetime) -> Iterator[Draft]:
@@ -154,7 +159,8 @@ def _calls(now: datetime) -> Iterator[Draft]:
 
 
 def _call_says(call: Call, now: datetime, how: Ringing | None) -> str:
-    told = sentence(call, now, how) if call.was_heard else say("It was heard by nobody.")
+    known = call.was_heard or (how and how.voices.get(call.entry_id))
+    told = sentence(call, now, how) if known else say("It was heard by nobody.")
     return f"{where(call)} {told}"
 
 

@@ -23,6 +23,7 @@ from records.items.reasons import reason_words
 from records.ledger.models import Entry
 
 from .told import Rungs, Told, seen_of, seen_words, told_so_far
+from .voice import voice_words, voices_of
 
 # A hold is told for a day; older ones stand on the bench of Review. So many lines at once. Choices, no source.
 TOLD_FOR = timedelta(hours=24)
@@ -68,6 +69,9 @@ def told_lines(holds: Sequence[Hold], where: str, now: datetime) -> str:
     told = how.told(newest, where)
     if not told:
         return _("Nobody may lift it at present. Tell your lead.")
+    voice = voice_words(voices_of([newest.entry_id])[newest.entry_id])
+    if voice:
+        return "; ".join(filter(None, [voice, seen_words(told)]))
     return seen_words(told) or unseen_words([row.person.name for row in told])
 
 
@@ -110,6 +114,12 @@ def notices_for(person: Person, now: datetime) -> list[Notice]:
     return [_notice(rows, places) for rows in list(by_entry.values())[:MOST_LINES]]
 
 
+def held_words(holds: Iterable[Hold]) -> str:
+    """What one entry holds, and where it is, as the line that tells of it says."""
+    rows = list(holds)
+    return _notice(rows, places_named(place for hold in rows if (place := hold.item.state.place_id) is not None)).words
+
+
 def _notice(holds: Sequence[Hold], places: dict[int, str]) -> Notice:
     """One line: what is held and why; where it is away, that somebody has to call there."""
     first = holds[0]
@@ -118,6 +128,8 @@ def _notice(holds: Sequence[Hold], places: dict[int, str]) -> Notice:
     told["place"] = places.get(first.item.state.place_id or 0, "")
     if len(holds) > 1:
         return Notice(first.entry, say("%(code)s and %(n)s in all are held: %(why)s.", **told), address)
+    if first.item.state.where in (OUT, SHIPPED):  # somebody has to call there, and notes it on this page
+        address = reverse("floor:call_told", args=[first.entry.key])
     match first.item.state.where:
         case "out":
             words = say(

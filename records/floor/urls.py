@@ -30,6 +30,7 @@ urlpatterns = [
     path("calls/waiting/", call_views.calls_waiting, name="calls_waiting"),
     path("calls/seen/", call_views.notices_seen, name="notices_seen"),
     path("calls/<uuid:key>/", call_views.call_state, name="call_state"),
+    path("calls/<uuid:key>/told/", call_views.call_told, name="call_told"),
     path("calls/<uuid:key>/answer/", call_views.call_answer, name="call_answer"),
     path("at/<str:station>/", views.station_page, name="station"),
     path("at/<str:station>/unit/<path:code>/", views.unit_here, name="unit_here"),

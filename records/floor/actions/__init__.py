@@ -5,6 +5,7 @@ from .differences import answer_difference, note_differences
 from .handing import Line, hand_over
 from .seeing import see_notice
 from .sheets import print_sheet, return_sheet
+from .voice import note_by_voice
 
 __all__ = [
     "Line",
@@ -12,6 +13,7 @@ __all__ = [
     "answer_difference",
     "call_lead",
     "hand_over",
+    "note_by_voice",
     "note_differences",
     "print_sheet",
     "return_sheet",

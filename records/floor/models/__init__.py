@@ -5,8 +5,10 @@ from .differences import Difference, DifferenceAnswer
 from .handing import HandOver, HandOverLine
 from .seen import Seen
 from .sheets import EmergencySheet, SheetLine, SheetReturn
+from .voice import ByVoice
 
 __all__ = [
+    "ByVoice",
     "Call",
     "CallAnswer",
     "Difference",
