@@ -16,7 +16,7 @@ from records.ledger.refusals import Refused
 from records.ledger.verifying import verify
 from records.runs.actions import LogFile, meter_pot
 from records.runs.models import Log
-from records.steps.actions import withdraw_unit
+from records.steps.actions import Shot, Work, log_step, withdraw_unit
 from records.steps.models import StepRecord, ToolCycles
 from records.trace.way import way_of_item
 from tests import builders
@@ -173,6 +173,17 @@ def test_a_pot_that_was_not_mixed_gives_its_components_back():
     assert (pot.state.where, pot.state.remaining, standing_pots(builders.moment(4.01))) == ("scrapped", 0, [])
     assert [one.what for one in way_of_item(pot)] == ["withdrawn: it was never made"]
     assert verify().clean
+
+
+def test_a_fill_is_put_right_link_by_link_not_undone():
+    builders.a_pot("P9", hours=3.9)
+    builders.a_mould_to_fill("F2", tube="T2", hours=3.8)
+    builders.a_leak_test("F2", hours=3.95)
+    filled = log_step("F2", step="fill", work=Work("MOULD-1", shots=[Shot("P9")]), said=builders.said(4))
+    answer = undone({"key": str(filled.entry.key)})
+    assert (answer["outcome"], answer["code"]) == ("refused", "unknown")
+    assert "Correct it on the page of the unit" in answer["words"]
+    assert item_by_code("P9").state.remaining == 115_000_000
 
 
 def test_a_pot_from_which_something_was_filled_stands():

@@ -92,6 +92,19 @@ def test_a_departure_allows_what_was_known_when_two_people_signed_and_nothing_th
     accept_lot("C1", said=said())
 
 
+def test_what_a_certificate_does_not_say_is_named_once():
+    came(certificate=[])
+    assert against_accepting(item_by_code("C1")) == ["Not on its certificate: viscosity."]
+
+
+def test_of_decisions_the_one_that_was_made_last_counts_whenever_it_was_told():
+    builders.a_delivery("R1")
+    accept_lot("R1", said=said(5))
+    reject_lot("R1", words="lumps", said=said(3, done=True))
+    assert is_cleared(item_by_code("R1"))
+    assert not is_cleared(item_by_code("R1"), at=moment(4))
+
+
 def test_a_lot_that_came_damaged_waits_in_quarantine_with_the_reason():
     lot = came("R1", "RES-A", findings=["damaged", "warm"], words="one drum dented", temperature=read_quantity("31 °C"))
     assert not is_cleared(lot)

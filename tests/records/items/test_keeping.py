@@ -6,6 +6,7 @@ import pytest
 
 from plant.catalogue import specs
 from records.items.actions import extend_life, log_keeping, merge_lots, split_lot, withdraw
+from records.items.clearing import is_cleared
 from records.items.keeping import is_expired, keeping_of, last_day_of
 from records.items.models import LifeEntry
 from records.items.queries import item_by_code
@@ -86,6 +87,23 @@ def test_a_package_stays_closed_until_it_is_thawed():
     cut("S3", said(4))
 
 
+def test_what_thaws_has_no_need_of_a_longest_time_out():
+    builders.agreed(specs.PartSpec("GEL", "adhesive", "g", prefix="AD", thaw="4 h"), hours=-96)
+    builders.a_lot("A1", "GEL", "5 kg")
+    log_keeping("A1", what="in", said=said(-47))
+    log_keeping("A1", what="out", said=said(0))
+    with refuses("not-thawed"):
+        cut("S1", said(3.9))
+    cut("S2", said(4))
+
+
+def test_opening_a_package_is_no_stay_in_the_freezer():
+    film()
+    log_keeping("A1", what="out", said=said(0))
+    log_keeping("A1", what="opened", said=said(5))
+    assert keeping_of(item_by_code("A1"), moment(10)).out.spent.total_seconds() / 3600 == 1 + 10
+
+
 def test_an_open_package_keeps_as_long_as_its_data_sheet_says():
     builders.a_lot("A2", "PASTE", "5 kg")
     log_keeping("A2", what="opened", said=said(0))
@@ -93,6 +111,29 @@ def test_an_open_package_keeps_as_long_as_its_data_sheet_says():
     with refuses_or_flags("expired", "open since 2 Mar 2026 08:00, it kept until 4 Mar 2026 08:00") as both:
         both(lambda told: cut("S2", said(48.1, key=told.key, done=told.done), lot="A2"))
     assert is_expired(item_by_code("S1"), moment(48.1))
+
+
+def test_of_two_openings_the_first_counts():
+    builders.a_lot("A2", "PASTE", "5 kg")
+    log_keeping("A2", what="opened", said=said(0))
+    log_keeping("A2", what="opened", said=said(24, done=True))
+    assert not is_expired(item_by_code("A2"), moment(48))
+    assert is_expired(item_by_code("A2"), moment(48.1))
+
+
+def test_what_was_never_in_the_freezer_has_nothing_to_thaw():
+    builders.a_lot("A1", "FILM", "5 kg", hours=0)
+    cut("S1", said(0.5))
+
+
+def test_a_lot_that_was_put_into_what_it_came_from_is_read_once():
+    film()
+    log_keeping("A1", what="out", said=said(0))
+    split_lot("A1", [of("S1", "1 kg"), of("S2", "1 kg")], said=said(4))
+    for one, other in (("S1", "S2"), ("S2", "S1")):
+        merge_lots(one, [of(other, "100 g")], said=said(5))
+    assert is_cleared(item_by_code("S1"))
+    assert keeping_of(item_by_code("S1"), moment(10)).out.spent.total_seconds() / 3600 == 1 + 10
 
 
 def test_the_nearest_end_stands_first_by_whichever_limit_comes_first(clock_at):
@@ -144,6 +185,14 @@ def test_a_longer_life_is_a_departure_with_a_certificate_and_the_day_before_stay
         extend_life("R1", **(longer | {"until": date(2026, 3, 16)}), said=said(7 * 24))
     with refuses("expired", "9 March 2026"):
         split_lot("R1", [of("S2")], said=said(8 * 24))
+
+
+def test_of_two_longer_lives_the_later_one_counts():
+    builders.a_lot("R1", expires=date(2026, 3, 2))
+    for hours, until in ((31, date(2026, 3, 9)), (32, date(2026, 3, 16))):
+        builders.an_allowed_departure("R1", hours=hours - 1)
+        extend_life("R1", until=until, certificate="LAB-7", words="gel time 41 min", said=said(hours))
+    assert last_day_of(item_by_code("R1"), moment(8 * 24)) == date(2026, 3, 16)
 
 
 def test_a_lot_without_a_last_day_or_a_unit_is_given_no_longer_life():

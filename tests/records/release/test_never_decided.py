@@ -99,6 +99,14 @@ def test_what_was_split_off_it_told_as_done_is_in_quarantine_as_well():
     split_lot("S1", [of("S2", "1 g")], said=said(3))
 
 
+def test_what_was_split_off_a_lot_known_only_by_its_use_is_in_no_quarantine():
+    builders.a_works()
+    wind("T1", part="TUBE", spools=[of("FB9", part="FIB-UD")], said=said(0))
+    split_lot("FB9", [of("S1", "1 kg")], said=said(1))
+    split_lot("S1", [of("S2", "1 g")], said=said(2))
+    assert is_cleared(item_by_code("S2"))
+
+
 def test_its_page_and_what_went_in_say_so():
     builders.a_works()
     in_quarantine()

@@ -6,8 +6,8 @@ from plant.catalogue.queries import route_of
 from records.items.models import Hold, Link
 from records.items.queries import item_by_code
 from records.ledger.acts import flags_of
-from records.steps.actions import Made, Shot, Work, log_step, send_to_rework
-from records.steps.checks import checks_of
+from records.steps.actions import Made, Moulding, Shot, Work, log_step, mould, send_to_rework
+from records.steps.checks import before, checks_of
 from records.steps.filling import unit_at
 from records.steps.recording import Read
 from tests import builders
@@ -62,6 +62,27 @@ def test_no_leak_test_since_the_mould_was_closed_comes_first():
         fill()
     assert flags(fill(done=True)) == {"leak-test-missing"}
     assert [hold.reason for hold in Hold.objects.filter(item=item_by_code("F1"))] == ["leak-test-missing"]
+
+
+def test_a_leak_test_whose_number_could_not_be_read_shows_nothing():
+    work = Work("MOULD-1", readings=[Read("leak-rate", "", "mbar", reason="display dark")])
+    log_step("F1", step="leak-test", work=work, said=said(0.3))
+    with refuses("leak-test-missing", "did not come out"):
+        fill()
+
+
+def test_a_check_that_comes_after_the_fill_is_not_asked_before_it():
+    fill_first = [*builders.CLOSED_MOULD[:1], builders.CLOSED_MOULD[2], builders.CLOSED_MOULD[1]]
+    builders.agreed(builders.specs.RouteSpec("OSIER-F", fill_first), hours=-71)
+    builders.a_tube("T2")
+    mould("F2", part="OSIER-F", moulding=Moulding(["T2"], []), made=Made(["ML-2"], "MOULD-1"), said=said(0.3))
+    assert flags(fill(unit="F2")) == set()
+    checks = checks_of(
+        item_by_code("F2"), route_of(item_by_code("F2").part, builders.moment(0.3)), builders.moment(0.5)
+    )
+    fills = next(one for one in route_of(item_by_code("F2").part, builders.moment(0.3)) if one.name == "fill")
+    assert [check.operation.name for check in checks] == ["leak-test"]
+    assert before(checks, fills) == []
 
 
 def test_a_leak_test_that_lapsed_is_done_again():
