@@ -34,9 +34,8 @@ class Resting:
 
     def asks(self, told: Told) -> Iterator[Question]:
         asked = say("%(unit)s rests until %(until)s", **self.fault.facts)
-        yield Question(
-            "rest-stop", asked, "Stop", choices=not_rested(), tells=str(self.fault), kind="choice", again_at="../"
-        )
+        tells = say("Its route asks for that time between %(after)s and %(step)s.", **self.fault.facts)
+        yield Question("rest-stop", asked, "Stop", choices=not_rested(), tells=tells, kind="choice", again_at="../")
 
     def tells(self, told: Told) -> dict[str, object]:
         return {}

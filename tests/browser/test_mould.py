@@ -80,7 +80,7 @@ def test_a_mould_is_closed_tested_filled_and_opened_without_a_link_and_is_one_un
         hands.scan(MOULD)
         hands.press(f"{step}: log it")
         if step == "End cure":  # the tablet knows by itself that it was begun a moment ago
-            expect(page.get_by_text("Go on with end cure then.")).to_be_visible()
+            expect(page.get_by_text("Its route asks for that time between start cure and end cure.")).to_be_visible()
             hands.press("It has been done already")
             hands.press("Keep it and mark it")
         else:

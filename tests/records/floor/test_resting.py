@@ -29,7 +29,7 @@ def works(clock_at):
 def test_it_is_asked_before_anything_else_and_leads_back_to_the_station():
     page = screen(tablet(), "MOULD-1", "step", **TRIM)
     assert asked(page) == "F1 rests until 10:00"
-    assert TELLS in text(page)
+    assert "Its route asks for that time between set and trim." in text(page)
     assert [choice.code for choice in page.context["question"].choices] == ["again", "done"]
     assert screen(tablet(), "MOULD-1", "step", **TRIM, **{"rest-stop": "again"}).url.endswith("/MOULD-1/log/../")
 

@@ -26,8 +26,8 @@ export function tooEarly(known, rest) {
 
 export function* askRest(known, task) {
   const rest = task.on && task.operation ? restOf(known, task.on, task.operation) : null;
-  const tells = tooEarly(known, rest);
-  if (!tells) return;
+  if (!tooEarly(known, rest)) return;
+  const tells = say("Its route asks for that time between %(after)s and %(step)s.", rest);
   const asks = say("%(unit)s rests until %(until)s", { ...rest, until: momentWords(known, rest.until) });
   yield { name: "rest-stop", asks, word: "Stop", kind: "choice", choices: known.snapshot.choices.rested, tells, again_at: "../" };
 }
