@@ -12,7 +12,7 @@ from records.ledger.models import Entry, EntryBody, Flag
 from tests import worlds
 from tests.browser.test_tablet import a_final_step_to_do, enter, kept, link_again, log_final, put_moves, unlink
 
-pytestmark = [pytest.mark.browser, pytest.mark.unhurried, pytest.mark.django_db(transaction=True)]
+pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 
 
 @pytest.fixture(autouse=True)

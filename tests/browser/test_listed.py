@@ -6,7 +6,7 @@ from playwright.sync_api import Page, expect
 from tests import worlds
 from tests.browser.test_tablet import BENCH, a_final_step_to_do, enter, unlink
 
-pytestmark = [pytest.mark.browser, pytest.mark.unhurried, pytest.mark.sqlite, pytest.mark.django_db(transaction=True)]
+pytestmark = [pytest.mark.browser, pytest.mark.sqlite, pytest.mark.django_db(transaction=True)]
 # The rules as the tablet keeps them, with the final step for people on a list.
 FOR_A_LIST = """async () => {
     const box = await import('/static/floor/outbox.js');

@@ -5,7 +5,7 @@ from playwright.sync_api import Page
 
 from tests.plant.test_scans import cases
 
-pytestmark = [pytest.mark.browser, pytest.mark.unhurried, pytest.mark.sqlite, pytest.mark.django_db(transaction=True)]
+pytestmark = [pytest.mark.browser, pytest.mark.sqlite, pytest.mark.django_db(transaction=True)]
 
 READ = """async texts => {
   const { NotRead, readScan } = await import('/static/floor/scans.js');
