@@ -126,13 +126,15 @@ class LineForm(forms.Form):
     )
 
     photo = PhotoField("Photo of the paper", help_text="The whole sheet, so that the line can be read.")
-    no_photo = one_of(NO_PHOTO.items(), "No photo of it can be made, because", required=False)
+    no_photo = one_of(NO_PHOTO.items(), "Or no photo of it can be made, because", required=False)
 
     def __init__(self, here: LineHere, data: object = None, files: object = None) -> None:
         super().__init__(data, files)  # type: ignore[arg-type]
         self.here = here
         for field in self.fields.values():
             speak_plainly(field)
+        for name in ("photo", "no_photo"):
+            self.fields[name].one_of = True  # type: ignore[attr-defined]  # the template tells no field that may stay empty
         if here.makes or here.line.unit is not None:
             del self.fields["unit"]
 

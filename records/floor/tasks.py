@@ -245,9 +245,8 @@ def carrier_of(unit: Item | None = None) -> Task:
     """A carrier put on, whatever the unit."""
     code = unit.code if unit else ""
     pieces = [AnotherCarrier(unit)]
-    return Task(
-        "carrier", "carrier put on", noop("what is put on"), pieces, {"unit": code}, unit=code, at_station=False
-    )
+    word, bar = noop("new carrier"), noop("It is on, and reads back")
+    return Task("carrier", "carrier put on", word, pieces, {"unit": code}, unit=code, at_station=False, bar=bar)
 
 
 def measure_task(code: str) -> Task:

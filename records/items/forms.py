@@ -68,7 +68,8 @@ class SwapConsignedForm(ActForm):
     def __init__(self, request: HttpRequest, units: Sequence[Item]) -> None:
         super().__init__(request)
         told = [(unit.code, f"{unit.code}, {unit.part.number}") for unit in units]
-        self.fields["one"].choices = told  # type: ignore[attr-defined]
+        first = [("", "Choose")] if len(told) > 1 else []  # nobody swaps the first of a list by not looking
+        self.fields["one"].choices = [*first, *told]  # type: ignore[attr-defined]
 
     def told(self) -> dict[str, str]:
         """The arguments of the act."""

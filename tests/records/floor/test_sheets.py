@@ -128,7 +128,9 @@ def test_more_lines_than_the_sheet_has_are_not_counted():
 def test_a_line_is_typed_in_by_the_steps_own_questions():
     sheet, lead = a_sheet(), tablet("lead")
     address = f"/review/bad-days/{sheet.code}/line/1/"
-    assert "Whose initials stand there" in lead.get(address).content.decode()
+    page = lead.get(address).content.decode()
+    assert "Whose initials stand there" in page
+    assert "may stay empty" not in page  # one of photo and reason has to be told
     told = {"at": "2026-03-02T11:00", "by": "operator"}
     bare = lead.post(address, told).content.decode()
     assert "Take a photo of the paper, or say below why none can be made." in bare

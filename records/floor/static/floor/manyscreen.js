@@ -80,9 +80,10 @@ function side() {
   tellAsOf(asOf);
   const parts = [asOf];
   if (state.held.length) {
-    const rows = state.held.map((one) => draw("li", {}, draw("b", { class: "code" }, one.code), draw("small", {}, one.words ?? say("Held since %(since)s: %(why)s. Put it on the red shelf.", { since: when(one.at), why: one.why }))));
+    const [full, rest] = [state.held.slice(-1), state.held.slice(0, -1)]; // each was told as it was scanned
+    const rows = full.map((one) => draw("li", {}, draw("b", { class: "code" }, one.code), draw("small", {}, one.words ?? say("Held since %(since)s: %(why)s. Put it on the red shelf.", { since: when(one.at), why: one.why }))));
     const words = staying(state.held);
-    parts.push(draw("h2", { class: "stays" }, shapeOf("held"), words), draw("ol", { class: "heldones" }, rows));
+    parts.push(draw("h2", { class: "stays" }, shapeOf("held"), words), draw("ol", { class: "heldones" }, rows, rest.length ? draw("li", {}, draw("b", { class: "code" }, rest.map((one) => one.code).join(", "))) : null));
   }
   if (list.name === "back") {
     for (const one of missing(known, state.lines.map((line) => line.code))) {
