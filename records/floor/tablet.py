@@ -144,7 +144,8 @@ def words(_: HttpRequest) -> HttpResponse:
     catalogs = {language: Words().of(language) for language in spoken_here()}
     sentences = sorted({sentence for catalog in catalogs.values() for sentence in catalog})
     said = {language: [catalog.get(one, "") for one in sentences] for language, catalog in catalogs.items()}
-    return JsonResponse({"sentences": sentences, **said}, json_dumps_params={"ensure_ascii": False})
+    short = {"ensure_ascii": False, "separators": (",", ":")}
+    return JsonResponse({"sentences": sentences, **said}, json_dumps_params=short)
 
 
 def shell_page() -> str:
