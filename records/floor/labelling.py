@@ -26,7 +26,7 @@ from plant.people.queries import works_zone
 from plant.printing import send_pdf
 from plant.scans import opened
 from plant.speaking import say
-from records.ledger.acts import Said
+from records.ledger.acts import Said, was_taken
 from records.ledger.clock import clock
 from records.ledger.refusals import Refused
 from records.release.actions import print_label
@@ -165,7 +165,10 @@ def _press(request: HttpRequest, here: Station, thing: Labelled) -> HttpResponse
     try:
         setting = printer_named(sent.get("printer", ""))
         said = Said(user, UUID(sent.get("key", "")), clock.now())
-        tone, words = _printed(thing, sent.get("reason", ""), setting, said)
+        if was_taken(said.key):  # a second touch of the same press: the label comes out once
+            tone, words = GOOD, _("Logged before: nothing changed.")
+        else:
+            tone, words = _printed(thing, sent.get("reason", ""), setting, said)
     except ValueError:
         tone, words = WATCH, _("Nothing was printed. Press once more.")
     except Refused as refused:

@@ -1,6 +1,7 @@
 """Labels on the floor: a pot's prints by itself, any other with one press, a later one with its reason."""
 
 import json
+from datetime import timedelta
 from uuid import NAMESPACE_URL, uuid4, uuid5
 
 import pytest
@@ -12,6 +13,7 @@ from records.floor.labelling import first_label
 from records.items.models import Item
 from records.items.queries import item_by_code
 from records.ledger.acts import Said
+from records.ledger.models import Unplaced
 from records.release.actions import print_label
 from records.release.models import LabelPrint
 from tests import builders
@@ -144,3 +146,12 @@ def test_what_was_logged_is_no_fault_where_its_first_label_is_refused(printer): 
     tone, words = first_label("P1", station_by_code("MOULD-1"), builders.a_person())
     assert (tone, words[:28]) == ("watch", "This entry was sent before w")
     assert not printer.got
+
+
+def test_a_label_comes_out_once_however_often_its_key_is_touched(printer, clock_at):  # noqa: F811
+    a_pot()
+    key = str(uuid4())
+    press("P1", key=key)
+    clock_at(builders.moment(0.5) + timedelta(seconds=1))
+    assert "Logged before: nothing changed." in press("P1", key=key)
+    assert (len(printer.got), LabelPrint.objects.count(), Unplaced.objects.count()) == (1, 1, 0)
