@@ -249,7 +249,7 @@ class RouteForm(ProposeForm):
     LAPSE, REST, CARRIER = "good_for_min", "rest_min", "carrier"
     MINUTES: ClassVar[dict[str, tuple[str, str]]] = {
         LAPSE: ("Holds for so many minutes", "A check that lapses, such as a leak test."),
-        REST: ("Rests for so many minutes after it", "At least, before the next step: a cure, a bond, paint."),
+        REST: ("Rests for so many minutes", "At least, before the next step: a cure, a bond, paint."),
     }
     HINTS: ClassVar[dict[str, str]] = {
         "inputs": "Kind, part, amount: fibre FIB-24 180 g; binder",
