@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from datetime import date
 from typing import Any
 
 from django.conf import settings
-from django.utils.translation import get_language, gettext
+from django.utils.translation import get_language, gettext, override
 
 NUMBER = re.compile(r"(?<![\w.])(\d+)\.(\d+)(?![\w.])")
 NUMBERED = re.compile(r"(.+?)( \d+)", re.DOTALL)
@@ -74,6 +74,15 @@ def in_language(words: str, facts: Mapping[str, Any]) -> str:
     said = gettext(words) if words else ""
     told = {name: word(fact) if isinstance(fact, str) else fact for name, fact in facts.items()}
     return spoken(said % told if told else said)
+
+
+def in_each_language(words: Callable[[], str]) -> dict[str, str]:
+    """What is asked for once in each language, by its code."""
+    told = {}
+    for language, _ in languages():
+        with override(language):
+            told[language] = words()
+    return told
 
 
 def languages() -> list[tuple[str, str]]:

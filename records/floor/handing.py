@@ -11,13 +11,12 @@ from typing import Any
 
 from django.conf import settings
 from django.db.models import QuerySet
-from django.utils import translation
 from django.utils.translation import gettext
 from django.utils.translation import gettext_noop as noop
 
 from plant.equipment.models import Station
 from plant.people.models import DeviceContact
-from plant.speaking import languages, say, word
+from plant.speaking import in_each_language, say, word
 from plant.templatetags.showing import lasting, when
 from records.items.models import Hold, ItemState
 from records.items.pots import standing_pots
@@ -52,10 +51,7 @@ class Draft:
     says: Says
 
     def line(self) -> Line:
-        told = {}
-        for language, _ in languages():
-            with translation.override(language):
-                told[language] = self.says()[:LONGEST]
+        told = in_each_language(lambda: self.says()[:LONGEST])
         return Line(self.about, self.code, told.pop(settings.LANGUAGE_CODE), told)
 
 

@@ -22,6 +22,7 @@ from records.items.queries import OUT, SHIPPED, places_named
 from records.items.reasons import reason_words
 from records.ledger.models import Entry
 
+from .models import ByVoice
 from .told import Rungs, Told, seen_of, seen_words, told_so_far
 from .voice import voice_words, voices_of
 
@@ -42,6 +43,7 @@ class Telling:
     decides: Rungs
     people: dict[str, list[Person]]
     seen: dict[int, dict[int, datetime]]
+    voices: dict[int, list[ByVoice]]
     now: datetime
 
     def told(self, hold: Hold, where: str) -> list[Told]:
@@ -54,12 +56,13 @@ class Telling:
 
 
 def telling(holds: Iterable[Hold], now: datetime) -> Telling:
-    """What the words about holds need; three queries whatever their number."""
+    """What the words about holds need; four queries whatever their number."""
+    entries = {hold.entry_id for hold in holds}
     people = people_with(Role.REVIEW, Role.STORES, Role.MANAGER)
     named = named_for("hold lifted", works_day(now))
     review = people[Role.REVIEW]
     decides = Rungs([named.holder], named.deputy, review) if named else Rungs(review, None, [])
-    return Telling(decides, people, seen_of(hold.entry_id for hold in holds), now)
+    return Telling(decides, people, seen_of(entries), voices_of(entries), now)
 
 
 def told_lines(holds: Sequence[Hold], where: str, now: datetime) -> str:
@@ -67,11 +70,10 @@ def told_lines(holds: Sequence[Hold], where: str, now: datetime) -> str:
     how = telling(holds, now)
     newest = max(holds, key=lambda hold: hold.at)
     told = how.told(newest, where)
+    if voice := voice_words(how.voices.get(newest.entry_id, [])):
+        return "; ".join(filter(None, [voice, seen_words(told)]))
     if not told:
         return _("Nobody may lift it at present. Tell your lead.")
-    voice = voice_words(voices_of([newest.entry_id])[newest.entry_id])
-    if voice:
-        return "; ".join(filter(None, [voice, seen_words(told)]))
     return seen_words(told) or unseen_words([row.person.name for row in told])
 
 

@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from datetime import datetime
+from functools import partial
 from hashlib import sha256
 from typing import Any
 
@@ -26,7 +27,7 @@ from plant.people.models import Person, PersonRole, Works
 from plant.people.queries import works_day, works_zone
 from plant.people.rights import RIGHTS
 from plant.quantities import print_steps
-from plant.speaking import word
+from plant.speaking import in_each_language, word
 from plant.templatetags.showing import initials
 from records.items.actions.pots import step_of_scale
 from records.items.models import Hold
@@ -57,6 +58,7 @@ from .sheets import sheets_by_station
 from .sitting import sitting_of
 from .tablets import about, pin_revisions, qualifications
 from .tasks import TASKS, Task, carrier_of, hold_of, make_task, measure_of, step_of
+from .voice import voice_words
 from .waits import counts_until
 
 Data = dict[str, Any]
@@ -240,6 +242,8 @@ def _holds_of(items: Iterable[int]) -> dict[int, list[Data]]:
             "scope": scope.value,
             "told": [[row.person.name, time_text(row.seen_at) if row.seen_at else ""] for row in so_far],
         }
+        if voice := how.voices.get(hold.entry_id) if how else None:
+            told["voice"] = in_each_language(partial(voice_words, voice))
         found[hold.item_id].append(told | {"after": after, "operation": operation})
     return found
 

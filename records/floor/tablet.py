@@ -64,7 +64,6 @@ MODULES = (
     "keys.js",
     "labels.js",
     "last.js",
-    "leaves.js",
     "leaving.js",
     "link.js",
     "lists.js",

@@ -8,6 +8,7 @@ from playwright.sync_api import Browser, Page, expect
 
 from plant.people.actions import set_language
 from plant.people.models import Person
+from records.floor.actions import note_by_voice
 from records.items.actions import place_hold
 from tests import worlds
 from tests.browser.floor import take_along
@@ -159,14 +160,17 @@ def test_what_is_held_is_heard_however_quiet_the_tablet_is(tablet: Page):
     assert re.search("Review", tablet.get_by_role("alertdialog").inner_text())
 
 
-def test_what_is_held_names_where_it_is_with_a_link_and_without(tablet: Page):
-    place_hold(UNIT, reason="doubt", said=worlds.by())
+def test_what_is_held_names_where_it_is_and_who_phoned_with_a_link_and_without(tablet: Page):
+    hold = place_hold(UNIT, reason="doubt", said=worlds.by())
+    note_by_voice(hold.entry, says="phoned", words="Spoke to the foreman.", said=worlds.by("stores"))
     take_along(tablet)
     told = []
     for offline in (False, True):
         tablet.context.set_offline(offline)
         tablet.goto(SCREENS["unit"])
         expect(tablet.get_by_role("alertdialog")).to_be_focused()
-        row = tablet.locator("#held-facts > div").first
-        told.append((row.locator("dt").inner_text(), row.locator("dd").inner_text()))
-    assert told[0] == told[1] == ("Where it is", "Bench")
+        rows = tablet.locator("#held-facts > div")
+        told.append([rows.nth(n).inner_text().split("\n") for n in (0, -1)])
+    assert told[0] == told[1]
+    assert told[0][0] == ["Where it is", "Bench"]
+    assert told[0][1][1].endswith(": I phoned: they leave it as it is. Spoke to the foreman.")

@@ -48,11 +48,21 @@ const todayOr = (at) => (when(at).slice(0, -5) === when(Date.now()).slice(0, -5)
 
 // Who has been told of the newest hold and has seen it, as the server says it; as known when the tablet last heard.
 function toldOf(holds) {
-  const { told } = [...holds].sort((one, other) => (one.at < other.at ? 1 : -1))[0];
+  const [newest] = [...holds].sort((one, other) => (one.at < other.at ? 1 : -1));
+  const voice = newest.voice?.[document.documentElement.lang];
+  if (voice) return [voice, seenOf(newest.told ?? [])].filter(Boolean).join("; ");
+  return notByVoice(newest);
+}
+
+function notByVoice({ told }) {
   if (!told) return say("Nobody has been told. Call by voice."); // it was held here, and has not gone up
   if (!told.length) return say("Nobody may lift it at present. Tell your lead.");
+  return seenOf(told) || say("It stands on the page of %(names)s: nobody has seen it yet, tell them by voice.", { names: told.slice(0, 2).map(([name]) => name).join(", ") });
+}
+
+function seenOf(told) {
   const seen = told.filter(([, at]) => at).sort(([, one], [, other]) => (one < other ? -1 : 1));
-  if (!seen.length) return say("It stands on the page of %(names)s: nobody has seen it yet, tell them by voice.", { names: told.slice(0, 2).map(([name]) => name).join(", ") });
+  if (!seen.length) return "";
   const rows = [...seen.map(([name, at]) => say("%(name)s saw it %(seen)s", { name, seen: todayOr(at) })), ...told.filter(([, at]) => !at).map(([name]) => say("%(name)s has not seen it yet", { name }))];
   return rows.slice(0, 2).join("; ");
 }

@@ -20,7 +20,6 @@ import { figuresTold, startTouches } from "./touches.js";
 import { age, hidden, note, shapeOf, telling } from "./screens.js";
 import { startRegister } from "./register.js";
 import { stillHere, watchStill } from "./still.js";
-import { startLeaves } from "./leaves.js";
 import { isRegistered, keyFor, secondPerson, takeUp } from "./who.js";
 import { startWho } from "./changing.js";
 import { signWaiting } from "./keys.js";
@@ -240,7 +239,6 @@ async function begin() {
   tellWhatBecame();
   startPad();
   startPots();
-  startLeaves();
   startDue();
   startLabels();
   startHeld();
