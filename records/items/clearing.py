@@ -116,8 +116,6 @@ def _by_its_mothers(
     item: Item, mark: Mark | None, at: datetime | None, steps: int, behind: frozenset[int]
 ) -> Barred | None:
     """By the lots that a lot was cut off: a use counts against their limit only where it came as a package."""
-    if item.good_until is not None:  # a pot, or what was poured out of one
-        return None
     for link in mothers_of(item, mark):
         if link.parent_id in behind or not is_booked_in(link.parent, mark):
             continue

@@ -7,6 +7,7 @@ from plant.quantities import read_quantity
 from records.items.actions import (
     Delivery,
     accept_lot,
+    merge_lots,
     read_certificate,
     receive_lot,
     reject_lot,
@@ -156,6 +157,17 @@ def test_what_was_split_off_a_lot_goes_by_the_decision_on_it():
     with refuses("not-cleared", "S2 comes from R1, which is rejected. Put it aside"):
         split_lot("S2", [of("S3", "1 g")], said=said(2))
     assert {row.code: row.state for row in stock_rows()} == {"R1": "reject", "S1": "reject", "S2": "reject"}
+
+
+def test_what_a_pot_was_put_together_with_is_asked_about_as_well():
+    builders.a_pot("P1", hours=0)
+    builders.a_lot("PM", "MIX-A", "1 kg")
+    merge_lots("M1", [of("P1", "100 g"), of("PM", "100 g")], said=said(0.1))
+    split_lot("M1", [of("S1", "10 g")], said=said(0.2))
+    reject_lot("PM", words="recalled by its maker", said=said(0.3))
+    with refuses("not-cleared", "S1 comes from PM, which is rejected"):
+        split_lot("S1", [of("S2", "1 g")], said=said(0.4))
+    split_lot("P1", [of("S3", "1 g")], said=said(0.4))
 
 
 def test_what_was_split_off_a_lot_in_quarantine_told_as_done_needs_no_decision_where_the_works_holds_nothing_for_it():

@@ -5,7 +5,16 @@ from django.urls import reverse
 
 from plant.catalogue import specs
 from plant.quantities import read_quantity
-from records.items.actions import Delivery, accept_lot, lift_hold, receive_lot, reject_lot, release_at_risk, split_lot
+from records.items.actions import (
+    Delivery,
+    accept_lot,
+    lift_hold,
+    put_in,
+    receive_lot,
+    reject_lot,
+    release_at_risk,
+    split_lot,
+)
 from records.items.clearing import is_cleared
 from records.items.making import Input
 from records.items.models import Hold
@@ -60,6 +69,9 @@ def test_it_is_refused_at_the_gate_until_the_lot_is_accepted(clock_at):
     assert open_lines(before) == {("lot", "FB2", "undecided")}
     release_units(["X1"], said=said(7))
     ship(["X1"], to="Fell Cycles", said=said(8))
+    builders.a_lot("NS1", "INS-BB", "5 pcs")
+    with refuses("not-here", "X1 is not here: it is out or shipped."):
+        put_in("X1", lot=of("NS1", "1 pcs"), said=said(9))
 
 
 def test_a_release_that_is_told_as_done_is_marked():
