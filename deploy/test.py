@@ -2,7 +2,7 @@
 
     python3 deploy/test.py                    all of it
     python3 deploy/test.py --quick            without PostgreSQL and browser
-    python3 deploy/test.py --all              the long walks through screens of the floor too, ten minutes more
+    python3 deploy/test.py --all              the long walks through screens of the floor too, some minutes more
     python3 deploy/test.py --only lint        one step; may be given several times
 
 Exit 0: all good. 1: something does not hold. 2: something is missing that must be installed by hand. With CI=true a
