@@ -4,7 +4,7 @@ import pytest
 
 from plant.catalogue.queries import tank_by_code
 from plant.quantities import read_quantity
-from records.items.actions import scrap, split_lot
+from records.items.actions import merge_lots, scrap, split_lot, withdraw
 from records.items.gates import ask_amount, ask_contents
 from records.items.queries import item_by_code
 from records.ledger.acts import flags_of
@@ -48,3 +48,14 @@ def test_a_step_before_the_unit_was_scrapped_is_plainly_taken():
     assert flags_of(builders.a_step("F1", "trim", hours=5).entry.key) == []
     with refuses("scrapped"):
         builders.a_step("F1", "trim", hours=6.1)
+
+
+def test_a_link_that_was_taken_back_closes_no_loop():
+    builders.a_lot("R1")
+    split_lot("R1", [of("S1", "1 kg"), of("S2", "1 kg")], said=said())
+    merge_lots("S1", [of("S2", "100 g")], said=(first := said(1)))
+    withdraw(first.key, was="S2", words="it was S3", said=said(2))
+    merge_lots("S2", [of("S1", "100 g")], said=(second := said(3)))
+    assert flags_of(second.key) == []
+    merge_lots("S1", [of("S2", "100 g")], said=(third := said(4)))
+    assert flags_of(third.key) == ["loop"]
