@@ -10,6 +10,7 @@ from records.items.actions import place_hold
 from records.items.models import Move
 from records.ledger.models import Entry, EntryBody, Flag
 from tests import worlds
+from tests.browser.floor import all_sent
 from tests.browser.test_tablet import a_final_step_to_do, enter, kept, link_again, log_final, put_moves, unlink
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
@@ -71,6 +72,18 @@ def test_try_again_sends_what_waits(page: Page):
     page.get_by_role("button", name="Try again").click()
     expect(page.get_by_role("heading", name="Nothing waits")).to_be_visible()
     assert Move.objects.count() == before + 2
+
+
+def test_forty_whose_photos_are_lost_keep_no_other_on_the_tablet(page: Page):
+    enter(page, "operator")
+    before = Move.objects.count()
+    unlink(page.context)
+    for n in range(40):  # as many as go at once
+        put_entry(page, kind="move", payload={"item": f"N{n}", "station": "Bench"}, label="move", photos=["ab" * 32])
+    put_moves(page, 0, 1, "operator")
+    all_sent(page, but=40)
+    assert Move.objects.count() == before + 1
+    assert {entry["code"] for entry in kept(page, "waiting")} == {"photo-missing"}
 
 
 def test_the_saved_file_is_taken_in_at_a_desk_and_the_link_brings_nothing_twice(page: Page):

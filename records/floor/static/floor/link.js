@@ -115,13 +115,14 @@ async function oneByOne(batch) {
 
 const notYet = ({ key }) => ({ key, outcome: "later", code: "waits", words: say("What comes before it is not on file yet. It is sent again by itself.") });
 
-// What may go now, in order: nothing goes before what it depends on, and what waits for its person waits.
-export function ready(waiting, session) {
+// What may go now, in order: nothing goes before what it depends on, what waits for its person waits, and what was put
+// off in this run gives way: forty at the head whose photos are lost would keep all others here.
+export function ready(waiting, session, putOff = new Set()) {
   const held = new Set();
   const go = [];
   for (const entry of waiting) {
     const othersToo = entry.code === "other-person" && entry.by !== session;
-    if (othersToo || isUnsigned(entry) || entry.depends_on.some((key) => held.has(key))) held.add(entry.key);
+    if (putOff.has(entry.key) || othersToo || isUnsigned(entry) || entry.depends_on.some((key) => held.has(key))) held.add(entry.key);
     else if (go.length < BATCH) go.push(entry);
   }
   return go;
@@ -130,18 +131,18 @@ export function ready(waiting, session) {
 async function sendInOrder() {
   const session = await recall("session");
   await signWaiting();
-  let last = "";
-  for (;;) {
-    const batch = ready(await entries("waiting"), session);
+  const putOff = new Set();
+  for (let begun = false; ; begun = true) {
+    const batch = ready(await entries("waiting"), session, putOff);
+    if (begun && !batch.length) return null;
     await sendPhotos(batch, photoKept);
     const told = await sent(batch); // an empty one asks whether there is a link
     if (told.signedOut) return noted(told.code === "locked-out" ? "locked" : "signed-out");
     await noted("linked");
     await answered(told.answers);
     tellOthers();
-    const now = told.answers.map((answer) => answer.key + answer.outcome).join();
-    if (!batch.length || now === last) return null;
-    last = now;
+    for (const { key, outcome } of told.answers) if (outcome === "later") putOff.add(key);
+    if (!batch.length) return null;
   }
 }
 
