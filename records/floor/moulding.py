@@ -23,19 +23,8 @@ from records.steps.checks import checks_of
 from records.steps.filling import inputs_of
 from records.trace.finding import code_of, item_named
 
-from .asking import (
-    Choice,
-    Question,
-    Told,
-    amount_of,
-    ask_gate,
-    ask_left,
-    check_once,
-    check_tool,
-    next_of,
-    not_twice,
-    scan_lot,
-)
+from .asking import Choice, Question, Told, ask_gate, check_once, check_tool, next_of, not_twice, scan_lot
+from .going_in import amount_of, ask_left
 from .pieces import Payload, Piece, keys_data
 
 KIND = Part.Kind

@@ -22,19 +22,9 @@ from records.items.queries import find_item
 from records.ledger.refusals import Refused
 from records.trace.finding import code_of
 
-from .asking import (
-    STOPPED,
-    Choice,
-    Question,
-    Told,
-    amount_of,
-    ask_bladders,
-    ask_gate,
-    ask_lots,
-    ask_units,
-    over_keys,
-)
+from .asking import STOPPED, Choice, Question, Told, ask_bladders, ask_gate, ask_units
 from .bands import Band
+from .going_in import amount_of, ask_lots, over_keys
 from .numbers import ask_numbers, band_of_reading
 
 Payload = dict[str, Any]

@@ -27,22 +27,9 @@ from records.steps.actions.working import operation_named
 from records.steps.filling import unit_at
 from records.trace.finding import code_of
 
-from .asking import (
-    Choice,
-    Question,
-    Told,
-    amount_of,
-    ask_gate,
-    ask_left,
-    ask_tank,
-    ask_tool,
-    by_another,
-    check_amount,
-    more_than,
-    scan_lot,
-    scan_unit,
-)
+from .asking import Choice, Question, Told, ask_gate, ask_tank, ask_tool, scan_lot, scan_unit
 from .carrying import AnotherCarrier, NewCarrier, puts_on
+from .going_in import amount_of, ask_left, by_another, check_amount, more_than
 from .moulding import Checked, ClosedAgain, PotIn, closing_pieces, fills_later, takes_pot
 from .pieces import Bladders, Lots, One, Payload, Piece, Readings, Units, Values, number_of
 from .weighing import Mixed, PotNumber, mixes

@@ -37,7 +37,8 @@ from records.steps.due import due_now
 from records.steps.filling import is_mould, unit_at
 from records.trace.finding import copy_words, item_named
 
-from .asking import Question, risk_words
+from .asking import Question
+from .going_in import risk_words
 from .handing import with_old_entries
 from .holding import place_words, what_to_do, where_it_stands
 from .labelling import GOOD, first_label

@@ -31,8 +31,9 @@ from records.ledger.clock import clock
 from records.steps.checks import Check, before, checks_of_all
 from records.steps.models import Waiting
 
-from .asking import Choice, Question, Told, ask_lots, ask_scale, by_another
+from .asking import Choice, Question, Told, ask_scale
 from .bands import Band
+from .going_in import ask_lots, by_another
 from .pieces import One, Payload, keys_data, lots_told, number_of
 
 OFF_RATIO = (
