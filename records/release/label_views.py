@@ -5,6 +5,7 @@ from __future__ import annotations
 from urllib.parse import urlencode
 
 from django.contrib import messages
+from django.core.exceptions import PermissionDenied
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
@@ -16,7 +17,10 @@ from plant.messages import SCANNER_TEST
 from plant.papers.label import DENSITIES, label_pdf
 from plant.papers.page import Made
 from plant.people.areas import in_area, shown_in
+from plant.people.models import Person
+from plant.people.rights import not_yours
 from plant.printing import send_pdf
+from records.ledger.acts import Said, watched
 from records.ledger.refusals import Refused
 from records.trace.handing_over import as_download
 
@@ -40,19 +44,31 @@ def label(request: HttpRequest, code: str) -> HttpResponse:
     """Labels printed so far, and one more: sent to a printer, or as a file."""
     thing = thing_of(code)
     printed, there = prints_of(thing), printers()
-    form = LabelForm(request, there, is_again=bool(printed))
-    if form.acted(lambda said: print_label(thing.code, reason=form.cleaned_data.get("reason", ""), said=said)):
-        return _handed_over(request, form, form.made)
+    before = [one for one in printed if str(one.entry.key) != request.POST.get("key")]
+    form = LabelForm(request, there, is_again=bool(before))
+
+    def printed_by(said: Said) -> LabelPrint:
+        return print_label(thing.code, reason=form.cleaned_data.get("reason", ""), said=said)
+
+    with watched() as acts:
+        is_done = form.acted(printed_by)
+    if is_done:
+        return _handed_over(request, form, form.made, is_again=acts[-1].made)
     return form.page("release/label.html", {"thing": thing, "printed": printed, "densities": DENSITIES})
 
 
-def _handed_over(request: HttpRequest, form: LabelForm, printed: LabelPrint) -> HttpResponse:
-    """The label goes to its printer, or comes as a file; one that no printer took is on file all the same."""
+def _handed_over(request: HttpRequest, form: LabelForm, printed: LabelPrint, *, is_again: bool) -> HttpResponse:
+    """The label goes to its printer, or comes as a file; one that no printer took is on file all the same.
+
+    ``is_again``: a second touch of the same press; the label comes out once.
+    """
     words = f"Label {printed.copy} of {printed.code} is made. Stick it on and scan it back."
     if not form.printer_chosen:
         messages.success(request, words)
         address = reverse("labels:file", args=[printed.pk])
         return redirect(f"{address}?{urlencode({'dots': form.dots_chosen})}")
+    if is_again:
+        return redirect("labels:label", code=printed.code)
     try:
         setting = printer_named(form.printer_chosen)
         send_label(printed, setting, by=request.user.badge)  # type: ignore[union-attr]  # nobody else is let in
@@ -106,6 +122,9 @@ def _dots_asked(request: HttpRequest) -> int:
 def label_file(request: HttpRequest, number: int) -> HttpResponse:
     """One label as a file at its exact size, for a printer of so many dots an inch; or the one for its owner."""
     printed = get_object_or_404(LabelPrint, pk=number)
+    is_badge = Person.objects.filter(badge=printed.thing).exists()
+    if is_badge and not request.user.may("label printed"):  # type: ignore[union-attr]  # nobody else is let in
+        raise PermissionDenied(not_yours("label printed"))  # a badge's symbol is half of what opens a tablet
     dots, for_owner = _dots_asked(request), request.GET.get("for") == "owner"
     try:
         facts = label_of(printed, for_owner=for_owner)

@@ -108,6 +108,13 @@ def test_a_tool_a_station_and_a_badge_have_labels_too_numbered_alike():
     assert tablet("stores").get(reverse("labels:file", args=[printed.pk])).status_code == 200
 
 
+def test_the_file_of_a_badge_is_for_those_who_may_print_it():
+    press(builders.ALL_ROLES, dots="203")
+    address = reverse("labels:file", args=[prints_of(labelled(builders.ALL_ROLES))[0].pk])
+    assert tablet("stores").get(address).status_code == 200
+    assert tablet("auditor").get(address).status_code == 403
+
+
 def test_with_a_company_prefix_a_label_is_gs1_and_its_owner_has_a_link(settings):
     settings.COMPANY_PREFIX, settings.OWNER_ADDRESS = "952123454", "https://id.tarnside.example"
     press("F1", dots="203")
@@ -248,6 +255,14 @@ def test_a_label_goes_to_a_printer_by_name_as_a_print_job_that_holds_its_file(pr
     assert got.endswith(b"\x03" + file)
     for told in (b"application/pdf", b"label 1 of F1", b"print-scaling\x00\x04none"):
         assert told in got
+
+
+def test_a_label_comes_out_once_however_often_its_press_is_sent(printer):
+    client, address = tablet("stores"), reverse("labels:label", args=["F1"])
+    form = client.get(address).context["form"]
+    sent = {name: str(form.initial[name]) for name in ("key", "drawn_at")} | {"printer": "LP-1"}
+    assert [client.post(address, sent).status_code for _ in range(2)] == [302, 302]
+    assert (len(printer.got), LabelPrint.objects.count()) == (1, 1)
 
 
 @pytest.mark.parametrize("state", [0x0400, 0x0507])
