@@ -25,6 +25,7 @@ class Stands(StrEnum):
     SHIPPED = "shipped"
     STOCK = "stock"
     POT = "pot"
+    SCRAP = "scrap"
 
 
 WHAT_TO_DO: dict[Stands, str] = {
@@ -36,6 +37,7 @@ WHAT_TO_DO: dict[Stands, str] = {
     Stands.SHIPPED: _("It has left the works. Review is told and decides who calls there."),
     Stands.STOCK: _("Take no more from it. Put the red tag on."),
     Stands.POT: _("Do not fill from it. Marked place: it gets hot."),
+    Stands.SCRAP: _("It is scrapped. Put it where scrap is kept, out of the way of work."),
 }
 # Where it is, in one line with the place that is on file; ``held.js`` says the same without a link.
 PLACES: dict[Stands, str] = {
@@ -88,6 +90,8 @@ def where_it_stands(item: Item, route: Sequence[Operation], done: Iterable[str])
         return Stands.AWAY
     if item.state.where == SHIPPED:
         return Stands.SHIPPED
+    if item.state.where == SCRAPPED:
+        return Stands.SCRAP
     if item.kind != Part.Tracked.UNIT:
         return Stands.POT if item.part.kind in (Part.Kind.RESIN_MIX, Part.Kind.ADHESIVE_MIX) else Stands.STOCK
     after, known = stands_after(route, filling_of(route)), set(done)

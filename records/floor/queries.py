@@ -13,7 +13,7 @@ from plant.equipment.models import Station, Tool
 from records.inspection.models import Measurement
 from records.items.gates import stops
 from records.items.models import Hold, Item
-from records.items.queries import HERE, holds_on
+from records.items.queries import HERE, SCRAPPED, holds_on
 from records.ledger.clock import clock
 from records.ledger.refusals import Refused
 from records.steps.checks import Check, before, checks_of
@@ -56,7 +56,7 @@ class Here:
     """A unit in front of somebody: what it waits for, what stops that, and which steps make it safe.
 
     ``holds`` stop what it waits for, ``later`` holds stop something else; ``to_do`` and ``place`` are told where it is
-    held; ``rests`` says until when it rests before that.
+    held or scrapped; ``rests`` says until when it rests before that.
     """
 
     unit: Item
@@ -81,8 +81,12 @@ class Here:
 
     @property
     def may_be_measured(self) -> bool:
-        """Whether its sheet may be filled in now: not while a number of it waits."""
-        return self.wait is None or self.wait.operation_id is not None
+        """Whether its sheet may be filled in now: not while a number of it waits, nor once it is scrapped."""
+        return not self.is_scrapped and (self.wait is None or self.wait.operation_id is not None)
+
+    @property
+    def is_scrapped(self) -> bool:
+        return self.unit.state.where == SCRAPPED
 
     @cached_property
     def waits_for_pot(self) -> bool:
@@ -132,7 +136,7 @@ def unit_in_front(unit: Item) -> Here:
     holds = [hold for hold in every if operation is None or stops(hold, operation)]
     later = [hold for hold in every if hold not in holds]
     done = done_operations([unit.pk])[unit.pk]
-    stands = where_it_stands(unit, route, done) if holds else None
+    stands = where_it_stands(unit, route, done) if holds or unit.state.where == SCRAPPED else None
     in_mould = stands in (None, Stands.HOT_MOULD, Stands.CLOSED_MOULD)
     safe = [step for step in route if step.makes_safe and step.name not in done] if in_mould else []
     place = len([step for step in route if step.name in done])

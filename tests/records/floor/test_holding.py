@@ -91,7 +91,10 @@ def test_in_the_jig_it_stays_until_the_glue_has_set():
 def test_what_was_scrapped_is_told_as_such():
     builders.a_finished_front("F1")
     scrap("F1", words="cracked", said=builders.said(4))
-    assert place_in(held("F1")) == "Scrapped"
+    for page in (shown("F1"), held("F1")):
+        assert "It is scrapped. Put it where scrap is kept, out of the way of work." in page
+        assert "Measure it" not in page
+    assert place_in(page) == "Scrapped"
 
 
 def test_at_the_painter_nobody_touches_it():
