@@ -1,6 +1,6 @@
 // The link: sending what waits, in order, one tab at a time; and the snapshot that is taken along.
 import { clockNow, madeAt } from "./clocks.js";
-import { answered, asSent, device, entries, recall, remember } from "./outbox.js";
+import { answered, asSent, device, entries, entryOf, recall, remember, withRoom } from "./outbox.js";
 import { isUnsigned, signWaiting } from "./keys.js";
 import { sendPhotos } from "./photos.js";
 import { say } from "./say.js";
@@ -168,6 +168,19 @@ function begin() {
       tellOthers();
     });
   return running;
+}
+
+// Send what is kept; what became of each, once it is known or patience has ended. It stays kept whatever goes wrong here:
+// to say that it is not would have it logged a second time.
+export async function sendAll(kept) {
+  try {
+    await withRoom(signWaiting);
+    tellOthers();
+    await Promise.race([send(), new Promise((resolve) => setTimeout(resolve, ENOUGH_MS))]);
+    return await Promise.all(kept.map((one) => entryOf(one.key)));
+  } catch {
+    return kept;
+  }
 }
 
 // The rules and things of this moment, no oftener than once a minute.

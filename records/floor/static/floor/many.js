@@ -2,10 +2,9 @@
 import { carrierTold, wrongCarrier } from "./carrying.js";
 import { copyWords } from "./copies.js";
 import { entriesOf, halfOf, isReady, listOf, toolOf } from "./lists.js";
-import { send, state as linkState, takeAlong } from "./link.js";
-import { signWaiting } from "./keys.js";
+import { sendAll, state as linkState, takeAlong } from "./link.js";
 import { drawList } from "./manyscreen.js";
-import { change, entryOf, put, recall, remember } from "./outbox.js";
+import { change, keepAll, recall, remember } from "./outbox.js";
 import { sheetWords } from "./paper.js";
 import { maySay, rules } from "./rules.js";
 import { say } from "./say.js";
@@ -16,7 +15,6 @@ import { taken, tick } from "./sounds.js";
 import { stillHere } from "./still.js";
 import { undoOf } from "./undo.js";
 
-const PATIENCE_MS = 8_000;
 let on = null; // the list on the screen: known, list, state, station, main
 
 const fresh = () => ({ key: crypto.randomUUID(), lines: [], held: [], to: "", tool: "", all: false });
@@ -118,7 +116,7 @@ function drawKeepingWords() {
 }
 
 async function log() {
-  const { known, list, state, station, main } = on;
+  const { known, list, state, station } = on;
   if (!isReady(on) || on.busy || !(await stillHere())) return;
   on.busy = true;
   const by = (await recall("active")) || document.querySelector("[data-badge]")?.dataset.badge || "";
@@ -126,17 +124,17 @@ async function log() {
   // With a link the gates are met before anything counts as done; without one it has happened.
   const done = (await linkState()).is !== "linked";
   const made = entriesOf(known, list, state, station.code).map((entry) => ({ ...entry, by, sitting, done }));
+  let there = [];
   try {
-    await put(made);
+    there = await keepAll(made);
   } catch {
     on.busy = false;
     tellWrong(`${say("Nothing was kept: this tablet is full. Write it down, and tell your lead.")} ${await sheetWords()}`);
     return;
   }
-  await signWaiting();
-  await Promise.race([send(), new Promise((resolve) => setTimeout(resolve, PATIENCE_MS))]);
+  const sent = await sendAll(there);
   on.busy = false;
-  await whatBecame(await Promise.all(made.map((entry) => entryOf(entry.key))), main);
+  await whatBecame(sent);
 }
 
 // Refused ones stay on the list with their words; what was taken or is kept leaves it.

@@ -183,6 +183,15 @@ export async function makeRoom(all = false) {
   });
 }
 
+// On a full tablet once more, when what has gone up has made room.
+export const withRoom = (work) => work().catch(() => makeRoom(true).catch(() => {}).then(work));
+
+// Keep entries here: all of them, or none and it throws.
+export function keepAll(made) {
+  navigator.storage?.persist?.();
+  return withRoom(() => put(made));
+}
+
 // An entry as it is sent: none of what the tablet notes for itself.
 export function asSent(entry) {
   const { key, kind, made_at, offset_ms, device: from, done, payload, sequence, depends_on } = entry;

@@ -1,7 +1,7 @@
 // A tablet on the floor: the bar that tells of the link, the press that logs, and the worker for the time without a link.
 import { startCalls } from "./calls.js";
-import { EVERY_MS, photoKept, send, state, takeAlong, tellOthers, whenChanged } from "./link.js";
-import { change, entries, entryOf, makeRoom, put, recall, remember, toldAsDone } from "./outbox.js";
+import { EVERY_MS, photoKept, send, sendAll, state, takeAlong, tellOthers, whenChanged } from "./link.js";
+import { change, entries, entryOf, keepAll, makeRoom, recall, remember, toldAsDone } from "./outbox.js";
 import { startCodes } from "./gathering.js";
 import { lastEntry } from "./last.js";
 import { openMany } from "./many.js";
@@ -22,13 +22,11 @@ import { startRegister } from "./register.js";
 import { stillHere, watchStill } from "./still.js";
 import { isRegistered, keyFor, secondPerson, takeUp } from "./who.js";
 import { startWho } from "./changing.js";
-import { signWaiting } from "./keys.js";
 import { drawUndo, undoOf } from "./undo.js";
 import { applySize, startFitting } from "./fitting.js";
 import { held, logged, marked } from "./sounds.js";
 import { startTouching } from "./touching.js";
 
-const PATIENCE_MS = 6_000;
 const SOUND_MS = 150;
 const OLD_MS = 3_600_000; // a lost tablet would lose what it has kept so long
 const bar = document.querySelector("[data-link]");
@@ -63,32 +61,6 @@ async function drawBar() {
 // Without a link the page is the same for everybody: whoever is active is spoken to in their language.
 async function languageHere() {
   return (await rules().catch(() => null))?.person.language ?? "en";
-}
-
-function within(promise, patience) {
-  return Promise.race([promise, new Promise((resolve) => setTimeout(resolve, patience))]);
-}
-
-// On a full tablet once more, when what has gone up has made room.
-const withRoom = (work) => work().catch(() => makeRoom(true).catch(() => {}).then(work));
-
-// Keep entries here: all of them, or none and it throws.
-function keepAll(made) {
-  navigator.storage?.persist?.();
-  return withRoom(() => put(made));
-}
-
-// Send what is kept; what became of each, once it is known or patience has ended. It stays kept whatever goes wrong here:
-// to say that it is not would have it logged a second time.
-async function sendAll(kept) {
-  try {
-    await withRoom(signWaiting);
-    await drawBar();
-    await within(send(), PATIENCE_MS);
-    return await Promise.all(kept.map((one) => entryOf(one.key)));
-  } catch {
-    return kept;
-  }
 }
 
 const logAll = async (made) => sendAll(await keepAll(made));
