@@ -15,7 +15,7 @@ from tests import worlds
 from tests.browser.test_languages import TALL
 from tests.browser.test_tablet import BENCH, a_final_step_to_do, enter, link_again, unlink
 
-pytestmark = [pytest.mark.browser, pytest.mark.sqlite, pytest.mark.django_db(transaction=True)]
+pytestmark = [pytest.mark.browser, pytest.mark.unhurried, pytest.mark.sqlite, pytest.mark.django_db(transaction=True)]
 
 
 @pytest.fixture(autouse=True)

@@ -11,7 +11,7 @@ from records.steps.models import StepRecord
 from tests import demo
 from tests.browser.floor import Hands, all_sent, at, enter
 
-pytestmark = [pytest.mark.browser, pytest.mark.sqlite, pytest.mark.django_db(transaction=True)]
+pytestmark = [pytest.mark.browser, pytest.mark.unhurried, pytest.mark.sqlite, pytest.mark.django_db(transaction=True)]
 MOULD = MOULDS["front"][0]
 
 

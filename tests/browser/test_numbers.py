@@ -9,7 +9,7 @@ from tests import worlds
 from tests.browser.test_tablet import BENCH, enter, link_again, unlink
 from tests.records.floor.test_numbers import SLIPS
 
-pytestmark = [pytest.mark.browser, pytest.mark.sqlite, pytest.mark.django_db(transaction=True)]
+pytestmark = [pytest.mark.browser, pytest.mark.unhurried, pytest.mark.sqlite, pytest.mark.django_db(transaction=True)]
 MEASURE = f"{BENCH}log/measure/?unit=TW-26-004202&gauge-1="
 NUMBERS = "const n = await import('/static/floor/numbers.js');"
 # Typed so far, limits, and what the word beside it says.

@@ -13,7 +13,7 @@ from tests.browser.test_tablet import BENCH, enter, link_again, unlink
 from tests.photos import a_picture
 from tests.worlds import a_straight_week
 
-pytestmark = [pytest.mark.browser, pytest.mark.sqlite, pytest.mark.django_db(transaction=True)]
+pytestmark = [pytest.mark.browser, pytest.mark.unhurried, pytest.mark.sqlite, pytest.mark.django_db(transaction=True)]
 HOLD = f"{BENCH}log/hold/?unit=TW-26-004202&reason=doubt&words="
 
 

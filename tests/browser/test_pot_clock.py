@@ -7,7 +7,7 @@ from tests import demo
 from tests.browser.floor import at, enter, take_along
 from tests.browser.test_tablet import SLOW_CLOCK
 
-pytestmark = [pytest.mark.browser, pytest.mark.sqlite, pytest.mark.django_db(transaction=True)]
+pytestmark = [pytest.mark.browser, pytest.mark.unhurried, pytest.mark.sqlite, pytest.mark.django_db(transaction=True)]
 
 
 @pytest.fixture(autouse=True)

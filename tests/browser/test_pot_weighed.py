@@ -8,7 +8,7 @@ from records.scenario.works import SCALE_FINE
 from tests import demo
 from tests.browser.floor import Hands, at, enter
 
-pytestmark = [pytest.mark.browser, pytest.mark.sqlite, pytest.mark.django_db(transaction=True)]
+pytestmark = [pytest.mark.browser, pytest.mark.unhurried, pytest.mark.sqlite, pytest.mark.django_db(transaction=True)]
 G = 10**6
 # Lower limit, upper limit and aim in steps of a microgram, each with the finest that is shown. [ug]
 BANDS = [

@@ -11,7 +11,7 @@ from tests import worlds
 from tests.browser.test_tablet import BENCH, a_final_step_to_do, enter, kept, link_again, log_final, unlink
 from tests.browser.test_wedge import scan
 
-pytestmark = [pytest.mark.browser, pytest.mark.sqlite, pytest.mark.django_db(transaction=True)]
+pytestmark = [pytest.mark.browser, pytest.mark.unhurried, pytest.mark.sqlite, pytest.mark.django_db(transaction=True)]
 
 
 @pytest.fixture(autouse=True)

@@ -19,7 +19,7 @@ from records.steps.models import StepRecord
 from tests import desks, worlds
 from tests.papers import words_of
 
-pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
+pytestmark = [pytest.mark.browser, pytest.mark.sqlite, pytest.mark.django_db(transaction=True)]
 
 
 @pytest.fixture(autouse=True)

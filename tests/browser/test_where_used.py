@@ -5,7 +5,7 @@ from playwright.sync_api import Page, expect
 
 from tests import worlds
 
-pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
+pytestmark = [pytest.mark.browser, pytest.mark.sqlite, pytest.mark.django_db(transaction=True)]
 
 
 def test_from_sign_in_to_the_frames_of_a_resin_batch(page: Page):

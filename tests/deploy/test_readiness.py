@@ -22,7 +22,7 @@ GOOD = {
     "SECRET_KEY": "".join(chr(65 + n % 26) for n in range(50)),
     "ALLOWED_HOSTS": ["records.tarnside.example", "id.tarnside.example"],
     "OWNER_ADDRESS": "https://id.tarnside.example",
-    "OWNER_PHONE": "+39 0474 555 0100",
+    "OWNER_PHONE": "+44 1632 960 100",
     "SECURE_COOKIES": True,
     "WEB_PROCESSES": 2,
 }

@@ -121,8 +121,8 @@ def test_a_frame_that_has_not_left_or_came_back_or_is_scrapped_says_no_all_is_we
 def test_whom_to_phone_stands_there_where_the_works_names_a_number(frame, settings):
     place_hold("X1", reason="recall", said=said(29))
     assert "Ask where the frame was bought, or Tarnside Works" in words(look(frame))
-    settings.OWNER_PHONE = "+39 0474 555 0100"
-    assert 'href="tel:+3904745550100"' in look(frame).content.decode()
+    settings.OWNER_PHONE = "+44 1632 960 100"
+    assert 'href="tel:+441632960100"' in look(frame).content.decode()
 
 
 def test_a_line_more_stands_there_only_where_the_works_chose_it(frame, settings):
