@@ -12,7 +12,7 @@ from tests import worlds
 from tests.browser.floor import typed
 from tests.browser.test_tablet import enter, link_again, put_moves, unlink
 
-pytestmark = [pytest.mark.browser, pytest.mark.sqlite, pytest.mark.django_db(transaction=True)]
+pytestmark = [pytest.mark.browser, pytest.mark.unhurried, pytest.mark.sqlite, pytest.mark.django_db(transaction=True)]
 # The worked example of ISO/IEC 18004 (its annex on symbol encoding), from memory: these eight digits.
 WORKED_EXAMPLE = "01234567"
 

@@ -13,7 +13,7 @@ from tests import worlds
 from tests.browser.floor import all_sent
 from tests.browser.test_tablet import a_final_step_to_do, enter, kept, link_again, log_final, put_moves, unlink
 
-pytestmark = [pytest.mark.browser, pytest.mark.sqlite, pytest.mark.django_db(transaction=True)]
+pytestmark = [pytest.mark.browser, pytest.mark.unhurried, pytest.mark.sqlite, pytest.mark.django_db(transaction=True)]
 
 
 @pytest.fixture(autouse=True)

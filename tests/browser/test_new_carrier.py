@@ -10,7 +10,7 @@ from records.steps.models import StepRecord
 from tests import demo
 from tests.browser.floor import Hands, all_sent, at, enter, take_along
 
-pytestmark = [pytest.mark.browser, pytest.mark.sqlite, pytest.mark.django_db(transaction=True)]
+pytestmark = [pytest.mark.browser, pytest.mark.unhurried, pytest.mark.sqlite, pytest.mark.django_db(transaction=True)]
 
 
 def test_without_a_link_another_units_code_is_told_and_the_own_one_is_kept(page: Page):

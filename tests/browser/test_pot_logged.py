@@ -19,7 +19,7 @@ from tests.browser.floor import OUTBOX, all_sent, at, enter, take_along, until
 from tests.browser.test_who import scan, type_pin
 from tests.records.release.test_labels import Receiver, printer_address  # noqa: F401  # a fixture is asked for by its name
 
-pytestmark = [pytest.mark.browser, pytest.mark.sqlite, pytest.mark.django_db(transaction=True)]
+pytestmark = [pytest.mark.browser, pytest.mark.unhurried, pytest.mark.sqlite, pytest.mark.django_db(transaction=True)]
 
 # Everything told but the last reading: what is measured is the press that comes after it.
 TOLD = {"mix": "resin", "moulds": "as", "scale": SCALE_FINE}

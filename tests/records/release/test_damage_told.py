@@ -161,7 +161,8 @@ def test_a_second_press_is_the_same_report_and_another_one_from_the_same_page_an
     assert Nonconformance.objects.count() == 2
 
 
-def test_a_day_takes_so_many_of_one_frame_and_an_hour_so_many_from_one_address(token):
+def test_a_day_takes_so_many_of_one_frame_and_an_hour_so_many_from_one_address(token, settings, tmp_path):
+    settings.MEDIA_ROOT = tmp_path  # photos of other tests stay
     for n in range(MOST_REPORTS):
         send(token, words=f"noise {n}")
     picture = a_picture(colour="navy")
