@@ -39,8 +39,7 @@ from installing import (
     settings_left_out,
 )
 
-# One more than the build machine has cores: a test in a browser waits about as long as it works.
-WORKERS = "3"
+CORES = "2"
 
 
 @dataclass
@@ -104,7 +103,7 @@ def suite(environment: dict[str, str], options: argparse.Namespace) -> Outcome:
     """The tests, and what was skipped."""
     with tempfile.TemporaryDirectory() as folder:
         report = Path(folder) / "report.xml"
-        command = [PYTHON, "-m", "pytest", "-q", "-n", WORKERS, "--dist", "worksteal", f"--junitxml={report}"]
+        command = [PYTHON, "-m", "pytest", "-q", "-n", CORES, "--dist", "worksteal", f"--junitxml={report}"]
         if not options.all:
             command += ["-m", "not browser" if options.quick else "not unhurried"]
         chromium = chromium_path()
