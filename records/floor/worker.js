@@ -61,8 +61,10 @@ self.addEventListener("fetch", (event) => {
 async function fromServer(request, patience) {
   const quiet = Date.now() - failedAt < QUIET_MS;
   if (quiet) throw new Error("no link a moment ago");
+  const giveUp = new AbortController();
+  const ends = setTimeout(() => giveUp.abort(), patience);
   try {
-    const signal = AbortSignal.timeout(patience);
+    const { signal } = giveUp;
     // A navigation can't be given a signal; one of the same address can, and the browser follows where it leads.
     const asked = request.mode === "navigate" ? [request.url, { redirect: "manual", referrer: request.referrer, signal }] : [request, { signal }];
     const answer = await fetch(...asked);
@@ -73,6 +75,8 @@ async function fromServer(request, patience) {
   } catch (failure) {
     failedAt = Date.now();
     throw failure;
+  } finally {
+    clearTimeout(ends); // what has come whole is read later: nothing may break it off then
   }
 }
 
