@@ -19,7 +19,7 @@ from records.ledger.photographs import photograph
 from records.ledger.photos import place_of
 from records.quality.actions import MOST_REPORTS, report_damage
 from records.quality.models import Nonconformance, OwnerReport
-from records.release.actions import close_passport, print_label, release_units, ship
+from records.release.actions import close_passport, print_label, release_units
 from records.release.labels import label_of
 from records.release.models import Passport
 from records.release.public import MISSES, PAGES, REPORTS
@@ -40,17 +40,6 @@ SEEN = "A crack at the seat tube, two fingers wide."
 def nobody_asked():
     for pace in (PAGES, MISSES, REPORTS):
         pace.forget()
-
-
-@pytest.fixture
-def token(clock_at):
-    """Of a frame that was released and shipped."""
-    builders.a_works(holds={})
-    builders.a_finished_frame("X1")
-    release_units(["X1"], said=said(5))
-    ship(["X1"], to="Lienz Cycles", said=said(6))
-    clock_at(moment(30))
-    return Passport.objects.get().token
 
 
 def ticket_of(token: str) -> str:
