@@ -4,10 +4,11 @@ import json
 import re
 
 import pytest
-from playwright.sync_api import Page, expect
+from playwright.sync_api import Page, Route, expect
 
 from records.items.actions import place_hold
 from records.items.models import Move
+from records.ledger.clock import clock
 from records.ledger.models import Entry, EntryBody, Flag
 from tests import worlds
 from tests.browser.floor import all_sent
@@ -84,6 +85,23 @@ def test_forty_whose_photos_are_lost_keep_no_other_on_the_tablet(page: Page):
     all_sent(page, but=40)
     assert Move.objects.count() == before + 1
     assert {entry["code"] for entry in kept(page, "waiting")} == {"photo-missing"}
+
+
+def test_what_is_not_answered_is_not_sent_without_end(page: Page):
+    enter(page, "operator")
+    asked = []
+
+    def say_nothing(route: Route) -> None:
+        asked.extend(route.request.post_data_json["entries"])
+        route.fulfill(json={"answers": [], "server_time": clock.now().isoformat()})
+
+    page.route("**/floor/entries/", say_nothing)
+    unlink(page.context)
+    put_moves(page, 0, 1, "operator")
+    page.context.set_offline(False)
+    page.evaluate("import('/static/floor/link.js').then(link => link.send()).then(() => null)")
+    assert 1 <= len(asked) <= 4
+    assert len(kept(page, "waiting")) == 1
 
 
 def test_the_saved_file_is_taken_in_at_a_desk_and_the_link_brings_nothing_twice(page: Page):

@@ -132,6 +132,7 @@ async function sendInOrder() {
   const session = await recall("session");
   await signWaiting();
   const putOff = new Set();
+  const tried = new Set();
   for (let begun = false; ; begun = true) {
     const batch = ready(await entries("waiting"), session, putOff);
     if (begun && !batch.length) return null;
@@ -142,6 +143,9 @@ async function sendInOrder() {
     await answered(told.answers);
     tellOthers();
     for (const { key, outcome } of told.answers) if (outcome === "later") putOff.add(key);
+    // Sent once more is what a gate stopped and is told as done; a third time would be without end.
+    for (const { key } of batch) if (tried.has(key)) putOff.add(key);
+    for (const { key } of batch) tried.add(key);
     if (!batch.length) return null;
   }
 }
