@@ -212,6 +212,7 @@ LANGUAGE_CODE = "en"
 LANGUAGES = [("en", "English"), ("it", "Italiano"), ("de", "Deutsch")]
 # Words of the floor in these languages; `deploy/words.py` gathers them.
 LOCALE_PATHS = [BASE_DIR / "plant" / "locale"]
+FORMAT_MODULE_PATH = ["plant.formats"]
 USE_I18N = True
 USE_TZ = True
 # Times are stored in UTC; the works' zone is told by the works itself (people.works), never by a setting.

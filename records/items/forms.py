@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
+from datetime import date
 from typing import Any
 
 from django import forms
@@ -14,10 +15,11 @@ from plant.codes import KINDS, certain, read_typed
 from plant.equipment.models import Gauge, Station
 from plant.misreads import doubt_of
 from plant.people.acting import ActForm, PhotoField, one_of
-from plant.people.queries import works_zone
+from plant.people.queries import works_day, works_zone
 from plant.quantities import Quantity, read_quantity
 from plant.scans import opened
 from records.ledger.acts import was_taken
+from records.ledger.clock import clock
 from records.ledger.refusals import Refused
 
 from .actions.counting import Counted
@@ -25,6 +27,32 @@ from .actions.receiving import Delivery
 from .making import Input
 from .models import ArrivalFinding, CountReason, Item
 from .queries import came_before
+
+
+def doubt_in(text: str) -> str:
+    """Why an amount may be read two ways, in words; nothing where it can't be.
+
+    A mark before three figures parts thousands in some countries and decimals in others. Kilograms are weighed to the
+    gram, so there it is decimals; grams and pieces are not known so finely.
+
+    Examples
+    --------
+    >>> doubt_in("25.000 g")
+    '“25.000 g” may be 25 g or 25000 g. Write one of them, without a mark between thousands.'
+    >>> doubt_in("1.250 kg"), doubt_in("0,250 g"), doubt_in("25,5 g")
+    ('', '', '')
+    """
+    if "," in text and "." in text:
+        return f"“{text}” has a comma and a point. Write one mark alone, and none between thousands."
+    found = _THOUSANDS.fullmatch(text)
+    if found is None:
+        return ""
+    few = f"{found['whole']}.{found['three']}".rstrip("0").rstrip(".") if found["unit"] == "g" else found["whole"]
+    many, unit = found["whole"] + found["three"], found["unit"]
+    return f"“{text}” may be {few} {unit} or {many} {unit}. Write one of them, without a mark between thousands."
+
+
+_THOUSANDS = re.compile(r"\s*(?P<whole>[1-9][0-9]{0,2})[.,](?P<three>[0-9]{3})\s*(?P<unit>g|pcs|pc)\s*")
 
 
 class QuantityField(forms.CharField):
@@ -45,8 +73,8 @@ class QuantityField(forms.CharField):
 
     def _wrong(self, text: str) -> str:
         """What keeps a text from being an amount, where that can be said; nothing is put right in silence."""
-        if "," in text and "." in text:
-            return f"“{text}” has a comma and a point. Write one mark alone, and none between thousands."
+        if doubt := doubt_in(text):
+            return doubt
         if re.fullmatch(r"[-+−]?[\d.,]+", text):
             return f"“{text}” has no unit. Write it too, as in {self._such_as}."
         return "" if re.search(r"\d", text) else f"“{text}” is no amount. Write figures and the unit: {self._such_as}."
@@ -161,6 +189,8 @@ class PackagesField(forms.CharField):
             found = _PACKAGE.fullmatch(line)
             if found is None or int(found["times"] or 1) > MOST_PACKAGES:
                 raise forms.ValidationError(f"“{line}” is no package. Write 5 kg, or 4 x 5 kg.")
+            if doubt := doubt_in(found["amount"]):
+                raise forms.ValidationError(doubt)
             try:
                 amount, code = read_quantity(found["amount"]), read_typed(found["code"] or "")
             except Refused as refused:
@@ -176,6 +206,8 @@ _PACKAGE = re.compile(r"(?:(?P<times>[0-9]{1,3})\s*[x×]\s*)?(?P<amount>[0-9.,]+
 MOST_PACKAGES = 200
 
 
+# A last good day that lies further away is a slip: a choice of this project.
+MOST_YEARS = 30
 MADE_HERE = (*Part.POT_KINDS, Part.Kind.COUPON)
 
 
@@ -231,6 +263,15 @@ class ReceiveForm(ActForm):
         if told is not None and told.unit_kind != "temperature":
             raise forms.ValidationError("This is no temperature. Write -18 °C.")
         return told
+
+    def clean_expires_on(self) -> date | None:
+        """A day that may stand on a label."""
+        day: date | None = self.cleaned_data["expires_on"]
+        if day is not None and abs(day.year - works_day(clock.now()).year) > MOST_YEARS:
+            raise forms.ValidationError(
+                f"{day.isoformat()} is more than {MOST_YEARS} years from today. Write it again."
+            )
+        return day
 
     def clean(self) -> dict[str, Any]:
         told = super().clean() or {}

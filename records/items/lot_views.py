@@ -97,11 +97,17 @@ def lot_receive(request: HttpRequest) -> HttpResponse:
     """Book a delivery in, into quarantine."""
     form = ReceiveForm(request)
     if form.acted(lambda said: receive_lot(form.cleaned_data["code"], form.delivery(), said=said)):
-        words = f"{form.made.code} is in quarantine. Stick its label on.{package_words(form)}"
+        words = f"{_booked_in(form)} is in quarantine. Stick its label on.{package_words(form)}"
         tell_label(request, words, form.made.code)
         tell_marks(request, form)
         return redirect("items:lot_decide", code=form.made.code)
     return form.page("items/lot_receive.html")
+
+
+def _booked_in(form: ReceiveForm) -> str:
+    """What was booked in, and how much of what as it was read: a slip is seen here first."""
+    part, amount = form.cleaned_data["part"], form.cleaned_data["amount"]
+    return f"{form.made.code}, {print_amount(amount.steps, part.unit, part.unit_kind)} of {part.number},"
 
 
 def package_words(form: ReceiveForm) -> str:

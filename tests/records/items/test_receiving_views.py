@@ -69,7 +69,25 @@ def test_a_delivery_keeps_how_it_came_its_packages_and_photos(settings, tmp_path
     assert "can’t be accepted" in text(tablet().get(reverse("items:lot_decide", args=["R1"])))
 
 
-@pytest.mark.parametrize("packages", ["five", "5", "2 x 5 kg RB-26-000007-4", "1 kg RB-26-000007-5", "999 x 5 kg"])
+@pytest.mark.parametrize("day", ["01/03/2027", "1/3/27", "Mar 1 2027"])
+def test_a_day_that_another_country_would_read_as_another_one_books_nothing_in(day):
+    told = {"part": "RES-A", "amount": "20 kg", "supplier": "Fell Supply", "code": "R1"}
+    assert "This is no day: write 2026-12-31." in text(press("lot_receive", **told, expires_on=day))
+    assert find_item("R1") is None
+
+
+def test_an_end_that_lies_decades_away_is_asked_about_and_what_is_booked_in_says_how_much():
+    told = {"part": "RES-A", "amount": "20 kg", "supplier": "Fell Supply", "code": "R1"}
+    for day in ("0026-12-31", "2206-12-31"):
+        assert "is more than 30 years from today" in text(press("lot_receive", **told, expires_on=day))
+    assert find_item("R1") is None
+    page = press("lot_receive", **told, expires_on="2026-12-31", follow=True)
+    assert "R1, 20 kg of RES-A, is in quarantine." in text(page)
+
+
+@pytest.mark.parametrize(
+    "packages", ["five", "5", "4 x 5.000 g", "2 x 5 kg RB-26-000007-4", "1 kg RB-26-000007-5", "999 x 5 kg"]
+)
 def test_packages_that_cannot_be_read_are_told_and_nothing_is_booked(packages):
     told = {"part": "RES-A", "amount": "20 kg", "supplier": "Fell Supply", "code": "R1"}
     assert "error" in text(press("lot_receive", **told, packages=packages))
@@ -99,6 +117,9 @@ def test_a_lot_that_is_booked_in_already_is_booked_in_again_only_by_who_says_tha
         ("20", "“20” has no unit. Write it too, as in 20 kg."),
         ("1.234,5 kg", "“1.234,5 kg” has a comma and a point."),
         ("1,234.5 kg", "Write one mark alone, and none between thousands."),
+        ("25.000 g", "“25.000 g” may be 25 g or 25000 g. Write one of them"),
+        ("25,500 g", "“25,500 g” may be 25.5 g or 25500 g. Write one of them"),
+        ("1.000 pcs", "“1.000 pcs” may be 1 pcs or 1000 pcs. Write one of them"),
         ("twenty", "“twenty” is no amount. Write figures and the unit: 20 kg."),
         ("20 spoons", "is no unit that is used here"),
     ],
