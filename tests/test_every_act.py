@@ -2,6 +2,7 @@
 
 import ast
 import json
+from collections.abc import Callable
 from dataclasses import replace
 from datetime import timedelta
 
@@ -10,6 +11,8 @@ from django.apps import apps
 from django.db import connection, models
 
 from plant.people.rights import RIGHTS, Role
+from records.items import locking
+from records.items.models import ItemState
 from records.ledger import acts
 from records.ledger.models import Entry, EntryBody, Unplaced
 from records.ledger.patterns import Fact, State
@@ -69,10 +72,32 @@ def shown(answer):
     return (type(answer).__name__, answer.pk) if isinstance(answer, models.Model) else answer
 
 
+@pytest.fixture
+def locked(monkeypatch) -> Callable[[], list[int]]:
+    """Numbers of the items that are locked from now on, in the order in which they are."""
+    numbers: list[int] = []
+
+    def begin() -> list[int]:
+        real = locking.instances
+        monkeypatch.setattr(locking, "instances", lambda row, into: [_noted(numbers, one) for one in real(row, into)])
+        return numbers
+
+    return begin
+
+
+def _noted(numbers: list[int], state: ItemState) -> ItemState:
+    numbers.append(state.pk)
+    return state
+
+
 @each
-def test_it_leaves_its_entry_with_its_rows_and_a_repeat_changes_nothing(works, exercise):
+def test_it_leaves_its_entry_with_its_rows_and_a_repeat_changes_nothing(works, exercise, locked):
     act, told = exercise.ready(), said(6)
+    there = set(ItemState.objects.values_list("pk", flat=True))
+    numbers = locked()
     first = shown(act(told))
+    of_others = [number for number in dict.fromkeys(numbers) if number in there]
+    assert of_others == sorted(of_others)  # of two acts at once the second waits: none lock in a circle
     entry = Entry.objects.get(key=told.key)
     payload = json.loads(EntryBody.objects.get(entry=entry).payload)
     assert (entry.kind, entry.by, entry.happened_at) == (exercise.kind, told.by, told.at)

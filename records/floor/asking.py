@@ -25,6 +25,7 @@ from records.items.shelf import first_to_take
 from records.ledger.clock import clock
 from records.ledger.refusals import Refused
 from records.steps.carrying import carrier_told
+from records.steps.filling import IN_THE_LIST
 from records.trace.finding import code_of, item_named
 
 from .bands import Band
@@ -231,7 +232,7 @@ def check_once(code: str, before: Sequence[str]) -> None:
     """Refuse ``already-used`` for what is in a list already."""
     bare = code_of(opened(code))
     if bare in before:
-        raise Refused("already-used", "%(code)s is in the list already. Scan the other one.", code=bare)
+        raise Refused("already-used", IN_THE_LIST, code=bare)
 
 
 def next_of(asked: Question, word: str, count: int) -> Question:

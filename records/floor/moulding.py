@@ -262,7 +262,7 @@ class PotIn:
             yield replace(amount_of(told, "pot-1-amount", "pot-1", fixed=self.fixed), another="")
             yield from ask_left(told, "pot-1-amount", "pot-1")
         if told.get("wrong") == "more":
-            yield self._scan(2)
+            yield not_twice(self._scan(2), told, ["pot-1"])
             yield from ask_gate("pot-2", told.get("pot-2", ""))
             yield amount_of(told, "pot-2-amount", "pot-2")
             yield from ask_left(told, "pot-2-amount", "pot-2")

@@ -7,6 +7,8 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
+from django.utils.translation import gettext_noop
+
 from plant.catalogue.models import Operation, OperationInput, Part
 from plant.catalogue.queries import route_of
 from plant.codes import fold
@@ -25,6 +27,7 @@ from .models import StepRecord, StepTool
 from .queries import done_operations
 
 SHARES = 10**9
+IN_THE_LIST = gettext_noop("%(code)s is in the list already. Scan the other one.")
 
 
 @dataclass(frozen=True)
@@ -45,26 +48,63 @@ def inputs_of(operation: Operation) -> list[OperationInput]:
     return remembered((OperationInput, operation), lambda: sorted(operation.inputs.all(), key=lambda one: one.pk))
 
 
-def shots_drawn(a: Act, operation: Operation, shots: Sequence[Shot]) -> list[Drawn]:
-    """Lots that go in at an operation, each allowed to be used or flagged; ``lock_with_shots`` comes before it.
+@dataclass(frozen=True)
+class GoesIn:
+    """What goes in at an operation: as scanned, each lot once, or each pot that was open where nobody knows which."""
 
-    Where nobody knows which pot went in, each that was open counts as possible. Refuses ``wrong-kind`` where the
-    operation takes nothing; at the gate ``no-pot`` where it takes a pot and none is told.
+    shots: Sequence[Shot] = ()
+    open_pots: Sequence[Item] = ()
+
+
+def going_in(a: Act, operation: Operation, shots: Sequence[Shot], *, is_done: bool) -> GoesIn:
+    """What goes in at an operation, before anything is locked.
+
+    Refuses ``wrong-kind`` where the operation takes nothing, ``already-used`` for a lot that is told twice where one
+    of them names no amount: all that is left can't be taken twice. What has happened so counts that lot once.
     """
-    wanted = {one.kind: one.amount for one in inputs_of(operation)}
+    wanted = {one.kind for one in inputs_of(operation)}
     if shots and not wanted:
         raise Refused("wrong-kind", "Nothing goes in at %(operation)s. Leave the lot out.", operation=operation.name)
-    inputs = [_input(shot, wanted) for shot in shots]
-    if not inputs and Part.Kind.RESIN_MIX in wanted:
+    if shots or not is_done or Part.Kind.RESIN_MIX not in wanted:
+        return GoesIn(_each_once(a, shots))
+    return GoesIn((), [pot.item for pot in standing_pots(a.at, ended=False) if pot.item.part.kind in wanted])
+
+
+def _each_once(a: Act, shots: Sequence[Shot]) -> list[Shot]:
+    """Shots with a lot that was told twice taken once; where amounts are told, those stand."""
+    told: dict[object, list[Shot]] = {}
+    for shot in shots:
+        lot = find_item(shot.code)
+        told.setdefault(lot.pk if lot else fold(shot.code), []).append(shot)
+    found = []
+    for alike in told.values():
+        measured = [shot for shot in alike if shot.quantity is not None]
+        if len(alike) > 1 and len(measured) < len(alike):
+            if not a.said.done:
+                raise Refused("already-used", IN_THE_LIST, code=fold(alike[0].code))
+            alike = measured or alike[:1]
+        found += alike
+    return found
+
+
+def shots_drawn(a: Act, operation: Operation, goes_in: GoesIn, *, is_done: bool) -> list[Drawn]:
+    """Lots that go in at an operation, each allowed to be used or flagged; ``lock_with_shots`` comes before it.
+
+    Refuses at the gate ``no-pot`` where the operation takes a pot and none is told; what has happened counts each pot
+    that was open as possible.
+    """
+    wanted = {one.kind: one.amount for one in inputs_of(operation)}
+    inputs = [_input(shot, wanted) for shot in goes_in.shots]
+    if not inputs and is_done and Part.Kind.RESIN_MIX in wanted:
         a.refuse_or_flag("no-pot", "Scan the pot that went in. Nobody can trace it otherwise.")
-        inputs = _possible(a.at, wanted)
+        inputs = _possible(goes_in.open_pots)
     return drawn_for(a, inputs, list(wanted)) if inputs else []
 
 
-def lock_with_shots(unit: Item, shots: Sequence[Shot]) -> None:
-    """Lock a unit with the lots that go into it: how much is left of them is then read as it stays."""
-    lots = (find_item(shot.code) for shot in shots)
-    lock_for_use([unit, *(lot for lot in lots if lot is not None)])
+def lock_with_shots(unit: Item, goes_in: GoesIn) -> None:
+    """Lock a unit with all that may go into it: how much is left of that is then read as it stays."""
+    lots = (find_item(shot.code) for shot in goes_in.shots)
+    lock_for_use([unit, *goes_in.open_pots, *(lot for lot in lots if lot is not None)])
 
 
 def _input(shot: Shot, wanted: dict[str, int | None]) -> Input:
@@ -82,10 +122,9 @@ def amount_meant(fixed: int | None, lot: Item | None) -> int:
     return min(fixed, left) if fixed and left else fixed or left
 
 
-def _possible(at: datetime, wanted: dict[str, int | None]) -> list[Input]:
+def _possible(pots: Sequence[Item]) -> list[Input]:
     """Each pot that was open, as a possible input."""
-    pots = [pot for pot in standing_pots(at, ended=False) if pot.item.part.kind in wanted]
-    return [Input(pot.code, Quantity(0, pot.item.part.unit_kind), SHARES // len(pots)) for pot in pots]
+    return [Input(pot.code, Quantity(0, pot.part.unit_kind), SHARES // len(pots)) for pot in pots]
 
 
 def is_mould(code: str) -> bool:

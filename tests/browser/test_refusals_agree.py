@@ -89,6 +89,7 @@ def others(unit: str) -> list[tuple[str, dict[str, str], str]]:
         ("make", {**WINDING, "spools-1-lot": "TUBE-3"}, needs % ("preform TUBE-3", "fibre or binder", "BD, FB")),
         ("pot", {**MIX, "scale": CALLIPER}, f"That is the calliper {CALLIPER}. Scan a scale."),
         ("step", {**fill, "wrong": "nonsense"}, NOT_ON_THE_LIST),
+        ("step", {**fill, "wrong": "more", "pot-2": "pot-1"}, TWICE % "POT-1"),
         ("hold", {"unit": unit, "reason": "nonsense"}, NOT_ON_THE_LIST),
     ]
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from datetime import datetime
 
 from django.db.models import Q
@@ -48,18 +49,11 @@ def write_swap(a: Act, one: str, other: str, since: datetime, words: str) -> Lab
         raise Refused("itself", "These are two numbers of one unit. Scan the other unit.")
     if first.part.pk != second.part.pk:
         raise Refused("wrong-kind", "%(one)s and %(other)s are different parts.", one=first.code, other=second.code)
-    lock_items([first, second])
+    lock_items(_moving(first, second, _links_since(first, second, since)).values())
     swap = a.write(LabelSwap(one=first, other=second, since=since, words=keep_words(words)))
     opposite = {first.pk: second, second.pk: first}
-    touched = Link.objects.newest().filter(
-        Q(child__in=[first, second]) | Q(parent__in=[first, second]),
-        status=Link.Status.STANDS,
-        at__gte=since,
-        feed=None,
-    )
-    links = list(touched.select_related("child__state", "parent__state"))
-    inside = {link.parent_id: link.parent for link in links if link.parent.kind == Part.Tracked.UNIT}
-    inside |= {first.pk: first, second.pk: second}
+    links = _links_since(first, second, since)  # as they stay, now that the units are locked
+    inside = _moving(first, second, links)
     lock_items(inside.values())
     doubts = tablets_of(links)
     for link in links:
@@ -76,6 +70,23 @@ def write_swap(a: Act, one: str, other: str, since: datetime, words: str) -> Lab
     relocate(a, inside.values())
     write_holds(a, [Hold(item=item, reason=SWAP, scope=Hold.Scope.ALL, at=a.at) for item in (first, second)])
     return swap
+
+
+def _links_since(first: Item, second: Item, since: datetime) -> list[Link]:
+    """Links to and from two units since a moment."""
+    touched = Link.objects.newest().filter(
+        Q(child__in=[first, second]) | Q(parent__in=[first, second]),
+        status=Link.Status.STANDS,
+        at__gte=since,
+        feed=None,
+    )
+    return list(touched.select_related("child__state", "parent__state"))
+
+
+def _moving(first: Item, second: Item, links: Iterable[Link]) -> dict[int, Item]:
+    """Both units with those that went into them, by number: where all of them are is worked out afresh."""
+    inside = {link.parent_id: link.parent for link in links if link.parent.kind == Part.Tracked.UNIT}
+    return inside | {first.pk: first, second.pk: second}
 
 
 def _moved(link: Link, opposite: dict[int, Item]) -> Link:

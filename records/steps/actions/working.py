@@ -24,7 +24,7 @@ from records.ledger.refusals import Refused
 
 from ..carrying import carry_on, take_back_carriers
 from ..checks import stop_unchecked, stop_unvented
-from ..filling import Shot, inputs_of, lock_with_shots, shots_drawn, unit_at
+from ..filling import Shot, going_in, inputs_of, lock_with_shots, shots_drawn, unit_at
 from ..models import MeasureAgain, StepReading, StepRecord, StepTool
 from ..queries import missing_of, steps_on_file
 from ..recording import Read, Step, count_cycles, fit_tools, record_step, stop_unqualified, wait_for_next
@@ -80,15 +80,17 @@ def log_step(unit: str, *, step: str, work: Work | None = None, said: Said) -> S
         operation = operation_named(item, route, step)
         tools = [tool_by_code(code) for code in work.tools]
         fit_tools(tools, operation)
-        lock_with_shots(item, work.shots)
+        is_done = work.outcome == StepRecord.Outcome.DONE
+        goes_in = going_in(a, operation, work.shots, is_done=is_done)
+        lock_with_shots(item, goes_in)
         before = steps_on_file(item.pk)
         if operation.makes_safe:
             stop_unvented(a, item, route, operation)
         else:
             _ask_gates(a, item, route, operation, before.done)
-        if work.outcome == StepRecord.Outcome.DONE:
+        if is_done:
             stop_unrested(a, item, route, operation)
-        drawn = shots_drawn(a, operation, work.shots) if work.outcome == StepRecord.Outcome.DONE or work.shots else []
+        drawn = shots_drawn(a, operation, goes_in, is_done=is_done)
         place = place_named(a, work.station)
         record = record_step(
             a,
@@ -97,7 +99,7 @@ def log_step(unit: str, *, step: str, work: Work | None = None, said: Said) -> S
             before,
         )
         link_lots(a, item, drawn)
-        if work.outcome == StepRecord.Outcome.DONE or work.carrier:
+        if is_done or work.carrier:
             carry_on(a, item, operation, tools, work.carrier)
         come_to(a, [item], place)
         hold_by_cause(a, [item])

@@ -124,7 +124,7 @@ def test_two_pots_of_a_resin_at_risk_poured_into_one_mould_count_together():
 
 
 @pytest.mark.django_db
-@pytest.mark.parametrize("act", ["mould", "fill", "merge", "late", "rework"])
+@pytest.mark.parametrize("act", ["mould", "fill", "unknown", "merge", "late", "rework"])
 def test_all_that_an_act_draws_from_and_into_is_locked_in_one_go(act, monkeypatch):
     builders.a_works(holds={})
     a_delivery_at_risk()
@@ -140,13 +140,14 @@ def test_all_that_an_act_draws_from_and_into_is_locked_in_one_go(act, monkeypatc
         "fill": lambda: log_step(
             "F1", step="fill", work=Work("MOULD-1", shots=[Shot("P2"), Shot("P1")]), said=said(0.5)
         ),
+        "unknown": lambda: log_step("F1", step="fill", work=Work("MOULD-1"), said=said(0.5, done=True)),
         "merge": lambda: merge_lots("P-2", [of("P-1", "1 kg")], said=said(0.5)),
         "late": lambda: tell_use_late("F1", lot=of("P1"), words="forgotten", said=said(0.5)),
         "rework": lambda: put_in("F1", lot=of("P1"), said=said(0.5)),
     }
     wanted = {
-        "mould": {"T2", "P1", "P2"}, "fill": {"F1", "P1", "P2"}, "merge": {"P-1", "P-2"}, "late": {"F1", "P1"},
-        "rework": {"F1", "P1"},
+        "mould": {"T2", "P1", "P2"}, "fill": {"F1", "P1", "P2"}, "unknown": {"F1", "P1", "P2"},
+        "merge": {"P-1", "P-2"}, "late": {"F1", "P1"}, "rework": {"F1", "P1"},
     }  # fmt: skip
     goes, lock = [], locking._lock
     monkeypatch.setattr(locking, "_lock", lambda how, items: lock(how, goes.append(items := list(items)) or items))

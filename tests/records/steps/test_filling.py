@@ -132,6 +132,31 @@ def test_a_fill_without_its_pot_counts_as_possible_for_each_that_was_open():
     ]
 
 
+def taken_of(step, pot: str) -> list[int]:
+    links = Link.objects.filter(entry=step.entry, parent=item_by_code(pot))
+    return list(links.order_by("pk").values_list("amount", flat=True))
+
+
+THREE = builders.of("P1", "3 g").quantity
+
+
+@pytest.mark.parametrize("first", [None, THREE], ids=["without-amount", "with-amount"])
+def test_a_pot_told_twice_without_its_amounts_is_refused_and_where_it_has_happened_counted_once(first):
+    builders.a_leak_test(hours=0.3)
+    twice = (Shot("P1", first), Shot("p1"))
+    with refuses("already-used", "P1 is in the list already. Scan the other one."):
+        fill(shots=twice)
+    step = fill(shots=twice, done=True)
+    assert taken_of(step, "P1") == [first.steps if first else 15_000_000]
+    assert flags(step) == set()
+
+
+def test_a_pot_told_twice_with_its_amounts_went_in_twice():
+    builders.a_leak_test(hours=0.3)
+    step = fill(shots=(Shot("P1", THREE), Shot("P1", THREE)))
+    assert taken_of(step, "P1") == [3_000_000, 3_000_000]
+
+
 def test_nothing_goes_in_at_a_step_that_takes_nothing():
     with refuses("wrong-kind", "Nothing goes in at leak-test"):
         log_step("F1", step="leak-test", work=Work(shots=(Shot("P1"),)), said=said(0.3))

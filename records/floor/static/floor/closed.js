@@ -83,7 +83,7 @@ function* potIn(known, task, told, piece) {
     yield* askLeft(known, told, "pot-1-amount", "pot-1");
   }
   if (told.wrong === "more") {
-    yield scanPot(2);
+    yield { ...scanPot(2), before: toldBefore(told, "pot", 1, 2) };
     yield* gate(known, told, "pot-2");
     yield amountOf(known, told, "pot-2-amount", "pot-2");
     yield* askLeft(known, told, "pot-2-amount", "pot-2");
