@@ -13,6 +13,7 @@ from plant.catalogue.models import Part
 from plant.codes import fold
 from plant.quantities import print_steps, read_decimal, steps_of
 from plant.speaking import say
+from records.items.balancing import left_of
 from records.items.queries import find_item, is_booked_in
 from records.items.risks import risk_of
 from records.ledger.refusals import Refused
@@ -62,7 +63,7 @@ def ask_left(told: Told, name: str, lot: str, before: Sequence[tuple[str, str]] 
         return
     drawn = [amount for amount, other in before if find_item(code_of(told.get(other, ""))) == item]
     if not any(told.get(f"{amount}-over") for amount in drawn):
-        yield from more_than(told, name, item.state.remaining or 0, item.part, drawn)
+        yield from more_than(told, name, left_of(item), item.part, drawn)
 
 
 def more_than(told: Told, name: str, held: int, part: Part, drawn: Sequence[str] = ()) -> Iterator[Question]:

@@ -9,6 +9,7 @@ from decimal import Decimal
 from plant.quantities import UNITS
 
 from .balancing import Balanced
+from .models import CountReason
 from .weighing import COVERAGE, two_figures
 
 LEFT, WIDTH, NAMED = 10, 600, 96
@@ -196,12 +197,19 @@ def _basis(found: Balanced) -> str:
 
 
 def _explained(found: Balanced) -> str:
-    """Why the count differs, as somebody has said; or that it waits for a reason."""
-    count = found.count
-    if count is None or not count.difference:
+    """Why the count differs, as somebody has said, or that it waits for a reason; and what was told since of before."""
+    count, gap = found.count, found.gap
+    if count is None or gap is None:
         return ""
-    reason = getattr(count, "explained", None)
-    if reason is None:
-        return "The difference waits for a reason."
-    words = f": “{reason.words}”" if reason.words else ""
-    return f"Explained as {reason.get_why_display()}{words}."
+    told, reason = [], getattr(count, "explained", None)
+    if reason is not None:
+        words = f": “{reason.words}”" if reason.words else ""
+        gone = ", and written off" if reason.why == CountReason.Why.LOST and gap.amount <= 0 else ""
+        told.append(f"Explained as {reason.get_why_display()}{words}{gone}.")
+    elif count.difference:
+        told.append("The difference waits for a reason.")
+    due = count.counted + gap.amount
+    if due != count.expected and not (told and told[0].endswith(", and written off.")):
+        said, now = found.amount(count.expected), found.amount(due)
+        told.append(f"At the count the records said {said}; by what was told since they say {now} of that moment.")
+    return " ".join(told)

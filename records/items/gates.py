@@ -19,6 +19,7 @@ from records.ledger.acts import Act, Said, was_taken
 from records.ledger.asking import Asking
 from records.ledger.refusals import Refused
 
+from .balancing import left_of
 from .clearing import why_barred
 from .keeping import why_ended
 from .models import Hold, Item, ItemCode, ItemState, Link
@@ -169,12 +170,14 @@ def write_holds(a: Act, holds: list[Hold]) -> list[Hold]:
 
 
 def ask_amount(lot: Item, quantity: Quantity, said: Said) -> None:
-    """Before an amount is taken: refuse ``over-drawn`` where a lot holds less by the records.
+    """Before an amount is taken: refuse ``over-drawn`` where a lot holds less by the records and its last count.
 
     A page asks this before the act. The act itself takes what was told, since the records may be wrong, and flags it.
     """
-    left = lot.state.remaining or 0
-    if _is_asked(said) and quantity.unit_kind == lot.part.unit_kind and quantity.steps > left and is_booked_in(lot):
+    if not _is_asked(said) or quantity.unit_kind != lot.part.unit_kind or not is_booked_in(lot):
+        return
+    left = left_of(lot)
+    if quantity.steps > left:
         raise Refused(
             "over-drawn",
             "%(code)s holds %(left)s by the records. Take less, or weigh what is left and count it first.",

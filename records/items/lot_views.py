@@ -35,7 +35,7 @@ from .actions import (
     split_lot,
 )
 from .balance_bar import balance_rows
-from .balancing import balanced
+from .balancing import balanced, missing_by_counts
 from .forms import ReceiveForm
 from .gates import ask_amount, ask_contents
 from .lot_forms import (
@@ -174,14 +174,13 @@ def _about(lot: Item, form: ActForm, finding: str, press: str, lead: str, **more
 
 
 def left_words(lot: Item) -> str:
-    """What a lot should still hold, by the records."""
-    left = lot.state.remaining or 0
+    """What a lot should still hold, by the records, or by its last count and what was taken since."""
+    missing = missing_by_counts([lot.pk])
+    left = (lot.state.remaining or 0) - missing.get(lot.pk, 0)
     words = print_amount(abs(left), lot.part.unit, lot.part.unit_kind)
-    return (
-        f"By the records {words} more went out than came in: count it."
-        if left < 0
-        else f"By the records: {words} left."
-    )
+    if left < 0:
+        return f"By the records {words} more went out than came in: count it."
+    return f"By {'its last count' if missing else 'the records'}: {words} left."
 
 
 @shown_in("Stores")
@@ -270,7 +269,16 @@ def lot_scrap(request: HttpRequest, code: str) -> HttpResponse:
         tell_marks(request, form)
         return redirect("items:lot", code=found.code)
     lead = "Old resin and mixed adhesive may heat up by themselves: the marked place, by data sheet and local rules."
-    return _about(found, form, "Write it off", "Write it off", lead, hold=True)
+    return _about(found, form, "Write it off", "Write it off", f"{lead}{_missing_words(found)}", hold=True)
+
+
+def _missing_words(lot: Item) -> str:
+    """What a count found missing is no longer here to be written off."""
+    missing = missing_by_counts([lot.pk]).get(lot.pk, 0)
+    if missing <= 0:
+        return ""
+    words = print_amount(missing, lot.part.unit, lot.part.unit_kind)
+    return f" The {words} that its last count found missing are not among what is left: their reason is told in Counts."
 
 
 @shown_in("Stores")

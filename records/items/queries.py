@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from datetime import datetime
 from typing import Any, NamedTuple
 
 from django.db.models import BigIntegerField, Q, QuerySet, Sum, Value
-from django.db.models.functions import Cast
+from django.db.models.functions import Cast, Coalesce
 
 from plant import codes
 from plant.catalogue.models import Part, PartRevision
@@ -278,6 +278,25 @@ def balances(items: Iterable[int], mark: Mark | None = None) -> dict[int, Balanc
     for item, kind, amount in losses.annotate(total=Sum("amount")):
         (back if kind == Loss.Kind.BACK else waste)[item] += int(amount or 0)
     return {item: Balance(came[item], drawn[item], waste[item], back[item]) for item in wanted}
+
+
+def held_at(moments: Mapping[int, datetime]) -> dict[int, int]:
+    """How much each lot held at its moment, by what is on file now; the same sums as of ``balances``. [steps]"""
+    charges, links = TankEntry.objects.standing().filter(item_id__in=moments), Link.objects.standing().filter(draw=None)
+    links = links.annotate(drawn_at=Coalesce("first__at", "at"))  # its newest version may tell when it was taken out
+    lines = (
+        (1, Receipt.objects.standing().filter(item_id__in=moments), "item_id", "at"),
+        (1, links.filter(child_id__in=moments), "child_id", "drawn_at"),
+        (1, charges.filter(kind=TankEntry.Kind.DRAW), "item_id", "at"),
+        (-1, links.filter(parent_id__in=moments), "parent_id", "drawn_at"),
+        (-1, charges.filter(kind=TankEntry.Kind.CHARGE), "item_id", "at"),
+        (-1, Loss.objects.standing().filter(item_id__in=moments), "item_id", "at"),
+    )
+    held = dict.fromkeys(moments, 0)
+    for sign, rows, column, when in lines:
+        for item, at, amount in rows.values_list(column, when, "amount"):
+            held[item] += sign * (amount or 0) if at <= moments[item] else 0
+    return held
 
 
 def holds_on(items: Iterable[int], mark: Mark | None = None, at: datetime | None = None) -> list[Hold]:

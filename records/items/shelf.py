@@ -7,15 +7,16 @@ from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from typing import NamedTuple
 
-from django.db.models import F
+from django.db.models import F, Q
 
 from plant.catalogue.models import Part
 from plant.people.queries import works_day
 from records.ledger.clock import clock
 
+from .balancing import missing_by_counts
 from .clearing import ACCEPT, decisions_on
 from .keeping import hours, keeping_of
-from .models import Item, LifeExtension, Link, Receipt
+from .models import Item, LifeExtension, Link, Receipt, StockCount
 from .queries import holds_on
 
 QUARANTINE = "quarantine"
@@ -48,20 +49,25 @@ class StockRow:
 def stock_rows(kinds: Collection[str] = ()) -> list[StockRow]:
     """Lots with something left, of some kinds or of all, those that end first at the head of their part.
 
-    A fixed number of queries; a lot whose data sheet limits how it keeps costs two more: there are few of them.
+    What the last count found missing is not there, and what it found too much is. A fixed number of queries; a lot
+    whose data sheet limits how it keeps costs two more: there are few of them.
     """
-    lots = Item.objects.filter(kind=Part.Tracked.LOT, state__remaining__gt=0)
+    may_be_there = Q(state__remaining__gt=0) | Q(pk__in=StockCount.objects.filter(counted__gt=0).values("item"))
+    lots = Item.objects.filter(may_be_there, kind=Part.Tracked.LOT)
     if kinds:
         lots = lots.filter(revision__part__kind__in=kinds)
     lots = lots.select_related("revision__part", "state__place__party", "state__place__station")
     found = {lot.pk: lot for lot in lots}
+    missing = missing_by_counts(found)
+    left = {pk: (lot.state.remaining or 0) - missing.get(pk, 0) for pk, lot in found.items()}
+    found = {pk: lot for pk, lot in found.items() if left[pk] > 0}
     days = dict(Receipt.objects.standing().filter(item__in=found).values_list("item", "expires_on"))
     longer = dict(LifeExtension.objects.filter(item__in=found).order_by("at", "pk").values_list("item", "until"))
     standing = standing_of(list(found.values()))
     held = {hold.item_id for hold in holds_on(found)}
     now = clock.now()
     rows = [
-        _row(lot, longer.get(pk) or days.get(pk, lot.expires_on), standing[pk], pk in held, now)
+        _row(lot, left[pk], longer.get(pk) or days.get(pk, lot.expires_on), standing[pk], pk in held, now)
         for pk, lot in found.items()
     ]
     return sorted(rows, key=lambda row: (row.part.number, _end(row), row.code))
@@ -82,13 +88,12 @@ def _end(row: StockRow) -> date:
     return min(row.last_day or date.max, works_day(row.ends_at) if row.ends_at else date.max)
 
 
-def _row(lot: Item, day: date | None, stands: Accepted, held: bool, now: datetime) -> StockRow:
+def _row(lot: Item, left: int, day: date | None, stands: Accepted, held: bool, now: datetime) -> StockRow:
     ends_at, why = _ends(lot, now)
     if ends_at is not None and day is not None and day < works_day(ends_at):
         ends_at, why = None, ""
     is_past = (day is not None and day < works_day(now)) or (ends_at is not None and ends_at < now)
     place = str(lot.state.place) if lot.state.place else ""
-    left = lot.state.remaining or 0
     return StockRow(
         lot.state.code, lot.part, left, place, day, stands.state, held, is_past, ends_at, why, stands.decide_on
     )

@@ -8,6 +8,7 @@ from django.shortcuts import get_object_or_404, redirect, render
 
 from plant.lists import list_page
 from plant.people.areas import in_area, shown_in
+from plant.quantities import print_amount
 
 from .actions import count_stock, explain_count, swap_consigned
 from .balance_bar import balance_bar
@@ -16,7 +17,7 @@ from .clearing import at_risk
 from .counting import count_rows, lots_at, places_with_lots
 from .forms import CountForm, ExplainForm, SwapConsignedForm
 from .lots import consignment_page, consignment_rows, tanks
-from .models import Consignment, StockCount
+from .models import Consignment, CountReason, Loss, StockCount
 from .shelf import stock_rows
 from .tables import ConsignmentFilter, ConsignmentTable, CountFilter, CountTable, StockFilter, StockTable
 
@@ -85,13 +86,25 @@ def counts(request: HttpRequest) -> HttpResponse:
     return page.file or render(request, "items/counts.html", context)
 
 
+def _explained(reason: CountReason) -> str:
+    """What became of a difference by its reason, and what is still to be done about it."""
+    loss = Loss.objects.filter(entry=reason.entry).first()
+    if loss is not None:
+        part = reason.count.item.part
+        return f"Kept. {print_amount(loss.amount or 0, part.unit, part.unit_kind)} are written off by it."
+    is_unlogged = reason.why == CountReason.Why.UNLOGGED
+    return (
+        f"Kept. {'Log the draw now, with the time at which it was made: that closes the gap.' if is_unlogged else ''}"
+    )
+
+
 @shown_in("Stores")
 def count_explain(request: HttpRequest, number: int) -> HttpResponse:
     """Say why a count differs from the records."""
     found = get_object_or_404(StockCount.objects.select_related("item__state", "item__revision__part"), pk=number)
     form = ExplainForm(request)
     if form.acted(lambda said: explain_count(found, **{n: form.cleaned_data[n] for n in ("why", "words")}, said=said)):
-        messages.success(request, "Kept. What is lost is written off on the lot's page, what was not logged is logged.")
+        messages.success(request, _explained(form.made))
         return redirect("items:counts")
     balance = balanced(found.item)
     is_last = balance is not None and balance.count == found

@@ -9,14 +9,15 @@ from plant.catalogue.models import Part
 from plant.codes import fold
 from plant.equipment.queries import gauge_by_code, is_overdue
 from plant.quantities import Quantity
-from records.ledger.acts import Free, Said, act
+from records.ledger.acts import Act, Free, Said, act
+from records.ledger.models import PrivateWords
 from records.ledger.refusals import Conflict, Refused
 from records.ledger.words import keep_words
 
 from ..locking import lock_items
-from ..making import not_below_nought
-from ..models import CountReason, Item, StockCount
-from ..queries import item_by_code
+from ..making import change_amount, not_below_nought
+from ..models import CountReason, Item, Loss, StockCount
+from ..queries import held_at, item_by_code
 
 
 @dataclass(frozen=True)
@@ -28,7 +29,7 @@ class Counted:
 
 
 def count_stock(counts: Sequence[Counted], *, scale: str = "", said: Said) -> list[StockCount]:
-    """Keep what was counted beside what the records say at that moment. No amount changes.
+    """Keep what was counted beside what the records say of that moment. No amount changes.
 
     ``scale`` is what it was weighed on; one past its check is flagged.
 
@@ -50,12 +51,13 @@ def count_stock(counts: Sequence[Counted], *, scale: str = "", said: Said) -> li
         if gauge is not None and is_overdue(gauge, a.at):
             a.flag("gauge-overdue", gauge=gauge.pk)
         lock_items(lots)
+        due = held_at({lot.pk: a.at for lot in lots})
         return a.write_all(
             StockCount(
                 item=lot,
                 counted=one.quantity.steps,
                 written=one.quantity.written,
-                expected=lot.state.remaining or 0,
+                expected=due[lot.pk],
                 at=a.at,
                 scale=gauge if lot.part.unit_kind == "mass" else None,
             )
@@ -74,7 +76,10 @@ def _lot_of(one: Counted) -> Item:
 
 
 def explain_count(count: StockCount, *, why: str, words: str = "", said: Said) -> CountReason:
-    """Say why a count differs from the records. Refuses ``no-difference``, ``no-reason`` and ``explained``."""
+    """Say why a count differs from the records; what is said to be lost is written off by it, as of the count.
+
+    Written off later by itself it would be missing twice. Refuses ``no-difference``, ``no-reason`` and ``explained``.
+    """
     with act("count explained", said, count=count.pk, why=why, words=Free(words)) as a:
         if a.made:
             return CountReason.objects.get(entry=a.entry)
@@ -82,7 +87,21 @@ def explain_count(count: StockCount, *, why: str, words: str = "", said: Said) -
             raise Refused("no-difference", "This count is what the records say: nothing is to be explained.")
         if why not in CountReason.Why.values:
             raise Refused("no-reason", "Choose why it differs.")
-        return a.write_only(
-            CountReason(count=count, why=why, words=keep_words(words)),
+        kept = keep_words(words)
+        reason = a.write_only(
+            CountReason(count=count, why=why, words=kept),
             Conflict("explained", "Somebody has said why already. Open the counts again."),
         )
+        if why == CountReason.Why.LOST:
+            _write_off(a, count, kept)
+        return reason
+
+
+def _write_off(a: Act, count: StockCount, words: PrivateWords | None) -> None:
+    """What is missing by a count, as the records now say of that moment, is written off."""
+    lot = count.item
+    lock_items([lot])
+    missing = held_at({lot.pk: count.at})[lot.pk] - count.counted
+    if missing > 0:
+        a.write(Loss(item=lot, amount=missing, written=f"found missing by count {count.pk}", reason=words, at=count.at))
+        change_amount(a, lot, -missing)

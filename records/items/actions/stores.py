@@ -13,6 +13,7 @@ from records.ledger.acts import Act, Free, Said, act
 from records.ledger.refusals import Refused
 from records.ledger.words import keep_words
 
+from ..balancing import left_of
 from ..gates import flag_loop, hold_by_cause
 from ..keeping import last_day_of
 from ..locking import lock_items
@@ -146,7 +147,7 @@ def send_back(lot: str, *, words: str, quantity: Quantity | None = None, said: S
 
 def _lose(a: Act, lot: Item, quantity: Quantity | None, kind: str, words: str) -> Loss:
     """A lot, or an amount of it, is no longer here to be used; without an amount it is all that is left."""
-    quantity = quantity or Quantity(max(lot.state.remaining or 0, 0), lot.part.unit_kind)
+    quantity = quantity or Quantity(max(left_of(lot), 0), lot.part.unit_kind)
     if quantity.unit_kind != lot.part.unit_kind:
         raise Refused("wrong-kind", "%(part)s is measured in %(unit)s.", part=lot.part.number, unit=lot.part.unit)
     not_below_nought(quantity)

@@ -18,19 +18,24 @@ from records.items.actions import (
     count_stock,
     explain_count,
     mix_pot,
+    put_in,
     scrap,
     send_back,
     split_lot,
+    take_out,
     tell_use_late,
 )
 from records.items.balance_bar import BalanceBar, balance_bar
 from records.items.balancing import balanced
+from records.items.gates import ask_amount
 from records.items.models import WeighedOn
 from records.items.queries import balances, item_by_code
+from records.items.shelf import stock_rows
 from records.items.weighing import Error, Gap, anywhere_within, combined, error_on, gap_of, together, two_figures
 from tests import builders
 from tests.builders import of, said
 from tests.records.floor.told import tablet
+from tests.refusing import refuses
 
 G = 10**6
 
@@ -220,7 +225,7 @@ def test_a_reason_for_the_difference_stands_beside_it(works):
     worked_lot()
     explain_count(count("16 kg"), why="lost", words="a drum leaked", said=said(2))
     told = balance_bar(balanced(item_by_code("R1")))
-    assert told.explained == "Explained as spilled, spoiled or taken as a sample: “a drum leaked”."
+    assert told.explained == "Explained as spilled, spoiled or taken as a sample: “a drum leaked”, and written off."
 
 
 def test_without_a_count_no_gap_is_told(works):
@@ -256,3 +261,100 @@ def test_the_balance_stands_on_the_page_of_the_lot_and_is_taken_along(works):
     assert amounts["came in"] == "20000"
     assert (amounts["sum: left"], amounts["sum: gap"]) == ("15900", "300")
     assert 'aria-label="Balance"' in tablet().get(reverse("trace:lot_to_frames", args=["R1"])).content.decode()
+
+
+def the_sum_comes_out(found) -> bool:
+    sums = found.sums
+    return sums.received == sums.drawn + found.left + sums.waste + sums.back + found.gap.amount
+
+
+def test_a_use_that_is_told_after_the_count_closes_its_gap_and_is_not_missing_twice(works):
+    worked_lot()
+    builders.a_lot("H1", "HRD-A")
+    mix_pot("P1", mix="EPOXY", inputs=[of("R1", "100 g"), of("H1", "30 g")], said=said(0.5))
+    count("15.9 kg")  # 200 g are missing
+    tell_use_late("P1", lot=of("R1", "200 g"), words="a second can", said=said(0.5))
+    found = balanced(item_by_code("R1"))
+    assert (found.gap.amount, found.left) == (0, 15_900 * G)
+    assert the_sum_comes_out(found)
+    told = "At the count the records said 16.1 kg; by what was told since they say 15.9 kg of that moment."
+    assert told in balance_bar(found).explained
+
+
+def test_the_shelf_and_the_page_of_a_lot_say_the_same_of_what_a_count_found(works):
+    worked_lot()
+    for code in ("R2", "R3"):
+        builders.a_lot(code, quantity="5 kg")
+    split_lot("R3", [of("S9", "5 kg")], said=said(0))
+    for lot, found in (("R1", "15.9 kg"), ("R2", "0 kg"), ("R3", "100 g")):
+        count(found, lot)
+    tell_use_late("S9", lot=of("R1", "100 g"), words="forgotten", said=said(0.5))
+    left = {row.code: row.left for row in stock_rows()}
+    for lot in ("R1", "R2", "R3"):
+        assert left.get(lot, 0) == balanced(item_by_code(lot)).left, lot
+    assert (left["R1"], left["R3"]) == (15_900 * G, 100 * G)
+    assert "R2" not in left  # nobody found any of it: it is not what to take first
+
+
+def test_a_count_that_comes_late_is_held_against_what_the_records_say_of_its_own_moment(works):
+    worked_lot()
+    split_lot("R1", [of("S3", "1 kg")], said=said(2))
+    made = count("16.2 kg")  # taken at 1, without a link, before the kilogram went out
+    assert made.difference == 0
+    assert balanced(item_by_code("R1")).left == 15_200 * G
+
+
+def test_what_a_count_found_lost_is_written_off_with_its_reason_once(works):
+    worked_lot()
+    made = count("15.9 kg")
+    explain_count(made, why="lost", words="a can fell", said=said(2))
+    found = balanced(item_by_code("R1"))
+    assert (found.gap.amount, found.left, found.sums.waste) == (0, 15_900 * G, 800 * G)
+    assert item_by_code("R1").state.remaining == 15_900 * G
+    assert the_sum_comes_out(found)
+
+
+@pytest.mark.parametrize("why", ["unlogged", "unknown", "scales"])
+def test_what_is_not_said_to_be_lost_stays_a_gap_with_its_room(works, why):
+    worked_lot()
+    explain_count(count("15.9 kg"), why=why, words="", said=said(2))
+    found = balanced(item_by_code("R1"))
+    assert (found.gap.amount, found.left, found.sums.waste) == (300 * G, 15_900 * G, 500 * G)
+
+
+def test_a_count_that_was_wrong_is_not_gone_by(works):
+    worked_lot()
+    explain_count(count("1.62 kg"), why="miscounted", words="a figure slipped", said=said(2))
+    found = balanced(item_by_code("R1"))
+    assert (found.count, found.gap, found.left) == (None, None, 16_200 * G)
+
+
+def test_what_was_taken_out_of_a_unit_after_a_count_was_used_before_it(works):
+    builders.a_lot("N1", "INS-BB", quantity="60 pcs")
+    builders.a_front("F1", hours=0)
+    put_in("F1", lot=of("N1", "2 pcs"), said=said(0.5))
+    count("58 pcs", "N1")
+    take_out("F1", item="N1", words="bad", said=said(3))
+    found = balanced(item_by_code("N1"))
+    assert (found.gap.amount, found.left) == (0, 58)
+    assert [one.at for one in found.weighed if one.what == "used"] == [builders.moment(0.5)]
+
+
+def test_all_that_is_left_is_what_the_last_count_left(works):
+    worked_lot()
+    count("15.9 kg")
+    scrap("R1", words="old", said=said(2))
+    found = balanced(item_by_code("R1"))
+    assert (found.left, found.sums.waste, found.gap.amount) == (0, 16_400 * G, 300 * G)
+    assert the_sum_comes_out(found)
+
+
+def test_what_a_count_found_too_much_may_be_taken_and_what_it_found_missing_may_not(works):
+    worked_lot()
+    lot = item_by_code("R1")
+    ask_amount(lot, read_quantity("16.2 kg"), said(2))
+    count("16.4 kg")
+    ask_amount(lot, read_quantity("16.4 kg"), said(2))
+    count_stock([Counted("R1", read_quantity("15.9 kg"))], said=said(1.5))
+    with refuses("over-drawn", "holds 15.9 kg by the records"):
+        ask_amount(lot, read_quantity("16.2 kg"), said(2))
