@@ -84,16 +84,6 @@ def percentile(values: Sequence[float], share: float) -> float:
     return float(ordered[below - 1] + (rank - below) * (ordered[below] - ordered[below - 1]))
 
 
+# How old an entry was when it went up: below so many seconds, in words; older ones are over the last of them.
 AGES = ((60, "under 1 min"), (900, "1 to 15 min"), (3600, "15 min to 1 h"), (8 * 3600, "1 to 8 h"))
 OLDER = "over 8 h"
-
-
-def age_class(seconds: float) -> str:
-    """How old an entry was when it went up, in words. [s]
-
-    Examples
-    --------
-    >>> age_class(5), age_class(3600), age_class(40000)
-    ('under 1 min', '1 to 8 h', 'over 8 h')
-    """
-    return next((words for limit, words in AGES if seconds < limit), OLDER)

@@ -1,5 +1,8 @@
 """Touches and seconds of logged steps, the age of entries when they went up, marks by cause; and no person in them."""
 
+from collections import Counter
+from datetime import timedelta
+
 import numpy
 import pytest
 
@@ -79,6 +82,36 @@ def test_entries_are_counted_by_their_age_when_they_went_up():
         ("under 1 min", 1, 0.5),
         ("1 to 8 h", 1, 0.5),
     ]
+
+
+# Ends of every class, a second to each side: the age in seconds and the class that it falls in.
+ENDS = {
+    0: "under 1 min", 59: "under 1 min", 60: "1 to 15 min", 899: "1 to 15 min", 900: "15 min to 1 h",
+    3599: "15 min to 1 h", 3600: "1 to 8 h", 28799: "1 to 8 h", 28800: "over 8 h",
+}  # fmt: skip
+
+
+@pytest.mark.usefixtures("works")
+def test_an_age_at_the_end_of_a_class_is_in_the_older_one():
+    made = [clock.now() - timedelta(seconds=age) for age in ENDS]
+    send(tablet("operator"), *(a_step("vent", 3, 9000) | {"made_at": at.isoformat()} for at in made))
+    counted = {row.age: row.count for row in age_figures(clock.now())}
+    assert counted == Counter(ENDS.values())
+
+
+@pytest.mark.usefixtures("works")
+def test_a_week_begins_at_midnight_of_the_works_and_none_is_cut(clock_at):
+    """The works' clocks show UTC in winter, and an hour more from 29 March on."""
+    for at in ("2026-03-08T23:59:59+00:00", "2026-03-09T00:00:00+00:00", "2026-04-06T00:30:00+01:00"):
+        clock_at(at)
+        send(tablet("operator"), a_step("vent", 3, 9000) | {"made_at": at})
+    weeks = {"2026-03-02": 1, "2026-03-09": 1, "2026-04-06": 1}
+    assert {row.week.isoformat(): row.count for row in age_figures(clock.now())} == weeks
+    assert {row.week.isoformat(): row.figures.count for row in step_figures(clock.now())} == weeks
+    clock_at("2026-04-26T23:59:59+01:00")  # the week of 2 March is the first of the eight
+    assert {row.week.isoformat() for row in age_figures(clock.now())} == set(weeks)
+    clock_at("2026-04-27T00:00:00+01:00")
+    assert {row.week.isoformat() for row in age_figures(clock.now())} == set(weeks) - {"2026-03-02"}
 
 
 @pytest.mark.usefixtures("works")
