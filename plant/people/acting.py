@@ -28,6 +28,7 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.utils.html import format_html
 from django.utils.safestring import SafeString
+from django.utils.translation import gettext_lazy as _
 
 from records.ledger.acts import Said
 from records.ledger.clock import clock
@@ -47,23 +48,23 @@ class TimeDrawn(forms.CharField):
         try:
             moment = datetime.fromisoformat(super().clean(value))
         except ValueError as wrong:
-            raise forms.ValidationError("This page is damaged. Open it again.") from wrong
+            raise forms.ValidationError(_("This page is damaged. Open it again.")) from wrong
         if moment.tzinfo is None:
-            raise forms.ValidationError("This page is damaged. Open it again.")
+            raise forms.ValidationError(_("This page is damaged. Open it again."))
         return min(moment, clock.now())
 
 
 # What a field says of itself, in the words of the house: the first kind that it is.
-FIELD_WORDS: tuple[tuple[type[forms.Field], dict[str, str]], ...] = (
+FIELD_WORDS: tuple[tuple[type[forms.Field], dict[str, Any]], ...] = (
     (forms.FileField, {"required": "Choose the file.", "empty": "This file is empty. Export it once more."}),
     (
         forms.DateField,
         {"required": "Write a day, as 2026-12-31.", "invalid": "This is no day: write 2026-12-31."},
     ),
-    (forms.ChoiceField, {"required": "Choose one.", "invalid_choice": "Choose one of the list."}),
+    (forms.ChoiceField, {"required": _("Choose one."), "invalid_choice": _("Choose one of the list.")}),
     (forms.ModelChoiceField, {"required": "Choose one.", "invalid_choice": "Choose one of the list."}),
     (forms.IntegerField, {"required": "Write a number.", "invalid": "Write a whole number."}),
-    (forms.Field, {"required": "Fill this in."}),
+    (forms.Field, {"required": _("Fill this in.")}),
 )
 
 LIBRARY_DASHES = "---------"
@@ -204,8 +205,8 @@ class SigningForm(ActForm):
     """An act that a person signs once more by password: a screen left open must not release or free anything."""
 
     password = forms.CharField(
-        label="Your password",
-        help_text="Signed with your name.",
+        label=_("Your password"),
+        help_text=_("Signed with your name."),
         widget=forms.PasswordInput(attrs={"autocomplete": "current-password"}),
     )
 
@@ -219,8 +220,8 @@ class SigningForm(ActForm):
         """
         password, badge = str(self.cleaned_data["password"]), self.request.user.get_username()
         if not may_guess(self.request, badge):
-            raise forms.ValidationError("Too many wrong passwords with this badge. Wait a quarter of an hour.")
+            raise forms.ValidationError(_("Too many wrong passwords with this badge. Wait a quarter of an hour."))
         if not self.request.user.check_password(password):
             count_wrong(self.request, badge)
-            raise forms.ValidationError("This is not the password of your badge. Nothing was kept.")
+            raise forms.ValidationError(_("This is not the password of your badge. Nothing was kept."))
         return password

@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from . import call_views, camera, coming, entries, handing_views, labelling, many_views, tablet, views
+from . import call_views, camera, coming, entries, handing_views, labelling, many_views, own, tablet, views
 
 app_name = "floor"
 urlpatterns = [
@@ -20,6 +20,9 @@ urlpatterns = [
     path("camera/", camera.camera, name="camera"),
     path("kept/", tablet.shell, name="kept"),
     path("fit/", tablet.tablet_fit, name="tablet_fit"),
+    path("own/", own.own, name="own"),
+    path("own/pin/", own.own_pin, name="own_pin"),
+    path("own/password/", own.own_password, name="own_password"),
     path("file/", tablet.file_take, name="file_take"),
     path("codes/", tablet.codes_take, name="codes_take"),
     path("hand-over/", handing_views.hand_over_page, name="hand_over"),

@@ -26,7 +26,7 @@ from plant.people.deputies import deciders_on
 from plant.people.models import Person
 from plant.people.queries import works_day
 from plant.scans import opened
-from plant.speaking import say
+from plant.speaking import languages, say
 from records.items.models import Hold, Item
 from records.items.queries import find_item, holds_on, item_by_code
 from records.ledger.acts import was_taken
@@ -73,7 +73,7 @@ def station_list(request: HttpRequest) -> HttpResponse:
     old = with_old_entries(clock.now()) if answers else []
     stations = Station.objects.order_by("kind", "code")
     told = {"stations": stations, "old_entries": old, "locked": locked_words(), "due": due_words()}
-    return render(request, "floor/station_list.html", told)
+    return render(request, "floor/station_list.html", told | {"tongues": languages()})
 
 
 def due_words(station: str = "") -> list[str]:

@@ -34,6 +34,9 @@ SCREENS = {
     "confirm": f"{BENCH}log/move/?item={UNIT}",
     "kept": "/floor/kept/",
     "fit": "/floor/fit/",
+    "own": "/floor/own/",
+    "own pin": "/floor/own/pin/",
+    "own password": "/floor/own/password/",
     "file": "/floor/file/",
 }
 WRITING = ".pad .key, .log, .key--call, .choose .key, .toast .key, .askone > input[type=file]"
@@ -95,6 +98,16 @@ def test_nor_does_one_without_a_link(tablet: Page):
         settle(tablet)
         found += faults_of(tablet, f"{name} without a link")
     assert not found, "\n".join(found)
+
+
+def test_a_pin_that_was_wrong_is_said_beside_its_pad_and_the_key_below_stays_on_the_screen(tablet: Page):
+    settle(tablet)
+    tablet.evaluate(
+        "() => { import('/static/floor/dialogs.js').then(asks => asks.askPin('PB', 'Wrong. '.repeat(9))); }"
+    )
+    expect(tablet.get_by_role("button", name="Leave it")).to_be_in_viewport(ratio=1)
+    for left, top, right, bottom in tablet.evaluate(BOXES, "dialog .pad .key"):
+        assert min(right - left, bottom - top) >= 21 * MM - 0.6
 
 
 def test_keys_of_the_pad_stand_three_millimetres_apart(tablet: Page):

@@ -90,18 +90,18 @@ def test_somebody_stays_manager():
 
 
 def test_a_session_is_no_place_to_try_passwords_out():
-    operator = a_person("operator")
-    operator.set_password("the one before")
-    operator.save()
+    lead = a_person("lead")
+    lead.set_password("the one before")
+    lead.save()
     client = Client()
-    client.force_login(operator, backend="django.contrib.auth.backends.ModelBackend")
+    client.force_login(lead, backend="django.contrib.auth.backends.ModelBackend")
     form = client.get(address := reverse("people:own_pin")).context["form"]
     told = {field: str(form.initial[field]) for field in ("key", "drawn_at")} | {"new": "2580", "again": "2580"}
     for n in range(settings.AXES_FAILURE_LIMIT):
         client.post(address, told | {"password": f"guess {n}"})
     waiting = client.post(address, told | {"password": "the one before"})
     assert b"Too many wrong passwords" in waiting.content
-    assert not Person.objects.get(pk=operator.pk).pin
+    assert not Person.objects.get(pk=lead.pk).pin
 
 
 @pytest.mark.postgresql
@@ -125,11 +125,11 @@ def test_two_managers_who_close_each_other_at_one_moment_leave_one():
 
 
 def test_the_page_asks_twice_and_for_the_password_in_force():
-    operator = a_person("operator")
-    operator.set_password("the one before")
-    operator.save()
+    lead = a_person("lead")
+    lead.set_password("the one before")
+    lead.save()
     client = Client()
-    client.force_login(operator)
+    client.force_login(lead)
     address = reverse("people:own_password")
 
     def press(**told: str):

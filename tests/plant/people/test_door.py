@@ -68,9 +68,9 @@ def test_a_wrong_password_and_the_wait_are_told_in_the_language_of_the_door():
 
 def test_whoever_chooses_another_language_for_themselves_is_met_in_it_at_the_door():
     client = worlds.signed_in("operator")
-    form = client.get(reverse("people:own_language")).context["form"]
+    form = client.get(reverse("floor:own")).context["form"]
     told = {name: form[name].value() for name in ("key", "drawn_at")}
-    client.post(reverse("people:own_language"), told | {"language": "de"})
+    client.post(reverse("floor:own"), told | {"language": "de"})
     client.post("/sign/out/")
     assert "Wer ist da?" in client.get(DOOR).text
 

@@ -23,7 +23,7 @@ sys.path.insert(0, str(sources.BASE / "deploy"))
 from words import LANGUAGES, brought_up, gathered, not_gathered
 
 # What is told in a way that nobody can follow to its sentence: each comes from a table, a field or another function, in
-# which the sentence is marked by itself; the words of a weak password are the library's, and stand at a desk.
+# which the sentence is marked by itself; the words of a weak password are the library's, which translates them.
 MARKED_ELSEWHERE = {
     "plant/catalogue/cautions.py CAUTIONS[one]",
     "plant/misreads.py self.words",

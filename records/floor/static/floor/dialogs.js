@@ -91,9 +91,8 @@ export function askPin(name, problem) {
     const key = (sign) => keyed(sign, "", () => type(sign));
     const last = [keyed(say("Rub out"), "", rub, "key w"), key("0"), enter];
     const pad = draw("section", { class: "pad", "aria-label": say("Number pad") }, [..."123456789"].map(key), last);
-    const frame = draw("div", { class: "pin-pad" }, problem ? note("bad", problem, "alert") : "", shown, pad);
-    frame.tabIndex = -1;
-    frame.onkeydown = (event) => {
+    const frame = draw("div", { class: "pin-pad", tabindex: "-1" }, problem ? note("bad", problem, "alert") : "", shown);
+    frame.onkeydown = pad.onkeydown = (event) => {
       if (/^\d$/.test(event.key)) type(event.key);
       else if (event.key === "Backspace") rub();
       else if (event.key === "Enter" && pin.length >= LEAST) end(pin);
@@ -103,6 +102,6 @@ export function askPin(name, problem) {
     };
     queueMicrotask(() => frame.focus());
     show();
-    return [frame];
+    return [frame, pad];
   });
 }
