@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from csp.decorators import csp_update
+from django.conf import settings
 from django.http import HttpRequest, HttpResponse
 from django.template.loader import render_to_string
+from django.utils import translation
 
 from plant.people.areas import in_area
 
@@ -17,5 +19,6 @@ def camera(_: HttpRequest) -> HttpResponse:
 
 
 def camera_page() -> str:
-    """The same for everybody: the worker keeps it for the time without a link."""
-    return render_to_string("floor/camera.html")
+    """The same for everybody, as the shell is: the worker keeps it, and a script says it in the language in use."""
+    with translation.override(settings.LANGUAGE_CODE):
+        return render_to_string("floor/camera.html")

@@ -9,11 +9,12 @@ import pytest
 from django.contrib.staticfiles import finders
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
+from django.utils import translation
 
 from plant.people.models import Person
 from records.floor.asking import Question
 from records.floor.sitting import check_sitting
-from records.floor.tablet import PLAIN, shell_files, shell_page
+from records.floor.tablet import PLAIN, shell_files, shell_page, shell_version
 from records.floor.tasks import TASKS, make_task, measure_task, step_task
 from records.items.actions import place_hold
 from records.ledger.clock import clock
@@ -134,6 +135,17 @@ def test_every_module_that_the_shell_imports_is_kept_by_the_worker():
         with open(f"{folder}/{name}", encoding="utf-8") as module:
             imported = {line.split('"./')[1].split('"')[0] for line in module if 'from "./' in line}
         assert imported <= kept, name
+
+
+@pytest.mark.parametrize("language", ["en", "de", "it"])
+def test_the_version_of_the_shell_is_the_same_whoever_asks_first(language):
+    """Each process of the server works it out at its first page; two of them may not disagree."""
+    shell_version.cache_clear()
+    with translation.override("en"):
+        expected = shell_version()
+    shell_version.cache_clear()
+    with translation.override(language):
+        assert shell_version() == expected
 
 
 def test_the_worker_names_what_it_keeps_and_a_version():

@@ -1,7 +1,8 @@
 // The camera in place of a hand scanner: the browser's own detector where it has one for these symbols, else the decoder
 // that is served from here. What was read goes back to the screen that asked, as if a scanner had typed it.
 import { applySize } from "./fitting.js";
-import { say } from "./say.js";
+import { languageHere } from "./rules.js";
+import { say, sayPage, speak } from "./say.js";
 
 const page = document.querySelector("[data-camera-page]");
 const video = page.querySelector("video");
@@ -66,6 +67,8 @@ async function look(read) {
 }
 
 async function begin() {
+  await speak(await languageHere());
+  sayPage(document.body);
   page.querySelector("[data-back]").href = back();
   try {
     if (!navigator.mediaDevices?.getUserMedia) throw new Error("no camera here");

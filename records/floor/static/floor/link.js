@@ -31,7 +31,7 @@ export async function state() {
 
 async function noted(is) {
   await remember("link", { is, at: Date.now() });
-  navigator.serviceWorker?.controller?.postMessage({ link: is === "linked" });
+  navigator.serviceWorker?.controller?.postMessage({ link: is !== "none" });
 }
 
 function token() {

@@ -19,6 +19,11 @@ export async function rules() {
   return known;
 }
 
+// A page that is the same for everybody is said in the language of whoever is active.
+export async function languageHere() {
+  return (await rules().catch(() => null))?.person.language ?? "en";
+}
+
 // What was logged here and the snapshot does not know yet is laid over it; a mis-tap that was taken back is left out.
 function layAll(known, all) {
   const newer = all.filter((entry) => counts(entry) && (entry.state === "waiting" || entry.answered_at > known.as_of));

@@ -10,7 +10,7 @@ import { startDue } from "./due.js";
 import { startHeld } from "./held.js";
 import { startPad } from "./pad.js";
 import { photosOf, sentAhead, startPhotos, sweepPhotos } from "./photos.js";
-import { rules } from "./rules.js";
+import { languageHere } from "./rules.js";
 import { startScans, takeUpCamera } from "./scanned.js";
 import { startPots } from "./pots.js";
 import { labelDue, printDue, startLabels } from "./printing.js";
@@ -56,11 +56,6 @@ async function drawBar() {
     lines.push(clock > 0 ? say("This tablet’s clock is %(minutes)s min slow. Times are being put right.", { minutes }) : say("This tablet’s clock is %(minutes)s min fast. Times are being put right.", { minutes }));
   }
   waitingLine.textContent = lines.join(" ");
-}
-
-// Without a link the page is the same for everybody: whoever is active is spoken to in their language.
-async function languageHere() {
-  return (await rules().catch(() => null))?.person.language ?? "en";
 }
 
 const logAll = async (made) => sendAll(await keepAll(made));
