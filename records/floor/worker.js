@@ -11,6 +11,7 @@ const PATIENCE_MS = 4_000;
 const PART_MS = 15_000; // all parts come at once where the version is new
 const FORM_MS = 15_000;
 const FILE_MS = 60_000;
+const AT_ONCE = 4; // of the six connections that browsers commonly keep to a site
 const QUIET_MS = 10_000; // so long after a failure nothing is waited for
 let failedAt = 0;
 let keeping = null;
@@ -20,14 +21,21 @@ self.addEventListener("install", (event) => {
   event.waitUntil(keepShell().then(() => self.skipWaiting()));
 });
 
+// A few at a time: one by one the way there and back counts for each, and a page that is used meanwhile needs connections too.
 async function keepShell() {
   const cache = await caches.open(CACHE);
-  for (const address of SHELL) {
-    const answer = await fetch(address, { cache: "no-cache", signal: AbortSignal.timeout(PART_MS) });
-    if (!answer.ok || answer.redirected) throw new Error(`${address} could not be kept`);
-    await allOf(answer);
-    await cache.put(address, answer);
-  }
+  const left = [...SHELL];
+  const keepNext = async () => {
+    for (let address = left.shift(); address; address = left.shift()) await keepOne(cache, address);
+  };
+  await Promise.all(Array.from({ length: AT_ONCE }, keepNext));
+}
+
+async function keepOne(cache, address) {
+  const answer = await fetch(address, { cache: "no-cache", signal: AbortSignal.timeout(PART_MS) });
+  if (!answer.ok || answer.redirected) throw new Error(`${address} could not be kept`);
+  await allOf(answer);
+  await cache.put(address, answer);
 }
 
 // All of an answer is here. One whose head was cut off on the way is given out by a browser as one without content.

@@ -3,6 +3,7 @@
 from collections.abc import Iterator
 
 import pytest
+from django.core.servers.basehttp import WSGIRequestHandler
 
 from tests.deploy.scripts import installing
 
@@ -24,6 +25,14 @@ def browser_type_launch_args(browser_type_launch_args: dict) -> dict:
     if not chromium:
         pytest.skip("Chromium is not installed on this machine")
     return browser_type_launch_args | {"executable_path": chromium, "args": FLAGS}
+
+
+@pytest.fixture(scope="session", autouse=True)
+def _answers_go_at_once() -> Iterator[None]:
+    """The test server writes head and body apart, and the second would wait 40 ms for the receipt of the first."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(WSGIRequestHandler, "disable_nagle_algorithm", True)
+        yield
 
 
 @pytest.fixture(scope="session")
