@@ -15,8 +15,8 @@ from records.floor.actions import call_lead, hand_over, note_differences, print_
 from records.floor.models import Difference
 from records.inspection.actions import Line, record_sheet
 from records.inspection.models import Measurement
-from records.items.actions import Counted, count_stock, place_hold
-from records.items.models import Consignment
+from records.items.actions import Counted, clean_tank, count_stock, place_hold
+from records.items.models import Consignment, Link
 from records.ledger.acts import Said
 from records.ledger.clock import clock
 from records.ledger.models import Flag
@@ -123,6 +123,9 @@ class OnDesks:
     tablet: str
     lost: str
     reported: str
+    scan: UUID
+    scanned: str
+    cleaning: UUID
 
 
 def a_count() -> int:
@@ -182,6 +185,18 @@ def damage_told() -> str:
         return report_damage(worlds.HERE, words="a crack", contact="rider@example.org", said=said).code
 
 
+def a_scan() -> tuple[UUID, str]:
+    """A mixed pot's entry, and a lot that was scanned into the pot."""
+    link = Link.objects.filter(entry__kind="pot mixed").select_related("entry", "parent__state").earliest("pk")
+    return link.entry.key, link.parent.code
+
+
+def a_cleaning() -> UUID:
+    """A cleaning of a tank."""
+    with clock.at(worlds.AFTER):
+        return clean_tank("T-1", said=worlds.by()).entry.key
+
+
 def all_of_it() -> OnDesks:
     """One of each."""
     recipe = a_recipe()
@@ -211,4 +226,6 @@ def all_of_it() -> OnDesks:
         a_registered_tablet(),
         a_lost_tablet(),
         damage_told(),
+        *a_scan(),
+        a_cleaning(),
     )

@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from . import lot_views, views
+from . import lot_views, right_views, views
 
 app_name = "items"
 urlpatterns = [
@@ -16,7 +16,11 @@ urlpatterns = [
     path("charge/<path:code>/", lot_views.tank_charge, name="tank_charge"),
     path("draw/<path:code>/", lot_views.tank_draw, name="tank_draw"),
     path("clean/<path:code>/", lot_views.tank_clean, name="tank_clean"),
+    path("cleaning/<uuid:of>/", right_views.clean_withdraw, name="clean_withdraw"),
     path("tank/<path:code>/", lot_views.tank, name="tank"),
+    path("inputs/<path:code>/late/", right_views.input_late, name="input_late"),
+    path("inputs/<path:code>/", right_views.inputs, name="inputs"),
+    path("input/<uuid:of>/<path:was>/", right_views.input_correct, name="input_correct"),
     path("consignment/<str:code>/", views.consignment, name="consignment"),
     path("consignment/<str:code>/swap/", views.consignment_swap, name="consignment_swap"),
     path("lot/<str:code>/", lot_views.lot, name="lot"),

@@ -1,0 +1,121 @@
+"""Forms that put right what went into what: a wrong scan, and a use that was forgotten."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import datetime
+from typing import Any
+
+from django import forms
+from django.http import HttpRequest
+
+from plant.people.acting import ActForm, one_of
+from plant.people.queries import works_zone
+from plant.scans import opened
+from plant.times import read_time
+from records.ledger.acts import Said
+from records.ledger.clock import clock
+from records.ledger.refusals import Refused
+
+from .actions.correcting import Correction
+from .forms import QuantityField
+from .lot_forms import REASON
+from .making import Input
+
+OTHER, NONE = "other", "none"
+WHAT_IS_RIGHT = {OTHER: "Another one went in", NONE: "Nothing of it went in"}
+
+
+class _PartField(forms.CharField):
+    """The part of a lot that is not on file yet."""
+
+    def __init__(self) -> None:
+        super().__init__(
+            required=False,
+            max_length=40,
+            label="Its part",
+            help_text="Only for a lot that is not booked in yet: read it off the label.",
+        )
+
+
+class _ScannedField(forms.CharField):
+    """A code, by scan or typed."""
+
+    def __init__(self, label: str, **more: Any) -> None:
+        super().__init__(max_length=400, label=label, help_text="Scan it, or type its code.", **more)
+
+    def clean(self, value: Any) -> str:
+        return opened(super().clean(value)).strip()
+
+
+class RightForm(ActForm):
+    """What was scanned did not go in: what did, or that nothing did, and how one knows."""
+
+    act = "link corrected"
+
+    choice = one_of(WHAT_IS_RIGHT.items(), "What is right")
+    right = _ScannedField("What went in", required=False)
+    part = _PartField()
+    words = forms.CharField(widget=forms.Textarea({"rows": 3}), label="How it was found", help_text=REASON)
+
+    def clean(self) -> dict[str, Any]:
+        told = super().clean() or {}
+        if told.get("choice") == OTHER and not told.get("right") and "right" not in self.errors:
+            self.add_error("right", "Scan what went in, or say that nothing of it did.")
+        if told.get("choice") == NONE and told.get("right"):
+            self.add_error("right", "Leave this empty where nothing went in, or choose that another one did.")
+        return told
+
+    @property
+    def is_other(self) -> bool:
+        """Whether something else went in."""
+        return bool(self.cleaned_data["choice"] == OTHER)
+
+    def correction(self, was: str) -> Correction:
+        """What was scanned, and what it should have been."""
+        return Correction(was, self.cleaned_data["right"], self.cleaned_data["part"])
+
+
+class LateForm(ActForm):
+    """An amount of a lot that went in and that nobody logged: when, and how one knows."""
+
+    act = "use told late"
+
+    lot = _ScannedField("Lot that went in")
+    part = _PartField()
+    amount = QuantityField(label="How much")
+    when = forms.CharField(
+        label="When it went in", help_text="By the works’ clock.", widget=forms.TextInput({"type": "datetime-local"})
+    )
+    words = forms.CharField(widget=forms.Textarea({"rows": 3}), label="How it was found", help_text=REASON)
+
+    def __init__(self, request: HttpRequest) -> None:
+        super().__init__(request)
+        self.order_fields(["lot", "amount", "when", "words", "part"])
+
+    def clean_when(self) -> datetime:
+        """The moment of the use, by the works' clock."""
+        try:
+            when = read_time(self.cleaned_data["when"].strip(), works_zone())
+        except (Refused, OverflowError) as wrong:
+            raise forms.ValidationError(str(wrong)) from wrong
+        if when > clock.now():
+            raise forms.ValidationError("This moment has not come yet. Write when it went in.")
+        return when
+
+    def said(self) -> Said:
+        """It has happened already, at the moment that is told."""
+        return replace(super().said(), at=self.cleaned_data["when"], done=True)
+
+    def input(self) -> Input:
+        """The lot that went in, with its amount."""
+        told = self.cleaned_data
+        return Input(told["lot"], told["amount"], part=told["part"])
+
+
+class UndoneForm(ActForm):
+    """What was told of was not done."""
+
+    act = "entry withdrawn"
+
+    words = forms.CharField(widget=forms.Textarea({"rows": 3}), label="How it was found", help_text=REASON)

@@ -1,0 +1,140 @@
+"""Pages on which it is put right what went into what."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from uuid import UUID
+
+from django.contrib import messages
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+
+from plant.catalogue.models import Part
+from plant.codes import fold
+from records.ledger.acts import Said
+from records.ledger.refusals import Refused
+
+from .actions import correct_link, tell_use_late, withdraw
+from .actions.correcting import entry_of, standing_line, standing_links
+from .lot_views import tell_marks
+from .lots import tank_page
+from .models import Item, Link, TankEntry
+from .queries import item_by_code
+from .right_forms import LateForm, RightForm, UndoneForm
+
+
+def thing_here(code: str) -> Item:
+    """The lot or unit of an address, or 404."""
+    try:
+        return item_by_code(code)
+    except Refused as refused:
+        raise Http404(str(refused)) from refused
+
+
+def inputs(request: HttpRequest, code: str) -> HttpResponse:
+    """What went into a thing by what was scanned, each to be put right, and the way to tell of more."""
+    thing = thing_here(code)
+    links = (
+        Link.objects.newest()
+        .filter(child=thing, status=Link.Status.STANDS)
+        .select_related("first__entry", "entry__by__name_words", "parent__state", "parent__revision__part")
+    )
+    told = list(links.order_by("at", "pk"))
+    context = {
+        "thing": thing,
+        "scanned": [(link, (link.first or link).entry.key) for link in told if not (link.draw_id or link.feed_id)],
+        "worked_out": [link for link in told if link.draw_id or link.feed_id],
+        "takes_more": thing.part.kind != Part.Kind.BLADDER,
+    }
+    return render(request, "items/inputs.html", context)
+
+
+def input_correct(request: HttpRequest, of: UUID, was: str) -> HttpResponse:
+    """Something that was scanned did not go in: something else did, or nothing."""
+    form = RightForm(request)
+
+    def put_right(said: Said) -> Link | TankEntry:
+        if form.is_other:
+            made = correct_link(of, form.correction(was), words=form.cleaned_data["words"], said=said)
+        else:
+            made = withdraw(of, was=was, words=form.cleaned_data["words"], said=said)  # type: ignore[assignment]
+        return made[0] if isinstance(made, Sequence) else made
+
+    if not form.acted(put_right):
+        return form.page("items/input_correct.html", {"about": _scanned(of, was), "was": fold(was)})
+    found: Link | TankEntry = form.made
+    told = "Put right. " if form.is_other else "Taken back. "
+    messages.success(request, f"{told}{fold(was)} stays readable beside it, and a hold stays until it is lifted.")
+    tell_marks(request, form)
+    if isinstance(found, TankEntry):
+        return redirect("items:tank", code=found.tank.code)
+    return redirect("items:inputs", code=found.child.code)
+
+
+@dataclass(frozen=True)
+class Scanned:
+    """What was scanned into a thing or charged into a tank, and where it is by that. [steps]"""
+
+    taken: Item
+    amount: int | None
+    at: datetime
+    where: str
+    is_charge: bool
+
+
+def _scanned(of: UUID, was: str) -> Scanned:
+    """What an address names, or 404 where it no longer stands."""
+    try:
+        entry = entry_of(of)
+        line = standing_line(entry, was)
+        links = [] if line is not None else standing_links(entry, was)
+    except Refused as refused:
+        raise Http404(str(refused)) from refused
+    if line is not None and line.item is not None and line.kind == TankEntry.Kind.CHARGE:
+        return Scanned(line.item, line.amount, line.at, line.tank.code, is_charge=True)
+    if not links:
+        raise Http404(f"This entry made no link to {was} that still stands.")
+    return Scanned(links[0].parent, links[0].amount, links[0].at, links[0].child.code, is_charge=False)
+
+
+def input_late(request: HttpRequest, code: str) -> HttpResponse:
+    """Something went in and nobody logged it."""
+    thing = thing_here(code)
+    form = LateForm(request)
+    if form.acted(
+        lambda said: tell_use_late(thing.code, lot=form.input(), words=form.cleaned_data["words"], said=said)
+    ):
+        messages.success(request, f"{form.made.parent.code} is in {thing.code} now, as of when it went in.")
+        tell_marks(request, form)
+        return redirect("items:inputs", code=thing.code)
+    return form.page("items/input_late.html", {"thing": thing})
+
+
+def _cleaning(of: UUID) -> TankEntry:
+    """The cleaning that an entry told of, or 404 where it no longer stands."""
+    try:
+        line = standing_line(entry_of(of))
+    except Refused as refused:
+        raise Http404(str(refused)) from refused
+    if line is None or line.kind != TankEntry.Kind.CLEAN:
+        raise Http404("This entry told of no cleaning that still stands.")
+    return line
+
+
+def clean_withdraw(request: HttpRequest, of: UUID) -> HttpResponse:
+    """A cleaning that was told of was not done: the lots before it count again."""
+    form = UndoneForm(request)
+    if form.acted(lambda said: withdraw(of, words=form.cleaned_data["words"], said=said)):
+        tank = form.made.tank
+        messages.success(request, f"{tank.code} was not cleaned: what was drawn since may hold every lot before, too.")
+        return redirect("items:tank", code=tank.code)
+    tank = _cleaning(of).tank
+    told = {
+        "page": tank_page(tank),
+        "finding": "Take a cleaning back:",
+        "press": "It was not cleaned",
+        "lead": "What was drawn since may then hold every lot from before, and stands in its traces again.",
+    }
+    return form.page("items/tank_form.html", told)
