@@ -59,6 +59,7 @@ MODULES = (
     "gauge.js",
     "gs1.js",
     "fitting.js",
+    "going.js",
     "held.js",
     "kept.js",
     "keys.js",

@@ -4,7 +4,7 @@ import re
 
 import pytest
 
-from records.floor.tablet import MODULES
+from records.floor.tablet import MODULES, WORKER
 from tests import sources
 
 FOLDER = sources.BASE / "records" / "floor" / "static" / "floor"
@@ -46,3 +46,11 @@ def test_what_a_script_takes_is_given(name):
 def test_a_tablet_keeps_every_script_that_another_takes():
     assert {file for name in SCRIPTS for file, _ in taken(name)} <= set(MODULES) <= SCRIPTS.keys()
     assert SCRIPTS.keys() - {file for name in SCRIPTS for file, _ in taken(name)} <= BEGIN
+
+
+@pytest.mark.parametrize("name", ["worker.js", *sorted(SCRIPTS)])
+def test_whatever_a_script_asks_of_the_server_has_an_end(name):
+    """A browser keeps few connections to a site: each that a dead link holds is missing once it is back."""
+    text = WORKER.read_text(encoding="utf-8") if name == "worker.js" else SCRIPTS[name]
+    asked = [rest.split(";")[0] for rest in re.split(r"\bfetch\(|new Request\(", text)[1:]]
+    assert [one for one in asked if "signal" not in one] == []

@@ -1,7 +1,8 @@
 // Another badge changes the person at once; the name in the bar does, with tiles and PIN, on a tablet of the works.
 import { isAsking, whenBadge } from "./dialogs.js";
+import { post } from "./link.js";
 import { isHere } from "./still.js";
-import { askWho, changeTo, isRegistered } from "./who.js";
+import { askWho, changeTo, isRegistered, needsLink } from "./who.js";
 
 function again(person) {
   if (!person) return;
@@ -13,14 +14,19 @@ function again(person) {
 
 async function onChange(event) {
   const form = event.target;
-  if (!form.matches?.("form.who") || form.dataset.out) return;
+  if (!form.matches?.("form.who")) return;
   event.preventDefault();
   if (await isRegistered()) {
     again(await askWho());
     return;
   }
-  form.dataset.out = "yes"; // another browser signs out, and in by password
-  form.submit();
+  try {
+    const { ok } = await post(form.action, {}); // another browser signs out, and in by password
+    if (ok) location.assign("/sign/in/");
+    else form.submit();
+  } catch {
+    await needsLink();
+  }
 }
 
 export function startWho() {

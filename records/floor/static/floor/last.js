@@ -1,4 +1,6 @@
 // The press that takes the last answer and logs: the entry is asked of the server, or made here where the screen was drawn here.
+import { lost } from "./link.js";
+
 const PATIENCE_MS = 4_000;
 
 // The entry of a pressed form; nothing where more is asked first: then that screen is opened.
@@ -17,6 +19,7 @@ async function asked(address) {
     const answer = await fetch(address, { headers: { Accept: "application/json" }, signal: AbortSignal.timeout(PATIENCE_MS) });
     return answer.ok ? (await answer.json()).entry : null;
   } catch {
-    return null; // without a link the same address is drawn from the tablet
+    await lost(); // the same address is drawn from the tablet
+    return null;
   }
 }

@@ -12,6 +12,7 @@ const SNAPSHOT = "/floor/snapshot/";
 const BATCH = 40;
 const PATIENCE_MS = 15_000;
 export const ENOUGH_MS = 6_000; // for what somebody waits at
+const SOON_MS = 2_500; // where there was no link a moment ago
 export const EVERY_MS = 15_000;
 const FRESH_MS = 60_000;
 const heard = "BroadcastChannel" in globalThis ? new BroadcastChannel("framethread") : null;
@@ -28,6 +29,9 @@ export function tellOthers() {
 export async function state() {
   return (await recall("link")) ?? { is: "unknown" };
 }
+
+// No link for what somebody waits at: the next screen is drawn at once.
+export const lost = () => noted("none").then(tellOthers);
 
 async function noted(is) {
   await remember("link", { is, at: Date.now() });
@@ -180,7 +184,9 @@ export async function sendAll(kept) {
   try {
     await withRoom(signWaiting);
     tellOthers();
-    await Promise.race([send(), new Promise((resolve) => setTimeout(resolve, ENOUGH_MS))]);
+    const patience = (await state()).is === "none" ? SOON_MS : ENOUGH_MS;
+    const isSent = await Promise.race([send().then(() => true), new Promise((resolve) => setTimeout(resolve, patience, false))]);
+    if (!isSent) await lost();
     return await Promise.all(kept.map((one) => entryOf(one.key)));
   } catch {
     return kept;

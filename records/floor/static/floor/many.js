@@ -3,6 +3,7 @@ import { carrierTold, wrongCarrier } from "./carrying.js";
 import { copyWords } from "./copies.js";
 import { entriesOf, halfOf, isReady, listOf, toolOf } from "./lists.js";
 import { sendAll, state as linkState, takeAlong } from "./link.js";
+import { goesOn, stays } from "./going.js";
 import { drawList } from "./manyscreen.js";
 import { change, keepAll, recall, remember } from "./outbox.js";
 import { sheetWords } from "./paper.js";
@@ -119,6 +120,7 @@ async function log() {
   const { known, list, state, station } = on;
   if (!isReady(on) || on.busy || !(await stillHere())) return;
   on.busy = true;
+  goesOn(document.querySelector("[data-many-press] button"));
   const by = (await recall("active")) || document.querySelector("[data-badge]")?.dataset.badge || "";
   const sitting = ((await recall("sittings")) ?? {})[by];
   // With a link the gates are met before anything counts as done; without one it has happened.
@@ -129,6 +131,7 @@ async function log() {
     there = await keepAll(made);
   } catch {
     on.busy = false;
+    stays();
     tellWrong(`${say("Nothing was kept: this tablet is full. Write it down, and tell your lead.")} ${await sheetWords()}`);
     return;
   }
@@ -147,6 +150,7 @@ async function whatBecame(entries) {
     for (const entry of refused) await change(entry.key, { state: "aside" }); // it stands on the list still, and is told again under another key
     on.state.key = crypto.randomUUID();
     await keep();
+    stays();
     drawList(on);
     tellWrong([...new Set(refused.map((entry) => entry.words))].join(" "));
     return;

@@ -1,12 +1,13 @@
 // A tablet on the floor: the bar that tells of the link, the press that logs, and the worker for the time without a link.
 import { startCalls } from "./calls.js";
-import { EVERY_MS, photoKept, send, sendAll, state, takeAlong, tellOthers, whenChanged } from "./link.js";
+import { EVERY_MS, lost, photoKept, send, sendAll, state, takeAlong, tellOthers, whenChanged } from "./link.js";
 import { change, entries, entryOf, keepAll, makeRoom, recall, remember, toldAsDone } from "./outbox.js";
 import { startCodes } from "./gathering.js";
 import { lastEntry } from "./last.js";
 import { openMany } from "./many.js";
 import { sheetWords } from "./paper.js";
 import { startDue } from "./due.js";
+import { goesOn, startGoing, stays } from "./going.js";
 import { startHeld } from "./held.js";
 import { startPad } from "./pad.js";
 import { photosOf, sentAhead, startPhotos, sweepPhotos } from "./photos.js";
@@ -70,11 +71,12 @@ async function onPress(event) {
   const button = event.submitter ?? form.querySelector("button");
   if (form.dataset.busy) return;
   form.dataset.busy = "yes";
+  goesOn(button ?? document.querySelector(`button[form="${form.id}"]`));
   const told = form.dataset.entry ? JSON.parse(form.dataset.entry) : await lastEntry(form, button);
   if (!told) return;
   const second = (await stillHere()) ? await besides(told) : null;
   if (second === null) {
-    delete form.dataset.busy;
+    left(form);
     return;
   }
   const isDone = told.done || button?.value === "yes";
@@ -91,13 +93,19 @@ async function onPress(event) {
     if (isDone && before?.state === "refused") await toldAsDone(first.key);
     kept = await keepAll(told.holds && !before ? [first, holdWith(first)] : [first]);
   } catch {
-    delete form.dataset.busy;
+    left(form);
     nothingKept(form, button);
     return;
   }
   const [entry] = await sendAll(kept);
   if (entry.state === "refused" || entry.state === "conflict") showRefused(form, entry);
   else await goOn(form, entry, told.holds);
+}
+
+// It may be pressed once more.
+function left(form) {
+  delete form.dataset.busy;
+  stays();
 }
 
 // The hold of what a reading outside was kept of; what has no number yet is named by the entry that makes it.
@@ -151,7 +159,7 @@ async function nothingKept(form, button) {
 }
 
 function showRefused(form, entry) {
-  delete form.dataset.busy;
+  left(form);
   document.querySelector("main h1").textContent = say("Not logged yet");
   document.querySelector("[data-refusal]")?.remove();
   const said = note("bad", entry.words, "alert");
@@ -188,6 +196,7 @@ async function keyOfSession(snapshot) {
 async function begin() {
   applySize();
   startTouching();
+  startGoing();
   await speak(isShell ? await languageHere() : document.documentElement.lang);
   if (isShell) sayPage(document.body);
   document.addEventListener("submit", onPress);
@@ -201,6 +210,7 @@ async function begin() {
       document.querySelector("main")?.prepend(note("watch", say("What you log here goes under %(name)s. Change if that is not you.", { name })));
     }
   }
+  if (isShell) await lost().catch(() => {}); // the worker gave it out because no answer came
   drawBar().catch(() => {});
   if (isShell) await drawShell();
   tellWhatBecame();

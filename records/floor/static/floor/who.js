@@ -158,7 +158,7 @@ function cleared() {
 export async function changeTo(badge, { scanned = false, tile = false } = {}) {
   const person = (await personOf(badge)) ?? ((await state()).is === "none" ? null : { badge });
   if (!person) return refuse(say("No badge %(badge)s is known on this tablet. Scan it again.", { badge }));
-  if (!(await isRegistered())) return refuse(say("This tablet is not registered. To change, sign in with your password where there is a link."));
+  if (!(await isRegistered())) return needsLink();
   const proof = await prove(person, { scanned, tile });
   if (!proof) return null;
   const who = { ...person, ...(proof.badge ? { badge: proof.badge, name: proof.name } : {}) };
@@ -172,6 +172,8 @@ async function refuse(words) {
   await askOne(words, "", []);
   return null;
 }
+
+export const needsLink = () => refuse(say("This tablet is not registered. To change, sign in with your password where there is a link."));
 
 export async function askWho() {
   const told = await askBadge(say("Who are you?"), say("Scan your badge."), await tiles());
