@@ -389,6 +389,14 @@ def carrier_put_on():
     return lambda s: steps.put_carrier("F1", kind="tag", symbol="F1", said=s)
 
 
+@exercise("entry withdrawn")
+def carrier_withdrawn():
+    builders.a_front()
+    told = said(0.4)
+    steps.put_carrier("F1", kind="tag", symbol="F1", said=told)
+    return lambda s: steps.withdraw_carrier(told.key, words="other frame", said=s)
+
+
 @exercise("carrier taken off")
 def carrier_taken_off():
     builders.a_front("F1")

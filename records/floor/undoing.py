@@ -17,7 +17,7 @@ from records.items.models import Item, Link
 from records.ledger.acts import Said
 from records.ledger.models import Entry
 from records.ledger.refusals import Refused
-from records.steps.actions import withdraw_step, withdraw_unit
+from records.steps.actions import withdraw_carrier, withdraw_step, withdraw_unit
 
 MIS_TAP = "mis-tap"
 # The key stands for ten seconds; a clock put right meanwhile may shift them. A choice of this project, no source.
@@ -31,6 +31,7 @@ BY_KIND: dict[str, Callable[[UUID, Said], object]] = {
     "pot mixed": lambda of, said: withdraw_pot(of, words=MIS_TAP, said=said),
     "pot metered": lambda of, said: withdraw_pot(of, words=MIS_TAP, said=said),
     "hold placed": lambda of, said: withdraw_hold(of, words=MIS_TAP, said=said),
+    "carrier put on": lambda of, said: withdraw_carrier(of, words=MIS_TAP, said=said),
     "item moved": lambda of, said: withdraw_move(of, words=MIS_TAP, said=said),
 }
 # What no press takes back, and what to do then; ``undo.js`` says the same before anybody presses.
@@ -41,7 +42,6 @@ INSTEAD = {
     "shipped": _("This can't be undone by a press. Tell Review at once."),
     "stock counted": _("This can't be undone by a press. Count once more: the last count stands."),
     "measured again later": _("This can't be undone by a press. Measure it when its time has come."),
-    "carrier put on": _("This can't be undone by a press. Put the right one on, and scan it."),
     "shift handed over": _("This can't be undone by a press. Hand over once more: the last page stands."),
     "hold lifted": _("This can't be undone. Hold it again at once, and say why."),
     "item scrapped": _("This can't be undone. Keep the part, mark it, and tell Review at once."),

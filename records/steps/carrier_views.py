@@ -1,6 +1,8 @@
-"""Pages of carriers: units that are not known as their stage asks, one put on, one that is gone."""
+"""Pages of carriers: units that are not known as their stage asks, one put on, one that is gone, one taken back."""
 
 from __future__ import annotations
+
+from uuid import UUID
 
 from django.contrib import messages
 from django.http import Http404, HttpRequest, HttpResponse
@@ -10,11 +12,14 @@ from plant.catalogue.models import Part
 from plant.people.areas import in_area, shown_in
 from records.items.models import Item
 from records.items.queries import find_item
+from records.ledger.acts import Said
 
-from .actions import put_carrier, take_carrier_off
+from .actions import put_carrier, take_carrier_off, withdraw_carrier
+from .actions.carriers import told_of_carriers
 from .astray import astray
-from .carrying import carriers_of, expected
-from .forms import CarrierForm, CarrierOffForm
+from .carrying import carriers_of, expected, on_now
+from .forms import CarrierBackForm, CarrierForm, CarrierOffForm
+from .models import UnitCarrier
 
 
 @in_area("Stores")
@@ -43,6 +48,25 @@ def carrier_off(request: HttpRequest, code: str) -> HttpResponse:
         messages.warning(request, f"Nothing carries the code of {unit.code} now. Keep it apart until one is put on.")
         return redirect("trace:unit", code=unit.code)
     return form.page("steps/carrier_off.html", {"unit": unit, "carriers": carriers_of([unit.pk])})
+
+
+@shown_in("Stores")
+def carrier_back(request: HttpRequest, code: str) -> HttpResponse:
+    """A carrier was told as put on, or as gone, by mistake: it is taken back, with the reason."""
+    unit = unit_known(code)
+    told = told_of_carriers(unit)
+    form = CarrierBackForm(request, told)
+
+    def take_back(said: Said) -> UnitCarrier:
+        return withdraw_carrier(UUID(form.cleaned_data["which"]), words=form.cleaned_data["words"], said=said)
+
+    if form.acted(take_back):
+        now = on_now([unit.pk]).get(unit.pk)
+        known = f"is known by its {now.get_kind_display()}" if now else "has nothing on file that carries its code"
+        messages.success(request, f"Taken back. {unit.code} {known}.")
+        return redirect("trace:unit", code=unit.code)
+    context = {"unit": unit, "carriers": carriers_of([unit.pk]), "told": told}
+    return form.page("steps/carrier_back.html", context)
 
 
 def unit_known(code: str) -> Item:

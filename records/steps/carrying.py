@@ -200,15 +200,42 @@ def carry_printed(a: Act, unit: Item, code: str, copy: int, reason: str) -> None
 
 
 def take_back_carriers(a: Act, of: int) -> None:
-    """An entry is taken back: what it put on was not, and what it took off is on again."""
-    rows = list(UnitCarrier.objects.newest().filter(entry_id=of).exclude(status=UnitCarrier.Status.WITHDRAWN))
+    """An entry is taken back: what it put on never was, and what went off for it is on until the next one came."""
+    told = list(UnitCarrier.objects.filter(entry_id=of))
+    begun = {row.line for row in told if row.first_id is None}
+    ended = {row.line for row in told} - begun
+    rows = carriers_of({row.unit_id for row in told})
+    ends = {(row.unit_id, row.began_at) for row in rows if row.line in begun}
     for row in rows:
-        if row.first_id is None:
+        if row.line in begun:
             a.write(row.next_version(status=UnitCarrier.Status.WITHDRAWN))
-        else:
-            first = UnitCarrier.objects.get(pk=row.first_id)
-            again = {"status": UnitCarrier.Status.STANDS, "ended_at": None, "reason": first.reason}
-            a.write(row.next_version(**again))
+    stay = [row for row in rows if row.line not in begun]
+    for n, row in enumerate(stay):
+        if row.line in ended or (row.unit_id, row.ended_at) in ends:
+            _end_by(a, row, next((one for one in stay[n + 1 :] if one.unit_id == row.unit_id), None))
+
+
+def _end_by(a: Act, row: UnitCarrier, follows: UnitCarrier | None) -> None:
+    """A carrier is on until another one follows it, and is on now where none does."""
+    ended_at = follows.began_at if follows else None
+    if ended_at != row.ended_at:
+        why = UnitCarrier.objects.get(pk=row.line).reason  # why it was put on
+        status = UnitCarrier.Status.ENDED if follows else UnitCarrier.Status.STANDS
+        reason = follows.reason if follows and follows.reason else why
+        a.write(row.next_version(status=status, ended_at=ended_at, reason=reason))
+
+
+def stands_of(told: Iterable[UnitCarrier]) -> list[UnitCarrier]:
+    """Of what entries told of carriers, what still counts: what they put on, or that one is gone."""
+    rows = list(told)
+    newest = {row.line: row for row in carriers_of({row.unit_id for row in rows})}
+    put_on = {row.entry_id for row in rows if row.first_id is None}
+    return [
+        row
+        for row in rows
+        if row.line in newest
+        and (row.first_id is None or (row.entry_id not in put_on and newest[row.line].ended_at == row.ended_at))
+    ]
 
 
 def stop_passing(a: Gate, units: Sequence[Item]) -> None:

@@ -47,7 +47,7 @@ def pages_of(role: str, waiting: dict) -> dict[str, str]:
             answer = client.get(address)
             assert answer.status_code == 200, address
             if "html" in answer.headers["Content-Type"]:
-                found[f"{page.name} {' '.join(page.args)}".strip()] = address
+                found[" ".join([page.name, *page.args, page.asks]).strip()] = address
     return found
 
 

@@ -2,7 +2,7 @@
 
 from ..filling import Shot
 from .aside import put_aside, send_to_rework
-from .carriers import put_carrier, take_carrier_off
+from .carriers import put_carrier, take_carrier_off, withdraw_carrier
 from .leaving import send_out
 from .making import Bonding, Goes, Made, Moulding, bond, make_unit, mould, wind
 from .tablets import lock_out_tablet, settle_tablet
@@ -32,6 +32,7 @@ __all__ = [
     "settle_tablet",
     "take_carrier_off",
     "wind",
+    "withdraw_carrier",
     "withdraw_step",
     "withdraw_unit",
 ]

@@ -1,18 +1,20 @@
 """A step that gives a unit another carrier asks for one scan more, and takes it from the tablet alike."""
 
 import pytest
+from django.urls import reverse
 
 from plant.catalogue import specs
 from plant.catalogue.queries import route_of
 from records.floor.many import in_one_go
+from records.items.actions import place_hold
 from records.items.queries import item_by_code
 from records.ledger.clock import clock
 from records.release.actions import print_label
 from records.steps.actions import put_carrier, take_carrier_off
-from records.steps.carrying import carriers_of
+from records.steps.carrying import carriers_of, on_now
 from records.steps.models import StepRecord
 from records.trace.finding import copy_words
-from tests import builders
+from tests import builders, worlds
 from tests.records.floor.test_views import asked, screen, text
 from tests.records.floor.told import entry, send, tablet
 from tests.records.steps.test_carrying import symbol
@@ -114,6 +116,43 @@ def test_a_carrier_is_replaced_where_the_unit_is_with_a_key_for_the_reason_and_o
     told = client.get("/floor/at/TRIM-1/log/carrier/", answers, headers={"Accept": "application/json"}).json()["entry"]
     assert told["kind"] == "carrier"
     assert told["payload"] == {"unit": "F1", "carrier": "tag", "symbol": "F1 L2", "reason": "burnt"}
+
+
+def test_a_held_unit_keeps_its_name_a_torn_carrier_is_replaced_while_it_is_held():
+    put_carrier("F1", kind="tag", symbol=symbol("F1", 1), said=builders.said(4))
+    place_hold("F1", reason="doubt", said=builders.said(4))
+    client = tablet()
+    page = text(client.get("/floor/at/TRIM-1/unit/F1/"))
+    assert 'role="alertdialog"' in page
+    assert "Replace its tag" in page
+    assert asked(screen(client, "TRIM-1", "carrier", **REPLACED)) == "Scan the tag"
+    (answer,) = send(client, entry("carrier", hours=4.5, unit="F1", carrier="tag", symbol="F1 L2", reason="burnt"))
+    assert (answer["outcome"], answer["flags"]) == ("taken", [])
+    assert rows()[-1] == ("tag", "F1", 2)
+
+
+def test_a_carrier_put_on_by_a_mis_tap_is_taken_back_for_a_moment_and_then_at_a_desk_with_the_reason():
+    put_carrier("F1", kind="tag", symbol=symbol("F1", 1), said=builders.said(4))
+    told = {"unit": "F1", "carrier": "label", "symbol": "F1 L2", "reason": "worn"}
+    first, second = entry("carrier", hours=4.1, **told), entry("carrier", hours=4.2, **told)
+    send(tablet(), first)
+    back = entry("undo", hours=4.1, of=first["key"], done=True) | {"depends_on": [first["key"]]}
+    assert send(tablet(), back)[0]["outcome"] == "taken"
+    assert rows()[-1] == ("tag", "F1", 1)
+    send(tablet(), second)
+    address = reverse("carriers:carrier_back", args=["F1"])
+    page = text(tablet().get(address))
+    assert "Label F1, label 2: put on" in page
+    assert "Tag F1, label 1: put on" in page
+    assert first["key"] not in page
+    unsaid = worlds.press(tablet(), address, which=second["key"], words="")
+    assert "Fill this in." in text(unsaid)
+    sent = worlds.press(tablet(), address, which=second["key"], words="It was the one of F2.")
+    assert sent.headers["Location"] == reverse("trace:unit", args=["F1"])
+    assert rows()[-1] == ("tag", "F1", 1)
+    assert on_now([item_by_code("F1").pk])[item_by_code("F1").pk].ended_at is None
+    page = text(tablet().get(reverse("trace:unit", args=["F1"])))
+    assert "take one back" in page
 
 
 def test_what_the_tablet_tells_of_a_replaced_carrier_is_kept_and_the_old_one_named():

@@ -1,5 +1,7 @@
 """What carries a unit's identity: one carrier at a time, from its first reading to that of the next one."""
 
+from uuid import UUID
+
 import pytest
 
 from plant.catalogue import specs
@@ -7,15 +9,26 @@ from records.items.models import Hold
 from records.items.queries import item_by_code
 from records.ledger.acts import flags_of
 from records.ledger.models import Flag
+from records.ledger.verifying import verify
 from records.quality.actions import swap_labels
 from records.release.actions import check_label, print_label
-from records.steps.actions import Made, Moulding, Work, log_step, mould, put_carrier, send_out, take_carrier_off
+from records.steps.actions import (
+    Made,
+    Moulding,
+    Work,
+    log_step,
+    mould,
+    put_carrier,
+    send_out,
+    take_carrier_off,
+    withdraw_carrier,
+)
 from records.steps.actions.withdrawing import withdraw_unit
 from records.steps.actions.working import withdraw_step
 from records.steps.carrying import carriers_of, on_now
 from records.steps.models import UnitCarrier
 from tests import builders, shelf
-from tests.builders import said
+from tests.builders import moment, said
 from tests.refusing import refuses
 
 pytestmark = pytest.mark.django_db
@@ -214,3 +227,76 @@ def test_swapped_labels_carry_nothing_until_they_are_read_anew():
     step("demould", "F2", unit="F2", hours=1.1)
     swap_labels("F1", "F2", since=builders.moment(0.9), words="seen at the bench", said=said(2))
     assert not on_now([item_by_code(code).pk for code in ("F1", "F2")])
+
+
+def spans(unit: str = "F1") -> list[tuple]:
+    """From when to when each carrier was on, in hours after the beginning of the tests' day."""
+    hours = {None: None} | {moment(n): n for n in range(9)}
+    return [(one.kind, one.copy, hours.get(one.began_at), hours[one.ended_at], one.reason) for one in carriers(unit)]
+
+
+def carriers(unit: str) -> list[UnitCarrier]:
+    return carriers_of([item_by_code(unit).pk])[1:]  # after the mould
+
+
+def put(kind: str, copy: int, hours: float, reason: str = "", *, done: bool = False) -> UUID:
+    told = said(hours, done=done)
+    put_carrier("F1", kind=kind, symbol=symbol("F1", copy), reason=reason, said=told)
+    return told.key
+
+
+def test_a_carrier_put_on_by_mistake_is_taken_back_and_the_one_before_was_never_off():
+    step("demould", symbol("F1", 1), hours=1)
+    told = put("label", 2, 3, "unreadable")
+    assert spans() == [("tag", 1, 1, 3, "unreadable"), ("label", 2, 3, None, "unreadable")]
+    back = said(4)
+    for _ in range(2):  # a repeat changes nothing
+        withdraw_carrier(told, words="the one of F2 was torn", said=back)
+        assert spans() == [("tag", 1, 1, None, "")]
+    assert {row.status for row in UnitCarrier.objects.newest().filter(kind="label")} == {UnitCarrier.Status.WITHDRAWN}
+    assert verify().clean
+    with refuses("unknown", "Nothing that this entry told of a carrier stands any more."):
+        withdraw_carrier(told, words="once more", said=said(5))
+
+
+def test_what_was_put_on_since_stays_and_the_one_before_was_on_until_then():
+    step("demould", symbol("F1", 1), hours=1)
+    told = put("label", 2, 2, "unreadable")
+    put("mark", 3, 4, "burnt")
+    withdraw_carrier(told, words="not this one", said=said(5))
+    assert spans() == [("tag", 1, 1, 4, "burnt"), ("mark", 3, 4, None, "burnt")]
+
+
+def test_what_was_told_late_before_it_is_on_again_as_well():
+    step("demould", symbol("F1", 1), hours=1)
+    told = put("label", 3, 4, "unreadable")
+    put("traveller", 2, 2, "worn", done=True)
+    assert [row[2:4] for row in spans()] == [(1, 2), (2, 4), (4, None)]
+    withdraw_carrier(told, words="not this one", said=said(5))
+    assert spans() == [("tag", 1, 1, 2, "worn"), ("traveller", 2, 2, None, "worn")]
+
+
+def test_one_that_was_told_as_gone_is_on_again():
+    step("demould", symbol("F1", 1), hours=1)
+    gone = said(2)
+    take_carrier_off("F1", reason="carrier-lost", said=gone)
+    withdraw_carrier(gone.key, words="it hung behind", said=said(3))
+    assert spans() == [("tag", 1, 1, None, "")]
+    with refuses("unknown", "Nothing that this entry told of a carrier stands any more."):
+        withdraw_carrier(gone.key, words="once more", said=said(4))
+
+
+def test_a_step_taken_back_leaves_one_carrier_on_where_another_one_came_since():
+    logged = step("demould", symbol("F1", 1), hours=1)
+    put("tag", 2, 2, "worn")
+    withdraw_step(logged.entry.key, words="mis-tap", said=said(3))
+    assert row() == [("tool", "ML-1", False), ("tag", "F1", True)]
+
+
+def test_why_a_carrier_is_taken_back_is_told_and_it_has_to_be_one():
+    logged = step("demould", symbol("F1", 1), hours=1)
+    told = put("label", 2, 2, "worn")
+    with refuses("no-reason", "Write why this is taken back."):
+        withdraw_carrier(told, words=" ", said=said(3))
+    with refuses("unknown", "This entry told of no carrier by itself."):
+        withdraw_carrier(logged.entry.key, words="not this one", said=said(3))

@@ -44,14 +44,30 @@ function endedWords(known, { code, copy, form }) {
   return say("That is the old %(was)s of %(code)s, which it is no longer known by. Take the old one off.", told);
 }
 
+// What was read on a carrier, as a snapshot tells it; null of an empty text.
+function carrierOf(kind, text) {
+  const [, code, copy] = /^(.+?)(?: L(\d{1,4}))?$/.exec(text.trim()) ?? [];
+  return code ? [kind, code.toUpperCase(), Number(copy ?? 0)] : null;
+}
+
+const readsAs = (one, other) => one[1].toUpperCase() === other[1].toUpperCase() && one[2] === other[2];
+
 // A carrier is on a unit from now on, as told by an entry that the snapshot does not know yet; without a text there is none.
 export function carry(unit, kind, text = "") {
-  const [, code, copy] = /^(.+?)(?: L(\d{1,4}))?$/.exec(text.trim()) ?? [];
-  const next = code ? [kind, code.toUpperCase(), Number(copy ?? 0)] : null;
-  const isSame = (one) => next && one[1] === next[1] && one[2] === next[2];
+  const next = carrierOf(kind, text);
+  const isSame = (one) => next && readsAs(one, next);
   const before = [...(unit.ended ?? []), ...(unit.carrier && unit.carrier[0] !== "tool" ? [unit.carrier] : [])];
   unit.ended = before.filter((one) => !isSame(one));
   unit.carrier = next;
+}
+
+// A carrier that the snapshot knows was put on by a mis-tap: the one before is on again; where it was the first, none is.
+export function uncarry(unit, { carrier: kind, symbol, reason }) {
+  const mistaken = carrierOf(kind, symbol);
+  if (!unit.carrier || unit.carrier[0] !== kind || !readsAs(unit.carrier, mistaken)) return; // another one came since
+  const before = unit.ended?.at(-1);
+  if (before) Object.assign(unit, { carrier: before, ended: unit.ended.slice(0, -1) });
+  else if (!reason) unit.carrier = null;
 }
 
 // What is told of an old label on the page that its scan leads to.

@@ -1,6 +1,6 @@
 // The rules and things known at last contact, with what was logged here since laid over them.
 import { madeAt } from "./clocks.js";
-import { carry } from "./copies.js";
+import { carry, uncarry } from "./copies.js";
 import { entries, recall } from "./outbox.js";
 import { showTimesIn } from "./screens.js";
 
@@ -48,9 +48,10 @@ function layOver(known, entry, before) {
     if (unit) layCarrier(known, unit, payload);
     layPots(known, payload.shots ?? []);
   } else if (entry.kind === "undo") {
-    const undone = before.find((one) => one.key === payload.of && one.kind === "step");
+    const undone = before.find((one) => one.key === payload.of && ["step", "carrier"].includes(one.kind));
     const unit = undone && unitAt(known, undone.payload.unit);
-    if (unit) stepOff(known, unit, undone.payload.operation);
+    if (unit && undone.kind === "carrier") uncarry(unit, undone.payload);
+    else if (unit) stepOff(known, unit, undone.payload.operation);
   } else if (entry.kind === "carrier" && known.units.has(payload.unit)) {
     carry(known.units.get(payload.unit), payload.carrier, payload.symbol);
   } else if (entry.kind === "wait") {

@@ -145,7 +145,7 @@ function drawUnit(station, code) {
   const keys = [];
   if (known.snapshot.sheets[unit.part] && maySay(known, "measured")) keys.push(link(log("measure"), say("Measure it")));
   if (!holds.length && maySay(known, "hold placed")) keys.push(link(log("hold"), say("Hold it")));
-  const onIt = !holds.length && maySay(known, "carrier put on") ? carrierDue(known, unit) : null;
+  const onIt = maySay(known, "carrier put on") ? carrierDue(known, unit) : null;
   const named = { carrier: carrierWord(onIt?.kind) };
   if (onIt) keys.push(link(log("carrier", `&put=${onIt.kind}${onIt.isOn ? "" : "&reason=first"}`), onIt.isOn ? say("Replace its %(carrier)s", named) : say("Put its %(carrier)s on", named)));
   keys.push(link(at(station.code), say("Another unit")));

@@ -5,7 +5,7 @@ import { noop, say } from "./say.js";
 import { draw, shapeOf, telling } from "./screens.js";
 
 const LASTS_MS = 10_000;
-const UNDONE = ["step", "measure", "tank-charge", "tank-draw", "wind", "mould", "bond", "mix", "hold", "move"];
+const UNDONE = ["step", "measure", "tank-charge", "tank-draw", "wind", "mould", "bond", "mix", "hold", "move", "carrier"];
 // What no press takes back, and what to do then: as the server says it too (`undoing.py`).
 const INSTEAD = {
   step: noop("What went in can't be undone by a press. Correct it on the page of the unit."),
@@ -14,7 +14,6 @@ const INSTEAD = {
   "come-back": noop("This can't be undone by a press. Send them out again where they did not come."),
   ship: noop("This can't be undone by a press. Tell Review at once."),
   count: noop("This can't be undone by a press. Count once more: the last count stands."),
-  carrier: noop("This can't be undone by a press. Put the right one on, and scan it."),
   "hand-over": noop("This can't be undone by a press. Hand over once more: the last page stands."),
   wait: noop("This can't be undone by a press. Measure it when its time has come."),
 };
@@ -22,6 +21,7 @@ const INSTEAD = {
 // What was logged in short: the one number of an entry, else the word of its task.
 function whatOf({ kind, payload, label }) {
   if (kind === "hold") return payload.item ?? "";
+  if (kind === "carrier") return payload.unit;
   const readings = (payload.readings ?? []).filter((one) => one.value).map((one) => `${one.value} ${one.unit}`);
   const lines = (payload.lines ?? []).flatMap((line) => line.readings ?? []);
   const numbers = [...readings, ...lines];
