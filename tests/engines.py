@@ -194,7 +194,7 @@ def _empty(connection: BaseDatabaseWrapper) -> None:
     if not filled:
         return
     connection.set_autocommit(False)
-    triggers.remove(connection)
+    triggers.remove(connection, among=filled)
     with connection.cursor() as cursor:
         if IS_POSTGRESQL:
             cursor.execute("set constraints all deferred")
@@ -202,5 +202,5 @@ def _empty(connection: BaseDatabaseWrapper) -> None:
             cursor.execute("pragma defer_foreign_keys = on")
         for table in filled:
             cursor.execute(f'delete from "{table}"')
-    triggers.install(connection)
+    triggers.install(connection, among=filled)
     connection.commit()

@@ -7,7 +7,7 @@ save first tries an update of no rows.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from typing import Any
 
 from django.apps import AppConfig, apps
@@ -101,10 +101,12 @@ def due(connection: BaseDatabaseWrapper) -> int:
     return sum(len(list(wanted(connection, model))) for model in record_models())
 
 
-def install(connection: BaseDatabaseWrapper, app_label: str | None = None) -> None:
-    """Put every trigger in place, afresh."""
+def install(
+    connection: BaseDatabaseWrapper, app_label: str | None = None, among: Collection[str] | None = None
+) -> None:
+    """Put every trigger in place, afresh, or those of some tables."""
     with connection.cursor() as cursor:
-        tables = set(connection.introspection.table_names(cursor))
+        tables = set(connection.introspection.table_names(cursor) if among is None else among)
         if connection.vendor == "postgresql":
             # ALTER TABLE and CREATE TRIGGER are refused while deferred foreign keys are pending.
             cursor.execute("set constraints all immediate")
@@ -123,10 +125,12 @@ def install(connection: BaseDatabaseWrapper, app_label: str | None = None) -> No
                     cursor.execute(f'ALTER TABLE "{table}" ENABLE ALWAYS TRIGGER "{name}"')
 
 
-def remove(connection: BaseDatabaseWrapper) -> None:
-    """Drop every trigger: for a test that empties tables, and nothing else."""
+def remove(connection: BaseDatabaseWrapper, among: Collection[str] | None = None) -> None:
+    """Drop every trigger, or those of some tables: for a test that empties them, and nothing else."""
     with connection.cursor() as cursor:
         for model in record_models():
+            if among is not None and model._meta.db_table not in among:
+                continue
             for name, _ in wanted(connection, model):
                 on = f' ON "{model._meta.db_table}"' if connection.vendor == "postgresql" else ""
                 cursor.execute(f'DROP TRIGGER IF EXISTS "{name}"{on}')
