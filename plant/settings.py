@@ -226,7 +226,7 @@ STORAGES = {
     "staticfiles": {
         "BACKEND": "django.contrib.staticfiles.storage.StaticFilesStorage"
         if DEBUG or TRIAL
-        else "whitenoise.storage.CompressedManifestStaticFilesStorage"
+        else "plant.served.ServedFiles"
     },
 }
 MEDIA_ROOT = VAR_DIR / "uploads"

@@ -97,6 +97,22 @@ def sections_of(lines: list[Line] | list[HandOverLine]) -> list[Section]:
     return [Section(about, tuple(found[about.value])) for about in About]
 
 
+def handing_data(now: datetime) -> list[dict[str, Any]]:
+    """The page as a tablet takes it along, in every language, to be read where there is no link.
+
+    Pots have no lines in it, since the tablet works out their minutes.
+    """
+    lines = [line for line in lines_now(now) if line.about != About.POT]
+    return [_section_data(about, [line for line in lines if line.about == about]) for about in About]
+
+
+def _section_data(about: About, lines: list[Line]) -> dict[str, Any]:
+    section = Section(about, tuple(lines))
+    heads = {"head": in_each_language(lambda: section.head), "none": in_each_language(lambda: section.none)}
+    told = [[line.code, {settings.LANGUAGE_CODE: line.says, **line.spoken}] for line in lines]
+    return {"about": about.value, **heads, "lines": told}
+
+
 def _stations(_: datetime) -> Iterator[Draft]:
     next_step = dict(Waiting.objects.filter(operation__isnull=False).values_list("unit_id", "operation__name"))
     there: dict[int, list[tuple[str, str]]] = defaultdict(list)

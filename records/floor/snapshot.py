@@ -46,6 +46,7 @@ from records.steps.queries import done_operations, to_measure_again
 from records.steps.resting import rests_of
 
 from .closed import moulded_here
+from .handing import handing_data
 from .holding import filling_of, stands_after
 from .known_by import known_by, reprinted
 from .listed import needs_list, not_listed
@@ -63,7 +64,15 @@ from .waits import counts_until
 
 Data = dict[str, Any]
 # Acts of the floor that no task of the list is for.
-OTHER_ACTS = {"step done", "unit made", "measured", "hold placed", "label checked", "carrier put on"}
+OTHER_ACTS = {
+    "step done",
+    "unit made",
+    "measured",
+    "hold placed",
+    "label checked",
+    "carrier put on",
+    "shift handed over",
+}
 
 OUTSIDE = "reading-outside"  # why a tablet holds a unit by itself
 
@@ -108,6 +117,7 @@ def snapshot_for(person: Person, device: str, sat: datetime | None = None) -> Da
         "you": you,
         "sitting": line,
         **about(device),
+        "handing": handing_data(clock.now()),
         **told,
     }
 

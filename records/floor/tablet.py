@@ -43,7 +43,16 @@ FONTS = [
 ]
 STYLES = ("plant/fonts.css", "plant/tokens.css", "plant/site.css", "plant/drawings.css")
 # What pages and style sheets name stands under a name of its content; modules import each other by their plain names.
-NAMED = (*STYLES, "floor/floor.css", "floor/tablet.js", "floor/camera.js", "plant/lights.js", "plant/mark.svg", *FONTS)
+NAMED = (
+    *STYLES,
+    "floor/floor.css",
+    "floor/leaves.css",
+    "floor/tablet.js",
+    "floor/camera.js",
+    "plant/lights.js",
+    "plant/mark.svg",
+    *FONTS,
+)
 MODULES = (
     "ais.js",
     "calls.js",
@@ -60,11 +69,13 @@ MODULES = (
     "gs1.js",
     "fitting.js",
     "going.js",
+    "handing.js",
     "held.js",
     "kept.js",
     "keys.js",
     "labels.js",
     "last.js",
+    "leaves.js",
     "leaving.js",
     "link.js",
     "lists.js",

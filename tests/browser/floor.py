@@ -4,14 +4,38 @@ import re
 from dataclasses import dataclass, field
 from http import HTTPStatus
 
+from django.contrib.staticfiles import finders
 from django.test import Client
 from django.urls import reverse
-from playwright.sync_api import Page
+from playwright.sync_api import Page, Route, expect
 
 from records.scenario.works import BADGES, PASSWORD, STATIONS
 
 # What the floor's own modules keep; a page asks them as its screens do.
 OUTBOX = "const box = await import('/static/floor/outbox.js');"
+
+
+# A screen without a server: nobody answers there but a test.
+ALONE = "http://localhost:9/floor/at/a/"
+
+
+def alone(page: Page, screen: str) -> list[str]:
+    """A screen whose scripts come from their files, on a dead link; what else it asks for is told by its end."""
+    asked: list[str] = []
+
+    def link(route: Route) -> None:
+        address = route.request.url
+        if "/static/" in address:
+            route.fulfill(path=str(finders.find(address.split("/static/")[1])))
+        elif address == ALONE:
+            route.fulfill(body=screen, content_type="text/html")
+        else:
+            asked.append(address.removeprefix(ALONE))
+
+    page.route("**/*", link)
+    page.goto(ALONE)
+    expect(page).to_have_title("ready")
+    return asked
 
 
 def at(station: str) -> str:

@@ -3,12 +3,12 @@
 from collections.abc import Iterator
 
 import pytest
-from django.contrib.staticfiles import finders
-from playwright.sync_api import Page, Route, expect
+from playwright.sync_api import Page
+
+from tests.browser.floor import alone
 
 pytestmark = [pytest.mark.browser, pytest.mark.sqlite]
 
-HERE = "http://localhost:9/floor/at/a/"  # nobody answers there but this test
 SCREEN = """<!doctype html><header class="fbar"></header><main>
 <a class="key" href="/floor/at/a/unit/x/">Unit x</a><a class="key" href="/floor/at/a/unit/y/">Unit y</a>
 <form method="post" action="/floor/at/a/label/x/"><input name="words"><button class="key">Print it</button></form>
@@ -20,21 +20,7 @@ document.title = "ready";</script>"""
 @pytest.fixture
 def asked(page: Page) -> Iterator[list[str]]:
     """The screen is there and its link dead: what it asks for from now on gets no answer."""
-    requests: list[str] = []
-
-    def link(route: Route) -> None:
-        address = route.request.url
-        if "/static/" in address:
-            route.fulfill(path=str(finders.find(address.split("/static/")[1])))
-        elif address == HERE:
-            route.fulfill(body=SCREEN, content_type="text/html")
-        else:
-            requests.append(address.removeprefix(HERE))
-
-    page.route("**/*", link)
-    page.goto(HERE)
-    expect(page).to_have_title("ready")
-    yield requests
+    yield alone(page, SCREEN)
     page.unroute_all(behavior="ignoreErrors")
 
 

@@ -53,6 +53,21 @@ def test_each_station_tells_what_is_in_it_and_what_comes_next():
     assert "F1, next vent" in stations["MOULD-1"]
 
 
+def test_a_tablet_takes_the_page_along_in_every_language_but_for_pots_whose_minutes_it_works_out():
+    builders.a_front("F1")
+    place_hold("F1", reason="doubt", said=said(4))
+    taken = tablet("operator").get("/floor/snapshot/?device=TB-1").json()
+    assert [section["about"] for section in taken["handing"]] == list(HandOverLine.About)
+    lines = {section["about"]: section["lines"] for section in taken["handing"]}
+    assert lines["pot"] == []
+    ((code, read),) = lines["hold"]
+    assert (code, read["en"]) == ("F1", "a doubt about the record, since 2 Mar 12:00")
+    assert read["de"].startswith("Zweifel")
+    leads = [person["badge"] for person in taken["people"] if "shift handed over" in person["acts"]]
+    assert "lead" in leads
+    assert "operator" not in leads
+
+
 def test_open_pots_tell_their_minutes():
     builders.a_lot("R9")
     builders.a_lot("H9", "HRD-A")

@@ -4,6 +4,7 @@ import re
 
 import pytest
 
+from plant.served import lean
 from records.floor.tablet import MODULES, WORKER
 from tests import sources
 
@@ -12,7 +13,7 @@ SCRIPTS = {path.name: path.read_text(encoding="utf-8") for path in sorted(FOLDER
 EXPORT = re.compile(r"^export (?:async )?(?:function\*?|const|let|class) (\w+)", re.MULTILINE)
 IMPORT = re.compile(r'import (?:\{([^}]*)\} from )?"\./([\w.]+)"')
 # Loaded by pages of their own, or by the page itself; all others are taken by one of them.
-BEGIN = {"tablet.js", "camera.js", "ringing.js", "door.js", "leaves.js"}
+BEGIN = {"tablet.js", "camera.js", "ringing.js", "door.js"}
 
 
 def taken(name: str) -> set[tuple[str, str]]:
@@ -41,6 +42,14 @@ def test_what_a_script_gives_is_taken_by_another_or_by_a_test():
 def test_what_a_script_takes_is_given(name):
     given = {(file, one) for file, text in SCRIPTS.items() for one in EXPORT.findall(text)}
     assert {one for one in taken(name) if one[1]} <= given
+
+
+@pytest.mark.parametrize("name", sorted(SCRIPTS))
+def test_a_script_loses_nothing_but_comments_on_its_way_to_a_tablet(name):
+    """Lines that begin as a comment are left out by ``plant/served.py``: no text of a script may go over lines."""
+    left = [line for line in SCRIPTS[name].splitlines() if not line.lstrip().startswith("//")]
+    assert lean(SCRIPTS[name].encode()).decode().splitlines() == left
+    assert [line for line in left if line.count("`") % 2] == []
 
 
 def test_a_tablet_keeps_every_script_that_another_takes():

@@ -1,7 +1,6 @@
 // Leaves: what does not fit the screen is turned, not scrolled. The lines flow in columns beside each other, and a turn
-// goes on by as many columns as stand on the glass. What is written beside a hand-over goes into its entry. These pages
-// need a link, so the shell does without this.
-import { say, speak } from "./say.js";
+// goes on by as many columns as stand on the glass. What is written beside a hand-over goes into its entry.
+import { say } from "./say.js";
 
 function turnBy(leaves, keys, step) {
   const gap = parseFloat(getComputedStyle(leaves).columnGap) || 0;
@@ -25,11 +24,10 @@ function signable(is = true) {
   key.querySelector("small").textContent = is ? say("Both sign: you, and the lead who takes over.") : say("Read on to the end first.");
 }
 
-async function begin() {
+export function startLeaves() {
   const leaves = document.querySelector("[data-leaves]");
   const keys = document.querySelector("[data-turning]");
   if (!leaves || !keys) return;
-  await speak(document.documentElement.lang);
   leaves.classList.add("leaves--turned");
   keys.hidden = false; // its height counts before the columns are measured
   for (const key of keys.querySelectorAll("[data-turn]")) key.onclick = () => turnBy(leaves, keys, Number(key.dataset.turn));
@@ -43,5 +41,3 @@ async function begin() {
     form.dataset.entry = JSON.stringify(entry);
   });
 }
-
-begin();

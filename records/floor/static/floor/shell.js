@@ -1,5 +1,6 @@
 // Pages of the floor drawn from this tablet where there is no link: the same addresses, questions and names of answers.
 import { checksOf } from "./closed.js";
+import { drawHandOver, handOverKey } from "./handing.js";
 import { heldScreen, laterHold, lotStands, safeSteps, standsOf } from "./held.js";
 import { carrierDue } from "./carrying.js";
 import { carrierWord, copyWords, keepOld, tellOld, unitOnce } from "./copies.js";
@@ -33,6 +34,7 @@ export async function drawShell() {
   if (known) drawWho();
   if (place === "kept") return drawKept(main);
   if (!known) return main.replaceChildren(telling("h1", say("This tablet has not been here with a link yet")), note("watch", say("Open the floor once where there is a link and sign in: then it takes the rules along.")), note("watch", await sheetWords()));
+  if (place === "hand-over" && !station) return drawHandOver(main, known);
   if (place !== "at") return drawStations();
   const found = known.snapshot.stations.find((one) => one.code === station);
   if (!found) return drawStations();
@@ -68,7 +70,7 @@ function drawStations() {
   title(say("Stations"));
   const keys = known.snapshot.stations.map((one) => draw("li", {}, draw("a", { class: "key", href: at(one.code) },
     draw("span", {}, word(one.name) || one.code, draw("small", {}, `${word(one.kind) || say("any work")} · `, draw("span", { class: "nb" }, one.code))))));
-  main.replaceChildren(telling("h1", say("Where are you?")), asOf(), draw("ul", { class: "keys" }, keys));
+  main.replaceChildren(telling("h1", say("Where are you?")), asOf(), draw("ul", { class: "keys" }, keys), handOverKey(known) ?? "");
 }
 
 function scanned(station, typed) {

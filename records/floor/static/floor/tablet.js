@@ -14,6 +14,7 @@ import { photosOf, sentAhead, startPhotos, sweepPhotos } from "./photos.js";
 import { languageHere } from "./rules.js";
 import { startScans, takeUpCamera } from "./scanned.js";
 import { startPots } from "./pots.js";
+import { startLeaves } from "./leaves.js";
 import { labelDue, printDue, startLabels } from "./printing.js";
 import { drawShell } from "./shell.js";
 import { say, sayPage, speak } from "./say.js";
@@ -220,6 +221,7 @@ async function begin() {
   startLabels();
   startHeld();
   startFitting();
+  startLeaves();
   startPhotos().catch(() => {});
   startCalls();
   startTouches();

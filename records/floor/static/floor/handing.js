@@ -1,0 +1,52 @@
+// The hand-over without a link: what this tablet knew at its last contact, with its time, and what has not gone up from
+// here. It is read, not signed: what has happened elsewhere since is not in it.
+import { entries } from "./outbox.js";
+import { potsOf } from "./pots.js";
+import { maySay } from "./rules.js";
+import { say, word } from "./say.js";
+import { draw, link, note, telling, when } from "./screens.js";
+
+const ADDRESS = "/floor/hand-over/";
+const capital = (words) => words.slice(0, 1).toUpperCase() + words.slice(1);
+const inUse = (told) => told[document.documentElement.lang] ?? told.en;
+
+// The key that leads there, for whoever hands shifts over.
+export const handOverKey = (known) => (maySay(known, "shift handed over") ? draw("div", { class: "low" }, link(ADDRESS, say("Hand-over"))) : null);
+
+export async function drawHandOver(main, known) {
+  const at = when(known.as_of);
+  const words = say("Hand-over, as of %(at)s", { at });
+  document.title = `${words}, ${say("Floor")}, Framethread`;
+  const told = say("No link: what has happened elsewhere since is not in it. It is signed where there is a link.");
+  const turning = document.querySelector("[data-turning-keys]").content.firstElementChild.cloneNode(true);
+  const sections = [unsent(await entries("waiting"), known), ...(known.snapshot.handing ?? []).map((one) => section(inUse(one.head), linesOf(known, one), inUse(one.none)))];
+  main.replaceChildren(draw("div", { class: "leafed" },
+    draw("div", { class: "uline" }, telling("h1", words)),
+    draw("div", { class: "hint" }, note("watch", told)),
+    draw("div", { class: "leaves", "data-leaves": "yes", tabindex: "-1" }, sections),
+    draw("div", { class: "foot-row" }, turning, draw("div", { class: "low" }, link(ADDRESS, say("Look for the link again")), link("/floor/", say("Stations"))))));
+}
+
+function section(head, lines, none) {
+  const rows = lines.map(([code, words]) => draw("div", {}, draw("dt", { class: "code" }, code), draw("dd", {}, words)));
+  return draw("section", {}, draw("h2", {}, `${capital(head)} `, draw("span", { class: "soft" }, String(rows.length))), rows.length ? draw("dl", {}, rows) : draw("p", { class: "soft" }, none));
+}
+
+// Minutes of a pot run on without a link: they are worked out now.
+function linesOf(known, { about, lines }) {
+  if (about !== "pot") return lines.map(([code, told]) => [code, inUse(told)]);
+  return potsOf(known).map((pot) => [pot.code, potSays(known, pot)]);
+}
+
+function potSays(known, pot) {
+  const part = known.snapshot.parts.find((one) => one.number === pot.part);
+  const minutes = Math.floor((Date.parse(pot.ends) - known.now()) / 60_000);
+  const told = { name: part?.name || pot.part, minutes: Math.abs(minutes) };
+  return minutes < 0 ? say("%(name)s, ended %(minutes)s min ago: do not use it, it gets hot", told) : say("%(name)s, %(minutes)s min left", told);
+}
+
+function unsent(waiting, known) {
+  const name = (badge) => known.snapshot.people.find((one) => one.badge === badge)?.name ?? badge;
+  const rows = waiting.map((entry) => [entry.touches[0] ?? "", [word(entry.label ?? entry.kind), when(entry.made_at), name(entry.by)].join(", ")]);
+  return section(say("Not gone up from this tablet"), rows, say("Everything has gone up."));
+}

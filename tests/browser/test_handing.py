@@ -1,0 +1,48 @@
+"""The hand-over on a tablet without a link: what it knew, with its time; the script alone is asked."""
+
+from collections.abc import Iterator
+
+import pytest
+from playwright.sync_api import Page
+
+from tests.browser.floor import OUTBOX, alone
+
+pytestmark = [pytest.mark.browser, pytest.mark.sqlite]
+
+SCREEN = """<!doctype html><html lang="de"><main></main><template data-turning-keys><div></div></template>
+<script type="module">import { drawHandOver } from "/static/floor/handing.js"; window.drawn = drawHandOver;
+document.title = "ready";</script>"""
+# What the tablet knows: a hold as the server told it, and a pot of which 20 minutes were left when it was told of.
+KNOWN = """{
+  as_of: '2026-03-02T08:00:00Z', now: () => Date.parse('2026-03-02T08:12:30Z'), person: { acts: [] }, units: new Map(),
+  lots: new Map([['P9', {
+    code: 'P9', part: 'MIX-A', kind: 'resin-mix', began: '2026-03-02T07:50:00Z', ends: '2026-03-02T08:20:00Z',
+  }]]),
+  snapshot: { parts: [], people: [{ badge: 'B1', name: 'Ada' }], handing: [
+    { about: 'hold', head: { en: 'holds', de: 'Sperren' }, none: {}, lines: [['F1', { en: 'doubt', de: 'Zweifel' }]] },
+    { about: 'pot', head: { en: 'pots' }, none: {}, lines: [] },
+    { about: 'call', head: { en: 'calls' }, none: { en: 'Every call was answered.' }, lines: [] },
+  ] },
+}"""
+
+
+@pytest.fixture
+def sections(page: Page) -> Iterator[list[str]]:
+    """Its head and its sections as they read, after an entry was kept here that did not go up."""
+    alone(page, SCREEN)
+    kept = "{ key: 'k', kind: 'move', payload: { item: 'F7' }, by: 'B1', label: 'move it' }"
+    tale = f"""
+      await box.put([{kept}]);
+      await window.drawn(document.querySelector('main'), {KNOWN});
+      return [...document.querySelectorAll('h1, .leaves section')].map((one) => one.innerText.split(/\\s+/).join(' '));
+    """
+    yield page.evaluate(f"async () => {{ {OUTBOX} {tale} }}")
+    page.unroute_all(behavior="ignoreErrors")
+
+
+def test_it_says_as_of_when_what_waits_here_what_it_was_told_of_and_the_minutes_of_a_pot_as_they_are_now(sections):
+    head, unsent, *told = sections
+    assert head.startswith("Hand-over, as of 2")
+    assert unsent.startswith("Not gone up from this tablet 1 F7 move it, ")
+    assert unsent.endswith(", Ada")
+    assert told == ["Sperren 1 F1 Zweifel", "Pots 1 P9 MIX-A, 7 min left", "Calls 0 Every call was answered."]
