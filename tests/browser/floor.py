@@ -55,21 +55,36 @@ def until(page: Page, asked: str, arg: object = None, looks: int = 600) -> None:
 def come_in(page: Page, badge: str, password: str, address: str) -> None:
     """Sign in with a link, open a screen, and wait until the tablet has taken the rules along."""
     sign_in(page, badge, password)
-    page.goto(address)
-    page.evaluate("navigator.serviceWorker.ready.then(() => null)")
-    page.wait_for_function("() => navigator.serviceWorker.controller")
-    until(page, f"async badge => {{ {OUTBOX} return await box.recall('session') === badge; }}", badge)
-    take_along(page)
+    settle(page, badge, address)
 
 
 def sign_in(page: Page, badge: str, password: str) -> None:
-    """The door's own answer, without its page being drawn: how one comes in by hand is looked at by itself."""
+    """The door's own answer, without its page being drawn."""
     client = Client()
     answer = client.post(reverse("people:sign_in"), {"username": badge, "password": password})
     assert answer.status_code == HTTPStatus.FOUND, answer.content.decode()
     page.context.clear_cookies()
     held = [{"name": name, "value": cookie.value} for name, cookie in client.cookies.items()]
     page.context.add_cookies([{**cookie, "domain": "localhost", "path": "/", "secure": True} for cookie in held])
+
+
+def sign_in_by_hand(page: Page, badge: str, password: str) -> None:
+    """Through the door, as a person does; at a server of its own there is no other way."""
+    page.context.clear_cookies()
+    page.goto("/sign/in/")
+    page.get_by_label("Badge").fill(badge)
+    page.get_by_label("Password").fill(password)
+    page.get_by_role("button", name="Sign in").click()
+    expect(page).not_to_have_url(re.compile("/sign/"))
+
+
+def settle(page: Page, badge: str, address: str) -> None:
+    """Somebody who is signed in opens a screen; the tablet has all it needs for the time without a link."""
+    page.goto(address)
+    page.evaluate("navigator.serviceWorker.ready.then(() => null)")
+    page.wait_for_function("() => navigator.serviceWorker.controller")
+    until(page, f"async badge => {{ {OUTBOX} return await box.recall('session') === badge; }}", badge)
+    take_along(page)
 
 
 def enter(page: Page, who: str, station: str) -> None:

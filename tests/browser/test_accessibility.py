@@ -13,6 +13,7 @@ from playwright.sync_api import Page, expect
 
 from plant.people.rights import Role
 from tests import desks, worlds
+from tests.browser.floor import sign_in
 from tests.rights import PAGES
 from tests.test_rights import address_of
 
@@ -58,11 +59,7 @@ def faults(page: Page, rules: dict | None = None) -> list[str]:
 
 
 def enter(page: Page, badge: str = "review") -> None:
-    page.goto("/sign/in/")
-    page.get_by_label("Badge").fill(badge)
-    page.get_by_label("Password").fill(worlds.PASSWORD)
-    page.get_by_role("button", name="Sign in").click()
-    expect(page.get_by_role("button", name="Sign in")).to_have_count(0)
+    sign_in(page, badge, worlds.PASSWORD)
 
 
 def in_other_lights(page: Page) -> Iterator[str]:

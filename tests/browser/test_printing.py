@@ -7,16 +7,13 @@ from playwright.sync_api import Browser, Page, expect
 from pypdf import PdfReader
 
 from tests import worlds
+from tests.browser.floor import sign_in
 
 pytestmark = [pytest.mark.browser, pytest.mark.sqlite, pytest.mark.django_db(transaction=True)]
 
 
 def enter(page: Page) -> None:
-    page.goto("/sign/in/")
-    page.get_by_label("Badge").fill("auditor")
-    page.get_by_label("Password").fill(worlds.PASSWORD)
-    page.get_by_role("button", name="Sign in").click()
-    expect(page.get_by_role("button", name="Sign in")).to_have_count(0)
+    sign_in(page, "auditor", worlds.PASSWORD)
 
 
 def test_print_asks_the_browser_and_the_paper_says_what_it_is(page: Page):

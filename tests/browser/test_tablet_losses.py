@@ -24,7 +24,7 @@ from records.items.actions import place_hold
 from records.items.models import Hold, Move
 from records.ledger.models import Entry, Unplaced
 from tests import worlds
-from tests.browser.floor import OUTBOX, until
+from tests.browser.floor import OUTBOX, settle, sign_in_by_hand, until
 from tests.browser.test_tablet import (
     BENCH,
     a_final_step_to_do,
@@ -69,7 +69,7 @@ class Server:
         return f"http://127.0.0.1:{self.port}"
 
     def start(self) -> None:
-        command = [sys.executable, "manage.py", "runserver", "--noreload", str(self.port)]
+        command = [sys.executable, "manage.py", "runserver", "--noreload", "--skip-checks", str(self.port)]
         quiet = subprocess.DEVNULL
         self.process = subprocess.Popen(command, cwd=BASE, env=self.environment, stdout=quiet, stderr=quiet)
         ends = time.monotonic() + STARTING_S
@@ -111,7 +111,8 @@ def test_a_server_killed_ten_times_in_mid_batch_loses_nothing_and_doubles_nothin
     chance = random.Random(20261126)
     with browser.new_context(base_url=server.address) as context:
         page = context.new_page()
-        enter(page, "operator")
+        sign_in_by_hand(page, "operator", worlds.PASSWORD)
+        settle(page, "operator", BENCH)
         before = Entry.objects.count()
         server.kill()
         put_moves(page, 0, 200, "operator")

@@ -17,6 +17,7 @@ from records.spc.models import SignalAnswer
 from records.steps.actions import withdraw_step
 from records.steps.models import StepRecord
 from tests import desks, worlds
+from tests.browser.floor import sign_in_by_hand
 from tests.papers import words_of
 
 pytestmark = [pytest.mark.browser, pytest.mark.sqlite, pytest.mark.django_db(transaction=True)]
@@ -34,12 +35,7 @@ def week(page: Page) -> Iterator[None]:
 
 
 def enter(page: Page, role: str) -> None:
-    page.context.clear_cookies()
-    page.goto("/sign/in/")
-    page.get_by_label("Badge").fill(role)
-    page.get_by_label("Password").fill(worlds.PASSWORD)
-    page.get_by_role("button", name="Sign in").click()
-    expect(page).not_to_have_url(re.compile("/sign/"))
+    sign_in_by_hand(page, role, worlds.PASSWORD)
 
 
 def head(page: Page) -> str:
