@@ -111,6 +111,7 @@ ACTS = (
     "measured",
     "hold placed",
     "pot mixed",
+    "pot metered",
     "tank charged",
     "tank drawn",
     "tank cleaned",

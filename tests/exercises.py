@@ -681,6 +681,15 @@ def pot_metered():
     return lambda s: runs.meter_pot("P1", mix="EPOXY", lots=lots, file=file, said=s)
 
 
+@exercise("pot metered")
+def pot_metered_by_its_masses():
+    builders.a_lot("R1")
+    builders.a_lot("H1", "HRD-A")
+    items.charge_tank("TK-1", lot=of("R1", "2 kg"), said=said(1))
+    masses = [of("TK-1", "100 g"), of("H1", "30 g")]
+    return lambda s: items.meter_masses("P1", mix="EPOXY", inputs=masses, said=s)
+
+
 # ---- charts
 
 

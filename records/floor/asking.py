@@ -91,6 +91,7 @@ class Question:
     wait_min: int = 0  # so long its key waits before it is measured again
     decimals: int | None = None  # as the drawing has them, where there is one
     logs: bool = False  # the scan that answers it logs: nothing is asked after it
+    instead: tuple[str, str] | None = None  # name and word of the key by which what it rests on is asked after all
     again_at: str = ""  # task that "again" leads to, where it is not one more try of this one
 
     def offers(self, code: str) -> bool:

@@ -172,9 +172,26 @@ def _mix(fields: Fields, said: Said) -> Callable[[], object]:
     pot, mix, inputs = fields.text("pot"), fields.text("mix", needed=True), _weighed(fields)
     scales, station = tuple(fields.texts("scales")), fields.text("station")
     weighing = items.Weighing(scales, station, beside=fields.truth("beside"))
-    again = fields.texts("again")  # the masses as read once more: sealed with the entry, for whoever doubts them
-    said = replace(said, told={**said.told, "read_again": again}) if again else said
+    said = _read_twice(fields, said)
     return lambda: items.mix_pot(pot, mix=mix, inputs=inputs, weighing=weighing, said=said)
+
+
+def _meter(fields: Fields, said: Said) -> Callable[[], object]:
+    """A pot of a machine: each component from its ``tank``, or as any lot that goes in."""
+    pot, mix, station = fields.text("pot"), fields.text("mix", needed=True), fields.text("station")
+    inputs = []
+    for row in fields.rows("components", needed=True):
+        tank = row.text("tank")
+        inputs.append(Input(tank, row.amount("amount")) if tank else _lot(row))
+        row.end()
+    weighing, said = items.Weighing(station=station, beside=fields.truth("beside")), _read_twice(fields, said)
+    return lambda: items.meter_masses(pot, mix=mix, inputs=inputs, weighing=weighing, said=said)
+
+
+def _read_twice(fields: Fields, said: Said) -> Said:
+    """The masses as read once more: sealed with the entry, for whoever doubts them."""
+    again = fields.texts("again")
+    return replace(said, told={**said.told, "read_again": again}) if again else said
 
 
 def _hold(fields: Fields, said: Said) -> Callable[[], object]:
@@ -247,6 +264,7 @@ READERS: dict[str, Callable[[Fields, Said], Callable[[], object]]] = {
     "step": _step,
     "measure": _measure,
     "mix": _mix,
+    "meter": _meter,
     "wait": _wait,
     "undo": _undo,
     "hold": _hold,

@@ -19,7 +19,7 @@ from django.utils import translation
 from django.utils.translation import gettext
 
 from plant.catalogue.cautions import EVERYWHERE, caution_words
-from plant.catalogue.models import Operation, OperationReading, Part, RouteRevision, Tank
+from plant.catalogue.models import Operation, OperationReading, Part, RouteRevision
 from plant.catalogue.queries import carrier_from, good_for_ms, rest_ms, route_of
 from plant.equipment.models import Gauge, Station, Tool
 from plant.people.deputies import deciders_on
@@ -51,6 +51,7 @@ from .holding import filling_of, stands_after
 from .known_by import known_by, reprinted
 from .listed import needs_list, not_listed
 from .many import MANY, many_data
+from .metering import tanks_data
 from .moulding import takes_pot
 from .notices import telling
 from .pieces import choices_data, keys_data
@@ -105,7 +106,7 @@ def snapshot_for(person: Person, device: str, sat: datetime | None = None) -> Da
         "gauges": _gauges(),
         "sheets_out": sheets_by_station(),
         "reasons": {**CHOSEN, OUTSIDE: reason_words(OUTSIDE)},
-        "tanks": list(Tank.objects.order_by("code").values_list("code", flat=True)),
+        "tanks": tanks_data(),
     }
     revision = sha256(repr(told).encode()).hexdigest()[:16]
     you = {"badge": person.badge, "name": person.name, "initials": initials(person.name)}

@@ -81,6 +81,7 @@ MODULES = (
     "lists.js",
     "many.js",
     "manyscreen.js",
+    "metering.js",
     "misreads.js",
     "numbers.js",
     "outbox.js",

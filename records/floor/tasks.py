@@ -30,6 +30,7 @@ from records.trace.finding import code_of
 from .asking import Choice, Question, Told, ask_gate, ask_tank, ask_tool, scan_lot, scan_unit
 from .carrying import AnotherCarrier, NewCarrier, puts_on
 from .going_in import amount_of, ask_left, by_another, check_amount, more_than
+from .metering import Metered, by_machine, offer_of
 from .moulding import Checked, ClosedAgain, PotIn, closing_pieces, fills_later, takes_pot
 from .pieces import Bladders, Lots, One, Payload, Piece, Readings, Units, Values, number_of
 from .weighing import Mixed, PotNumber, mixes
@@ -84,6 +85,7 @@ class Task:
 
 CAUTIONS_OF_TASKS = {
     "mix": "mixing",
+    "meter": "mixing",
     "tank-charge": "epoxy",
     "tank-draw": "epoxy",
     "tank-clean": "solvent",
@@ -294,6 +296,13 @@ _UNITS = Units("units", "unit", Part.UNIT_KINDS)
 
 TASKS: dict[str, Task] = {
     "pot": Task("mix", "pot mixed", noop("Mix a pot"), [Mixed(), PotNumber()], bar=noop("Start the pot clock")),
+    "metered": Task(
+        "meter",
+        "pot metered",
+        noop("A pot from the machine"),
+        [Metered(), PotNumber()],
+        bar=noop("Start the pot clock"),
+    ),
     "charge": Task("tank-charge", "tank charged", noop("Charge a tank or bin"), [Charged()], at_station=False),
     "draw": Task("tank-draw", "tank drawn", noop("Draw from a tank or bin"), [Drawn()], at_station=False),
     "clean": Task(
@@ -305,18 +314,23 @@ TASKS: dict[str, Task] = {
 }
 
 
+METERED_AT = "mixing"  # kind of the stations at which a machine's pot is offered
+
 # These are scanned as a list (``many``); the questions stay for a browser without script.
 BY_LIST = ("move", "out", "back")
 
 
-def offered(may: Callable[[str], bool]) -> list[tuple[str, str, str]]:
-    """What is offered at a station besides units: name, what its address tells already, and its word."""
+def offered(may: Callable[[str], bool], kind: str) -> list[tuple[str, str, str]]:
+    """What is offered at a kind of station besides units: name, what its address tells already, and its word."""
     found = []
     for name, task in TASKS.items():
         if not may(task.act) or name in BY_LIST:
             continue
         if name == "pot":
             found += [(name, f"?{urlencode({'mix': mix})}", say("Mix %(mix)s", mix=mix)) for mix in mixes()]
+        elif name == "metered":
+            machine = by_machine() if kind == METERED_AT else []
+            found += [(name, f"?{urlencode({'mix': m})}", offer_of(m)) for m in machine]
         else:
             found.append((name, "", _(task.word)))
     return found

@@ -45,6 +45,7 @@ from .labelling import GOOD, first_label
 from .listed import for_person
 from .locked import locked_words
 from .many import many_offered
+from .metering import told_beside
 from .moulding import PotIn
 from .notices import told_lines
 from .on_paper import CARRIED, from_paper, shown_of_paper
@@ -56,11 +57,11 @@ from .taking import REFUSED, Answer, take_entry
 from .tasks import Task, offered, task_named
 from .waits import may_wait, wait_payload, waits_told
 from .walking import is_last, left_out, walk_through
-from .weighing import moulds_to_fill, pot_words
 
 OF_THE_FORM = ("csrfmiddlewaretoken", "key", "made_at", "done", "photos")
 BY_PAPER = ("send-out", "come-back")  # a consignment goes with a slip, nothing is labelled
 OF_THE_ENTRY = ("unit", "operation", "part")  # what an address names before anything is asked
+POTS = ("mix", "meter")  # kinds of entry that start the clock of a pot
 POTS_STAND_AT = ("mixing", "press")  # kinds of stations at which every pot is told of
 OF_A_UNIT = ("step", "measure", "hold", "carrier")
 SCANS_WELL = noop("This scanner types as it should: layout, capitals and separators.")
@@ -109,7 +110,7 @@ def station_page(request: HttpRequest, station: str) -> HttpResponse:
         "waiting": waiting[:SHOWN],
         "parts": made_here(here) if user.may("unit made") else [],  # type: ignore[union-attr]
         "many": many_offered(user.may, waiting),  # type: ignore[union-attr]
-        "tasks": offered(user.may),  # type: ignore[union-attr]
+        "tasks": offered(user.may, here.kind),  # type: ignore[union-attr]
         "due": due_words(here.code),
         "pots": pot_clocks() if here.kind in POTS_STAND_AT else [],
     }
@@ -246,9 +247,7 @@ class Screen:
 
     def beside_the_scale(self) -> dict[str, object]:
         """What is told where a pot is weighed: moulds that wait for it, shots that it serves, that it heats itself."""
-        if self.task.kind != "mix":
-            return {}
-        return {"ready": moulds_to_fill(), "beside": pot_words(self.told)}
+        return told_beside(self.told) if self.task.kind in POTS else {}
 
     def carried(self, keep: list[Question]) -> list[tuple[str, str]]:
         """Answers as they travel with the form, and the key under which they are to be logged."""
@@ -282,8 +281,9 @@ class Screen:
             "state_part": bool(question.parts and problem is not None and problem.code == "unknown"),
             "reading": self.told.get(question.name.removesuffix("-outside"), "") if question.band else "",
         }
+        context["own"] = self.own(question.instead)
         if is_last(self.task, self.told, question):
-            context |= self.press() | {"is_last": True, "own": self.own()}
+            context |= self.press() | {"is_last": True, "own": self.own(left_out(self.task, self.told))}
             if question.ends:
                 self.told[question.name] = ""
                 context["entry"] = json.dumps(self.entry())
@@ -298,10 +298,9 @@ class Screen:
             "address": self.at(self.answered),
         }
 
-    def own(self) -> tuple[str, str] | None:
-        """Address and key that ask what is not asked as a rule; nothing where all of it is told."""
-        left = left_out(self.task, self.told)
-        return (f"{self.at(self.answered)}&{urlencode({f'{left.name}-own': 'yes'})}", left.own) if left else None
+    def own(self, key: tuple[str, str] | None) -> tuple[str, str] | None:
+        """Address and word of a key that asks what is not asked as a rule; nothing where there is none."""
+        return (f"{self.at(self.answered)}&{urlencode({key[0]: 'yes'})}", key[1]) if key else None
 
     def entry_told(self, question: Question | None) -> JsonResponse:
         """The entry of the last press, for the outbox; nothing where more is asked, or where it stands already."""
@@ -310,7 +309,8 @@ class Screen:
 
     def confirm(self, answer: Answer | None = None) -> HttpResponse:
         """Everything told, and the press that logs it; after a refusal the two ways on."""
-        context = self.context(self.answered) | self.press() | {"answer": answer, "own": self.own()}
+        context = self.context(self.answered) | self.press()
+        context |= {"answer": answer, "own": self.own(left_out(self.task, self.told))}
         context["entry"] = json.dumps(self.entry())
         waits = waits_told(self.answered, self.told)
         front = context["here"]
@@ -377,7 +377,7 @@ class Screen:
         messages.success(self.request, f"{_('Logged before: nothing changed.')} {what}" if answer.repeat else what)
         if answer.words:
             messages.warning(self.request, answer.words)
-        if answer.made and self.task.kind == "mix" and not answer.repeat:
+        if answer.made and self.task.kind in POTS and not answer.repeat:
             tone, words = first_label(answer.made, self.station, self.request.user)  # type: ignore[arg-type]
             (messages.success if tone == GOOD else messages.warning)(self.request, words)
 

@@ -35,6 +35,7 @@ def is_last(task: Task, told: dict[str, str], question: Question) -> bool:
     return following is None
 
 
-def left_out(task: Task, told: dict[str, str]) -> Question | None:
-    """The question that is not asked unless somebody wants to tell its answer."""
-    return next((one for one in task.asks(told) if one.leaves and told.get(f"{one.name}-own") != "yes"), None)
+def left_out(task: Task, told: dict[str, str]) -> tuple[str, str] | None:
+    """Name and word of the key that asks what is not asked unless somebody wants to tell it."""
+    left = next((one for one in task.asks(told) if one.leaves and told.get(f"{one.name}-own") != "yes"), None)
+    return (f"{left.name}-own", left.own) if left else None

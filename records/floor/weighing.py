@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
 from decimal import Decimal
@@ -54,7 +54,7 @@ def unready() -> tuple[Choice, ...]:
     """What may be told where no closed mould waits for a pot."""
     return (
         Choice("again", _("Not yet: a mould is closed and tested first"), _("Nothing is kept.")),
-        Choice("as", _("Weigh it all the same"), _("It is for something else.")),
+        Choice("as", _("Mix it all the same"), _("It is for something else.")),
     )
 
 
@@ -62,8 +62,7 @@ class Mixed:
     """The components of a mix, each weighed against what is due for the first, and each mass read twice."""
 
     def asks(self, told: Told) -> Iterator[Question]:
-        choices = [Choice(name, name.capitalize()) for name in mixes()]
-        yield Question("mix", _("What do you mix?"), "Mix", choices=choices, kind="choice")
+        yield ask_mix(mixes())
         if not told.get("mix"):
             return
         yield from ask_moulds(told["mix"])
@@ -72,7 +71,7 @@ class Mixed:
         for component in components:
             name, part = f"component-{component.n}", component.part
             yield from ask_coarse(told, component, components[0])
-            band = due_band(told, component, components[0])
+            band = due_band(told, component, components[0]) if told.get("scale") else None
             asked = ask_lots(told, name, part.name or part.number, [part.kind], band=band, twice=True)
             yield from (_poured(one, band, part) for one in asked)
             if band is not None:
@@ -88,22 +87,27 @@ class Mixed:
         return {"mix": told["mix"], "components": lots, **read, **beside}
 
     def data(self) -> Payload:
-        names = mixes()
-        parts = {name: [_component_data(c) for c in components_of(name)] for name in names}
         scale = One(ask_scale(), "scales", listed=True).data()
-        makes = {name: mix_in_force(name, clock.now()).part.kind for name in names}
-        return {
-            "piece": "mix",
-            "mixes": parts,
-            "makes": makes,
-            "lives": {name: mix_in_force(name, clock.now()).pot_life_ms for name in names},
-            "scale": scale,
-            "off": keys_data(OFF_RATIO),
-            "coarse": keys_data(coarse()),
-            "unready": keys_data(unready()),
-            "heat": {name: heat_of(name) for name in names},
-            "shot": shot_mass(),
-        }
+        return mix_data(mixes()) | {"piece": "mix", "scale": scale, "coarse": keys_data(coarse())}
+
+
+def ask_mix(names: Sequence[str]) -> Question:
+    """Which mix it is."""
+    choices = [Choice(name, name.capitalize()) for name in names]
+    return Question("mix", _("What do you mix?"), "Mix", choices=choices, kind="choice")
+
+
+def mix_data(names: Sequence[str]) -> Payload:
+    """What a tablet takes along of mixes: their parts, what each makes and how long it lives, its heat and its keys."""
+    return {
+        "mixes": {name: [component_data(c) for c in components_of(name)] for name in names},
+        "makes": {name: mix_in_force(name, clock.now()).part.kind for name in names},
+        "lives": {name: mix_in_force(name, clock.now()).pot_life_ms for name in names},
+        "off": keys_data(OFF_RATIO),
+        "unready": keys_data(unready()),
+        "heat": {name: heat_of(name) for name in names},
+        "shot": shot_mass(),
+    }
 
 
 def mixes() -> list[str]:
@@ -219,7 +223,7 @@ def ask_coarse(told: Told, component: MixComponent, base: MixComponent) -> Itera
     )
 
 
-def _component_data(component: MixComponent) -> Payload:
+def component_data(component: MixComponent) -> Payload:
     """A component with its parts per billion of the first, and how far off it may be."""
     part = component.part
     told = {"n": component.n, "part": part.number, "word": part.name or part.number, "of": [part.kind]}
@@ -240,9 +244,9 @@ def mass_told(told: Told, name: str) -> int:
 
 
 def due_band(told: Told, component: MixComponent, base: MixComponent) -> Band | None:
-    """Mass that is due of a component for what was weighed of the first; none for the first, or without a scale."""
+    """Mass that is due of a component for what was told of the first; none for the first."""
     mass = mass_told(told, f"component-{base.n}")
-    if component.n == base.n or not told.get("scale") or not mass:
+    if component.n == base.n or not mass:
         return None
     wanted, play = due_mass(component, base, mass)
     finest = next((step for step in (10**6, 10**5, 10**4) if play >= 10 * step), 1)  # a tenth of the play or finer

@@ -14,7 +14,8 @@ from plant.codes import fold
 from plant.equipment.models import Recorder
 from plant.people.queries import works_zone
 from plant.quantities import Quantity
-from records.items.actions.pots import Weighing, make_pot
+from records.items.actions.metering import metered
+from records.items.actions.pots import Weighing
 from records.items.gates import hold_by_cause
 from records.items.locking import lock_items
 from records.items.making import Input, next_code, place_named, unit_for
@@ -169,9 +170,8 @@ def stamp(told: str | float | None) -> datetime | None:
 def meter_pot(pot: str, *, mix: str, lots: Mapping[str, str], file: LogFile, station: str = "", said: Said) -> Item:
     """A metering machine's shot as a pot: the masses come from its log, which is kept with it.
 
-    ``lots`` names for each channel the lot that was on the machine. The file of a pot that was taken back may be told
-    of another one. Refuses ``not-a-log``, ``no-mass``,
-    ``file-known`` and as ``mix_pot``; the ratio is judged by no scale, so the pot says that it is not judged.
+    ``lots`` names for each channel the tank, or the lot that was on the machine. The file of a pot that was taken back
+    may be told of another one. Refuses ``not-a-log``, ``no-mass``, ``file-known`` and as ``meter_masses``.
     """
     recorder = recorder_by_code(file.recorder) if file.recorder.strip() else None
     zone = file.zone or (recorder.zone if recorder else "") or works_zone().key
@@ -191,7 +191,7 @@ def meter_pot(pot: str, *, mix: str, lots: Mapping[str, str], file: LogFile, sta
             code = next_code(a, "RN")
             run = a.write(Run(code=code, kind=Run.Kind.METERING, place=place_named(a, station), began_at=a.at))
             _keep(a, run, file, found, recorder, zone)
-        item = make_pot(a, pot, mix, inputs, Weighing(station=station))
+        item = metered(a, pot, mix, inputs, Weighing(station=station))
         a.write(RunUnit(run=run, unit=item))
         return item
 

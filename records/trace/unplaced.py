@@ -37,7 +37,7 @@ _BY_DESK = (
     "lot split",
     "lots merged",
 )
-_BY_TABLET = ("wind", "mould", "bond", "step", "fill", "mix")
+_BY_TABLET = ("wind", "mould", "bond", "step", "fill", "mix", "meter")
 GOES_IN = (*_BY_DESK, *_BY_TABLET)
 SENT_TWICE = "conflict"
 MADE = frozenset({"unit", "pot", "into", "item"})  # fields that name what something goes into

@@ -30,7 +30,7 @@ def weighs(page: Page, resin: str = "480", *, linked: bool = False) -> Hands:
     page.context.set_offline(not linked)
     page.goto(f"{at('Mixing')}log/pot/?mix=resin")
     hands = Hands(page)
-    hands.press("Weigh it all the same")
+    hands.press("Mix it all the same")
     hands.scan(SCALE_FINE)
     hands.scan("RESIN-1")
     hands.number(resin)

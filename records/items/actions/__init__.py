@@ -6,6 +6,7 @@ from .deciding import accept_lot, reject_lot, release_at_risk
 from .holds import lift_hold, lift_holds, place_hold, place_holds
 from .keeping import extend_life, log_keeping
 from .labels import confirm_swap, renumber, write_swap
+from .metering import meter_masses
 from .moving import bring_back, move_item, return_frame
 from .pots import Weighing, mix_pot
 from .receiving import Delivery, read_certificate, receive_lot
@@ -35,6 +36,7 @@ __all__ = [
     "lift_holds",
     "log_keeping",
     "merge_lots",
+    "meter_masses",
     "mix_pot",
     "mount_lot",
     "move_item",

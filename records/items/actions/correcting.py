@@ -64,10 +64,9 @@ def standing_line(entry: Entry, was: str = "") -> TankEntry | None:
     """Line of a tank's log that an entry wrote, or corrected, and that still stands."""
     lines = [row.line for row in TankEntry.objects.filter(entry=entry)]
     newest = TankEntry.objects.newest().filter(status=TankEntry.Status.STANDS)
-    line = (newest.filter(pk__in=lines) | newest.filter(first__in=lines)).first()
-    if line is not None and was and (line.item_id is None or line.item_id != item_by_code(was).pk):
-        return None
-    return line
+    if was:  # an entry that metered a pot drew from several tanks
+        newest = newest.filter(item=item_by_code(was))
+    return (newest.filter(pk__in=lines) | newest.filter(first__in=lines)).order_by("pk").first()
 
 
 def correct_link(of: UUID, correction: Correction, *, words: str, said: Said) -> list[Link] | TankEntry:
@@ -164,7 +163,7 @@ def withdraw(of: UUID, *, was: str = "", words: str, said: Said) -> Sequence[Lin
         entry = entry_of(of)
         line = standing_line(entry, was)
         if line is not None:
-            return _withdraw_line(a, line)
+            return withdraw_line(a, line)
         kept = LifeEntry.objects.newest().filter(entry=entry, status=LifeEntry.Status.STANDS).first()
         if kept is not None:
             return _withdraw_keeping(a, kept)
@@ -192,7 +191,8 @@ def _withdraw(a: Act, link: Link, words: str) -> Link:
     return withdrawn
 
 
-def _withdraw_line(a: Act, line: TankEntry) -> TankEntry:
+def withdraw_line(a: Act, line: TankEntry) -> TankEntry:
+    """Take back a line of a tank's log, in an open act."""
     tank = line.tank
     lock_tank(a, tank)
     if line.item is not None:

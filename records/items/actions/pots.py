@@ -60,8 +60,10 @@ def mix_pot(pot: str, *, mix: str, inputs: Sequence[Input], weighing: Weighing |
         return make_pot(a, pot, mix, inputs, weighing)
 
 
-def make_pot(a: Act, pot: str, mix: str, inputs: Sequence[Input], weighing: Weighing) -> Item:
-    """A pot from its components, in an open act: of a person who weighs, or of a metering machine's shot."""
+def make_pot(
+    a: Act, pot: str, mix: str, inputs: Sequence[Input], weighing: Weighing, *, is_metered: bool = False
+) -> Item:
+    """A pot from its components, in an open act: of a person who weighs, or of a machine that metered."""
     revision = mix_in_force(mix, a.at)
     components = {c.part_id: c for c in MixComponent.objects.filter(mix_revision=revision).select_related("part")}
     inputs = [weighing.of(wanted) for wanted in inputs]
@@ -73,7 +75,9 @@ def make_pot(a: Act, pot: str, mix: str, inputs: Sequence[Input], weighing: Weig
     if not drawn:
         raise Refused("unknown", "Scan what goes into the pot.")
     told = {gauge.pk: gauge for gauge in (gauge_by_code(code) for code in weighing.scales)}
-    judge_ratio(a, revision, drawn, list((told | {d.scale.pk: d.scale for d in drawn if d.scale}).values()))
+    scales = list((told | {d.scale.pk: d.scale for d in drawn if d.scale}).values())
+    if scales or is_metered:
+        judge_ratio(a, revision, drawn, scales)
     life = timedelta(milliseconds=revision.pot_life_ms)
     item = bear(a, Birth(pot, revision.part, good_until=a.at + life), place_named(a, weighing.station))
     link_lots(a, item, drawn, reason="mix")
@@ -86,17 +90,15 @@ def judge_ratio(a: Act, revision: MixRevision, drawn: Sequence[Drawn], scales: S
     """Judge each component's ratio against its tolerance, as far as its own scale can, or the coarsest of them.
 
     At the gate a scale that can't judge the ratio, or a ratio outside, is refused before anything is poured; told of
-    a pot that is mixed already, both are flagged.
+    a pot that is mixed already, both are flagged. Without a scale the masses count as a machine tells them.
     """
-    if not scales:
-        return
     masses: dict[int, int] = {}
     steps: dict[int, int] = {}
     shown = {scale.pk: step_of_scale(scale) for scale in scales}
     for d in drawn:
         part = d.lot.part.pk
         masses[part] = masses.get(part, 0) + d.quantity.steps
-        steps[part] = max(steps.get(part, 0), shown[d.scale.pk] if d.scale else max(shown.values()))
+        steps[part] = max(steps.get(part, 0), shown[d.scale.pk] if d.scale else max(shown.values(), default=0))
     components = list(revision.components.select_related("part").order_by("n"))
     base = components[0]
     base_mass = masses.get(base.part_id, 0)

@@ -55,13 +55,19 @@ def draw_tank(tank: str, *, into: str, quantity: Quantity, said: Said) -> Item:
             raise Refused("wrong-kind", "%(tank)s is measured in %(unit)s.", tank=vessel.code, unit=vessel.part.unit)
         not_below_nought(quantity)
         lock_tank(a, vessel)
-        item = bear(a, Birth(into, vessel.part), amount=quantity.steps)
-        line = _write(a, vessel, TankEntry.Kind.DRAW, item, quantity.steps)
-        worked = rederive_draws(a, vessel, [line.at])
-        if any(draw.short and draw.line.number == line.pk for draw in worked.draws):
-            a.flag("over-drawn", tank=vessel.pk)
+        item = draw_into(a, vessel, into, quantity.steps)
         hold_by_cause(a, [item])
         return item
+
+
+def draw_into(a: Act, vessel: Tank, into: str, steps: int) -> Item:
+    """A lot of its own drawn from a tank that is locked, in an open act; more than it holds is flagged."""
+    item = bear(a, Birth(into, vessel.part), amount=steps)
+    line = _write(a, vessel, TankEntry.Kind.DRAW, item, steps)
+    worked = rederive_draws(a, vessel, [line.at])
+    if any(draw.short and draw.line.number == line.pk for draw in worked.draws):
+        a.flag("over-drawn", tank=vessel.pk)
+    return item
 
 
 def clean_tank(tank: str, *, said: Said) -> TankEntry:

@@ -12,12 +12,13 @@ from records.ledger.acts import Free, Said, act
 from records.ledger.refusals import Refused
 from records.ledger.words import keep_words
 
+from ..deriving import lock_tank
 from ..locking import lock_items
 from ..making import come_to
-from ..models import Hold, HoldLift, Item, Loss, Move
+from ..models import Hold, HoldLift, Item, Loss, Move, TankEntry
 from ..queries import HERE
 from ..unmaking import unmake
-from .correcting import entry_of
+from .correcting import entry_of, withdraw_line
 
 # So long a hold may have been on file. By what the book saw, since a tablet tells what time it likes; a choice of this
 # project, no source.
@@ -79,7 +80,8 @@ def withdraw_move(of: UUID, *, words: str, said: Said) -> Move:
 def withdraw_pot(of: UUID, *, words: str, said: Said) -> Loss:
     """Take back a pot that was not mixed, or not so: its components are as before, and nothing may be filled from it.
 
-    The log of one that a machine metered stays on file: it is told of the right pot once more. Refuses ``unknown``, and
+    What a machine took of a tank for it is in the tank again; its log stays on file: it is told of the right pot once
+    more. Refuses ``unknown``, and
     ``already-used`` where something was filled from it.
     """
     with act("entry withdrawn", said, of=of, words=Free(words)) as a:
@@ -89,4 +91,10 @@ def withdraw_pot(of: UUID, *, words: str, said: Said) -> Loss:
         pot = Item.objects.filter(entry=entry, good_until__isnull=False).select_related("state").first()
         if entry.kind not in ("pot mixed", "pot metered") or pot is None:
             raise Refused("unknown", "This entry mixed no pot.")
-        return unmake(a, pot, words)
+        drawn = list(TankEntry.objects.standing().filter(entry=entry).select_related("tank").order_by("tank", "pk"))
+        for line in drawn:
+            lock_tank(a, line.tank)
+        loss = unmake(a, pot, words)
+        for line in drawn:
+            withdraw_line(a, line)
+        return loss

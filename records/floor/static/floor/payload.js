@@ -1,5 +1,6 @@
 // The entry that the answers make, in the fields that the server reads.
 import { closedTold } from "./closed.js";
+import { meteredTold } from "./metering.js";
 import { say } from "./say.js";
 import { readCode } from "./scans.js";
 
@@ -56,6 +57,7 @@ function fields(known, piece, told) {
   if (piece.piece === "units") return { [piece.into]: unitsTold(told, piece.name) };
   if (piece.piece === "bladders") return { bladders: unitsTold(told, "bladder") };
   if (piece.piece === "mix") return mixed(known, piece, told);
+  if (piece.piece === "metered") return { ...meteredTold(known, piece, told, lotsTold), ...(byAnother(told) ? { beside: true } : {}) };
   if (piece.piece === "sheet") return sheet(piece, told);
   const rows = piece.questions.map(({ name, word, unit }) => ({ name: word, value: told[name] ?? "", unit, reason: told[`${name}-why`] }));
   return { readings: rows.filter((row) => row.value || row.reason).map(({ reason, ...row }) => (row.value ? row : { ...row, reason })) };

@@ -19,7 +19,7 @@ const GONE = new Set(["refused", "conflict", "aside"]);
 
 // What the next screen is to print, of an entry that was just logged.
 export function labelDue(entry) {
-  if (entry.kind !== "mix") return null;
+  if (!["mix", "meter"].includes(entry.kind)) return null;
   return { key: entry.key, code: entry.made ?? "", station: entry.payload.station ?? "", kept: entry.state === "waiting" };
 }
 

@@ -74,7 +74,7 @@ function layOver(known, entry, before) {
     if (entry.kind === "mould") Object.assign(unit, { mould: mouldOf(known, payload), checks: {} });
     known.units.set(code, unit);
     stepOn(known, unit, make?.operation, entry);
-  } else if (entry.kind === "mix" && payload.pot) {
+  } else if (["mix", "meter"].includes(entry.kind) && payload.pot) {
     const kind = known.snapshot.tasks.pot.pieces[0].makes?.[payload.mix] ?? "resin-mix";
     const began = madeAt(entry);
     const ends = endOf(known, payload.mix, began);

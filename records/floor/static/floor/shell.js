@@ -7,6 +7,7 @@ import { carrierWord, copyWords, keepOld, tellOld, unitOnce } from "./copies.js"
 import { drawKept } from "./kept.js";
 import { listsAt } from "./lists.js";
 import { drawMany } from "./many.js";
+import { besideWords } from "./metering.js";
 import { entryMade, waitMade } from "./payload.js";
 import { restOf, tooEarly } from "./resting.js";
 import { riskWords } from "./risks.js";
@@ -17,7 +18,6 @@ import { say, word } from "./say.js";
 import { readCode, wrongWith } from "./scans.js";
 import { care, clockAt, draw, gaugeOf, hidden, link, listTold, note, pad, shapeOf, telling, when } from "./screens.js";
 import { isLast, shown, walk } from "./walk.js";
-import { potWords } from "./weighing.js";
 import { changeTo } from "./who.js";
 
 const main = document.querySelector("main");
@@ -111,6 +111,12 @@ function isHere(unit, station) {
   return step && (step.station_kind ? step.station_kind === station.kind : unit.station === station.code);
 }
 
+// One key for each mix that is weighed, and for each that a machine meters where it stands.
+function potKeys(name, { mixes, offers }, station) {
+  const names = offers && station.kind !== "mixing" ? [] : Object.keys(mixes);
+  return names.map((mix) => [`${name}/?mix=${encodeURIComponent(mix)}`, offers?.[mix] ?? say("Mix %(mix)s", { mix })]);
+}
+
 async function drawStation(station, typed, problem, code = "") {
   title(word(station.name) || station.code);
   const waiting = [...known.units.values()].filter((unit) => isHere(unit, station));
@@ -122,7 +128,7 @@ async function drawStation(station, typed, problem, code = "") {
   const making = makes.map(([number, make]) => draw("li", {}, draw("a", { class: "key", href: `${at(station.code)}log/make/?part=${encodeURIComponent(number)}` },
     draw("span", {}, word(make.name), draw("small", {}, `${word(make.part_kind)} ${number}`)))));
   const others = Object.entries(known.snapshot.tasks).filter(([name, task]) => !BY_LIST.has(name) && maySay(known, task.act) && !task.pieces.some((piece) => piece.piece === "with-link"));
-  const offered = others.flatMap(([name, task]) => (name === "pot" ? Object.keys(task.pieces[0].mixes).map((mix) => [`${name}/?mix=${encodeURIComponent(mix)}`, say("Mix %(mix)s", { mix })]) : [[`${name}/`, word(task.word)]]));
+  const offered = others.flatMap(([name, task]) => (task.pieces[0].mixes ? potKeys(name, task.pieces[0], station) : [[`${name}/`, word(task.word)]]));
   const keys = offered.map(([address, words]) => draw("li", {}, link(`${at(station.code)}log/${address}`, words)));
   const lists = listsAt(known, waiting, (act) => maySay(known, act)).map(([address, words]) => draw("li", {}, link(`${at(station.code)}many/${address}`, words)));
   const some = waiting.length === 1 ? say("1 waits here") : say("%(count)s wait here", { count: waiting.length });
@@ -243,7 +249,7 @@ function lower(screen) {
 }
 
 function besideOf({ task, told: answers }) {
-  const words = potWords(known, task, answers);
+  const words = besideWords(task, answers);
   return words.length ? [draw("p", { class: "note watch beside" }, telling("span", words.join(" ")))] : [];
 }
 
@@ -252,6 +258,12 @@ function potOf({ task, told: answers }, small) {
   if (!task.pieces.some((piece) => piece.piece === "pot-in")) return "";
   const scanned = answers["pot-1"] ? known.lots.get(readCode(answers["pot-1"])) : potsOf(known)[0];
   return scanned?.ends ? drawPot(known, scanned, small) : "";
+}
+
+// What this question rests on is asked after all.
+function insteadKey(screen) {
+  const [name, words] = screen.question.instead ?? [];
+  return name ? link(`${addressOf(screen, screen.answered)}&${name}=yes`, words) : "";
 }
 
 // What is not asked as a rule, behind a key.
@@ -273,7 +285,7 @@ function drawQuestion(screen) {
   const said = problem ? note("bad", problem, "alert") : null;
   const skip = question.may_skip && !question.ends ? draw("form", { class: "skipone" }, carry(), draw("button", { class: "key", name: question.name, value: "" }, question.may_skip)) : null;
   skip?.querySelector("button").setAttribute("value", "");
-  const low = draw("div", { class: "low" }, lower(screen), isLast(known, task, screen.told, question) ? ownKey(screen) : "", skip);
+  const low = draw("div", { class: "low" }, lower(screen), insteadKey(screen) || (isLast(known, task, screen.told, question) ? ownKey(screen) : ""), skip);
   const left = draw("section", { class: "ask-side" }, headOf(task.on, task));
   const side = draw("section", { class: "side" }, potOf(screen, question.kind === "number" || Boolean(question.choices?.length)));
   const work = draw("div", { class: `work${["Outside", "Stop", "Slip"].includes(question.word) ? " work--bad" : ""}` }, left, side);

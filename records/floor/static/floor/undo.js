@@ -5,7 +5,7 @@ import { noop, say } from "./say.js";
 import { draw, shapeOf, telling } from "./screens.js";
 
 const LASTS_MS = 10_000;
-const UNDONE = ["step", "measure", "tank-charge", "tank-draw", "wind", "mould", "bond", "mix", "hold", "move", "carrier"];
+const UNDONE = ["step", "measure", "tank-charge", "tank-draw", "wind", "mould", "bond", "mix", "meter", "hold", "move", "carrier"];
 // What no press takes back, and what to do then: as the server says it too (`undoing.py`).
 const INSTEAD = {
   step: noop("What went in can't be undone by a press. Correct it on the page of the unit."),

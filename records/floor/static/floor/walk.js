@@ -1,6 +1,7 @@
 // The walk through a task's questions, as the server walks it: the same pieces, the same names of the answers.
 import { carrierTold, wrongCarrier } from "./carrying.js";
 import { closed } from "./closed.js";
+import { metered, wrongTank } from "./metering.js";
 import { askNumber, number, trimmed, wrongNumber } from "./numbers.js";
 import { askRest } from "./resting.js";
 import { riskWords } from "./risks.js";
@@ -18,13 +19,13 @@ const unitOf = (known, lot, part) => known.snapshot.parts.find((one) => one.numb
 
 const overWords = (known, pot) => say("This pot ended %(minutes)s min ago. Do not use it, do not cover it: marked place by the mix bench, it gets hot.", { minutes: Math.ceil((known.now() - Date.parse(pot.ends)) / 60_000) });
 
-// Before the act: what may not go in by what is known here.
-export function* gate(known, told, name) {
+// Before the act: what may not go in by what is known here; `held` is in the tank that was named.
+export function* gate(known, told, name, held = "") {
   const code = readCode(told[name] ?? "");
   const lot = known.lots.get(code);
   const unit = known.units.get(code);
   let tells = "";
-  if (lot?.held || (unit && stopping(known, unit, "").length)) tells = say("%(code)s is held. Do not use it: put it aside and ask Review.", { code });
+  if (held || lot?.held || (unit && stopping(known, unit, "").length)) tells = say("%(code)s is held. Do not use it: put it aside and ask Review.", { code: held || code });
   else if (lot && !["accept", "risk"].includes(lot.state)) tells = say("%(code)s is not accepted. Take another can, or ask Stores.", { code });
   else if (lot?.ends && Date.parse(lot.ends) < known.now()) tells = overWords(known, lot);
   else if (lot?.past) tells = say("%(code)s is past its end. Do not use it: put it aside and tell Stores.", { code });
@@ -41,7 +42,7 @@ export function amountOf(known, told, name, lotName, due) {
 }
 
 // The lot of a kind that ends first, where several may be taken and all are of one part; never a pot.
-function firstToTake(known, of) {
+export function firstToTake(known, of) {
   const fit = [...known.lots.values()].filter((lot) => of.includes(lot.kind) && ["accept", "risk"].includes(lot.state) && !lot.held && !lot.past);
   const plain = fit.length > 1 && !fit[0].ends && fit.every((lot) => lot.part === fit[0].part);
   return plain ? say("Take %(code)s first: it ends before the others.", { code: fit[0].code }) : "";
@@ -70,7 +71,11 @@ export function* askLeft(known, told, name, lotName, before = []) {
   const code = readCode(told[lotName] ?? "");
   const { left } = known.lots.get(code) ?? {};
   const drawn = before.filter(([, lot]) => readCode(told[lot] ?? "") === code).map(([amount]) => amount);
-  if (drawn.some((amount) => told[`${amount}-over`])) return;
+  if (!drawn.some((amount) => told[`${amount}-over`])) yield* moreThan(known, told, name, left, drawn);
+}
+
+// The question whether so much was taken where so little is on file; `drawn` names what was taken before.
+export function* moreThan(known, told, name, left, drawn = []) {
   const amounts = [...drawn, name].map((one) => number(told[one] ?? ""));
   const [taken, held] = [amounts.reduce((sum, one) => sum + one, 0), number((left ?? "").split(" ")[0])];
   if (amounts.includes(null) || held === null || taken <= held + 1e-9) return;
@@ -80,7 +85,7 @@ export function* askLeft(known, told, name, lotName, before = []) {
 }
 
 // The same number once more; one that differs is told with both.
-function readAgain(known, told, amount, lot, band) {
+export function readAgain(known, told, amount, lot, band) {
   const { unit } = amountOf(known, told, amount, lot, null);
   return { name: `${amount}-again`, asks: say("Read the scale once more"), word: say("Read again"), kind: "number", unit, expects: told[amount], may_skip: say("Another person read it too"), ...(band ? { band } : {}) };
 }
@@ -134,6 +139,7 @@ function* asks(known, task, told) {
     else if (piece.piece === "bladders") yield* bladders(known, told);
     else if (piece.piece === "numbers") for (const question of piece.questions) yield* askNumber(told, question, waitOf(known, task.on));
     else if (piece.piece === "mix") yield* mix(known, told, piece);
+    else if (piece.piece === "metered") yield* metered(known, told, piece);
     else if (piece.piece === "sheet") {
       for (const line of piece.lines) {
         yield line.gauge;
@@ -174,9 +180,11 @@ function otherKind(known, found, code, of) {
   return say("That is %(kind)s %(code)s. This needs %(due)s. Look for a code that starts with %(prefix)s.", { ...told, prefix });
 }
 
-function wrongThing(known, { kind, of }, typed, statedPart) {
-  const { snapshot } = known;
+function wrongThing(known, question, typed, statedPart) {
+  const [{ snapshot }, { kind, of }] = [known, question];
   const code = readCode(typed);
+  const ofTank = question.tank && wrongTank(known, code, question);
+  if (typeof ofTank === "string") return ofTank;
   const wrong = wrongWith(typed);
   const misread = wrong?.words;
   const unknown = misread ?? say("This tablet knows no %(code)s since %(since)s. Look again, or type it.", { code, since: clockAt(known.as_of) });
@@ -195,7 +203,7 @@ function wrongThing(known, { kind, of }, typed, statedPart) {
     if (kind === "tool" && !of.includes(found.kind)) return say("That is the %(kind)s %(code)s. This needs %(due)s. Scan another code.", { kind: found.kind, code, due: of.join(" or ") });
     return kind === "scale" && found.kind && !found.kind.includes("scale") ? say("That is the %(kind)s %(code)s. Scan a scale.", { kind: found.kind, code }) : "";
   }
-  if (kind === "tank") return snapshot.tanks.includes(code) ? "" : unknown;
+  if (kind === "tank") return snapshot.tanks.some((one) => one.code === code) ? "" : unknown;
   const isTaken = known.units.has(code) || known.lots.has(code);
   if (kind === "free" && !isTaken) return misread ?? "";
   return kind === "free" ? say("%(code)s is taken: no number is used twice. Take another one.", { code }) : "";

@@ -10,10 +10,10 @@ function massTold(told, name) {
   return sum;
 }
 
-// Mass that is due of a component for what was weighed of the first; none for the first, or without a scale.
-function dueOf(told, component, base) {
+// Mass that is due of a component for what was told of the first; none for the first.
+export function dueOf(told, component, base) {
   const mass = massTold(told, `component-${base.n}`);
-  if (component.n === base.n || !told.scale || !mass) return null;
+  if (component.n === base.n || !mass) return null;
   const [wanted, play] = [(mass * component.ratio) / base.ratio, (mass * component.play) / base.ratio];
   const finest = [1, 0.1, 0.01].find((step) => play >= 10 * step) ?? 0.000001;
   const low = trimmed(Math.ceil((wanted - play) / finest - 1e-9) * finest);
@@ -27,9 +27,14 @@ function offBy(mass, { lower, upper, finest }) {
   return past && outsideWords({ value: trimmed(mass), unit: "g", away: trimmed(Math.ceil(past / finest - 1e-9) * finest) }, mass < lower);
 }
 
-export function* mix(known, told, piece) {
+// Which mix it is.
+export function askMix(piece) {
   const choices = Object.keys(piece.mixes).map((name) => [name, name[0].toUpperCase() + name.slice(1).toLowerCase(), ""]);
-  yield { name: "mix", asks: say("What do you mix?"), word: "Mix", kind: "choice", choices };
+  return { name: "mix", asks: say("What do you mix?"), word: "Mix", kind: "choice", choices };
+}
+
+export function* mix(known, told, piece) {
+  yield askMix(piece);
   const components = piece.mixes[told.mix];
   if (!components) return;
   yield* mouldsReady(known, told, piece);
@@ -37,14 +42,18 @@ export function* mix(known, told, piece) {
   for (const component of components) {
     const name = `component-${component.n}`;
     yield* coarse(known, told, component, components[0], piece);
-    const due = dueOf(told, component, components[0]);
+    const due = told.scale ? dueOf(told, component, components[0]) : null;
     for (const asked of lots(known, told, { name, word: component.word, of: component.of, twice: true }, due)) yield poured(asked, component, due);
-    const mass = massTold(told, name);
-    const off = due && offBy(mass, due);
-    if (!off) continue;
-    const tells = say("Of %(part)s %(amount)s g are due, %(band)s. A wrong mix can’t be mended.", { part: component.word, amount: due.aimed, band: due.words });
-    yield { name: `${name}-stop`, asks: say("%(part)s: %(said)s", { part: component.word, said: off }), word: "Stop", kind: "choice", choices: piece.off, tells, drops: 2 };
+    yield* askRatio(told, name, due, component, piece);
   }
+}
+
+// Said before anything is mixed: a component that is off its ratio.
+export function* askRatio(told, name, due, component, piece) {
+  const off = due && offBy(massTold(told, name), due);
+  if (!off) return;
+  const tells = say("Of %(part)s %(amount)s g are due, %(band)s. A wrong mix can’t be mended.", { part: component.word, amount: due.aimed, band: due.words });
+  yield { name: `${name}-stop`, asks: say("%(part)s: %(said)s", { part: component.word, said: off }), word: "Stop", kind: "choice", choices: piece.off, tells, drops: 2 };
 }
 
 function poured(asked, component, due) {
@@ -59,7 +68,7 @@ function mouldsToFill(known) {
 }
 
 // Before any resin is weighed for a mould: one is closed, and its checks hold.
-function* mouldsReady(known, told, piece) {
+export function* mouldsReady(known, told, piece) {
   if (piece.makes[told.mix] !== "resin-mix" || piece.shot === null || mouldsToFill(known).some((mould) => mould.ready)) return;
   const tells = say("Close a mould, test it for leaks and hold its bladder: that needs no resin.");
   yield { name: "moulds", asks: say("No mould is ready to be filled"), word: "Stop", kind: "choice", choices: piece.unready, tells, again_at: "../" };
@@ -76,9 +85,8 @@ function* coarse(known, told, component, base, piece) {
 }
 
 // How many shots the pot serves, and that so much of it heats itself.
-export function potWords(known, task, told) {
-  const piece = task.pieces.find((one) => one.piece === "mix");
-  const components = piece?.mixes[told.mix];
+export function potWords(piece, told) {
+  const components = piece.mixes[told.mix];
   const base = components ? massTold(told, `component-${components[0].n}`) : 0;
   if (!base) return [];
   const rest = components.slice(1).map((one) => massTold(told, `component-${one.n}`) || (base * one.ratio) / components[0].ratio);

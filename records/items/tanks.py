@@ -1,0 +1,23 @@
+"""What stands in a tank at a moment, by its log since it was cleaned last."""
+
+from __future__ import annotations
+
+from datetime import datetime
+
+from plant.catalogue.models import Tank
+
+from .deriving import log_around
+from .mixing import work_out
+from .models import Item
+
+
+def contents_at(tank: Tank, at: datetime) -> dict[int, int]:
+    """Steps of each lot in a tank at a moment, by perfect mixing; of nothing that is left, none."""
+    lines = [line for line in log_around(tank.pk, at) if line.at <= at]
+    return {lot: steps for lot, steps in work_out(lines).contents.items() if steps}
+
+
+def lots_in(tank: Tank, at: datetime) -> list[Item]:
+    """Lots that stand in a tank at a moment, by perfect mixing."""
+    rows = Item.objects.filter(pk__in=contents_at(tank, at)).select_related("state", "revision__part")
+    return list(rows.order_by("pk"))

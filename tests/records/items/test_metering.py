@@ -1,0 +1,114 @@
+"""A pot that a machine metered: from tanks and cans, judged by what it shows, and taken back into the tank."""
+
+import pytest
+
+from plant.catalogue.queries import tank_by_code
+from plant.catalogue.specs import TankSpec
+from plant.catalogue.writing import write_tank
+from records.items.actions import charge_tank, meter_masses, place_hold, withdraw, withdraw_pot
+from records.items.models import Hold, Item, Link
+from records.items.queries import item_by_code
+from records.items.tanks import contents_at
+from records.ledger.acts import act, flags_of
+from records.ledger.verifying import verify
+from tests import builders
+from tests.builders import moment, of, said
+from tests.refusing import refuses, refuses_or_flags
+
+pytestmark = pytest.mark.django_db
+GRAM = 10**6
+
+
+@pytest.fixture(autouse=True)
+def works():
+    """R1 and R2 have been charged: 2 kg of each, and nothing else was ever in the tank."""
+    builders.a_works()
+    for n, lot in enumerate(("R1", "R2")):
+        builders.a_lot(lot)
+        charge_tank("TK-1", lot=of(lot, "2 kg"), said=said(0.1 + n / 10))
+    builders.a_lot("H1", "HRD-A")
+
+
+def another_tank(part: str) -> None:
+    """Tanks come with the opening of a works; this one is written beside another act."""
+    with act("equipment added", said(0)) as a:
+        write_tank(a, TankSpec("TK-2", part))
+
+
+def meter(*masses: tuple[str, str], hours: float = 1, told=None) -> Item:
+    inputs = [of(code, amount) for code, amount in masses or (("TK-1", "1 kg"), ("H1", "300 g"))]
+    return meter_masses("P1", mix="EPOXY", inputs=inputs, said=told or said(hours))
+
+
+def in_tank(hours: float = 2) -> int:
+    return sum(contents_at(tank_by_code("TK-1"), moment(hours)).values()) // GRAM
+
+
+def test_what_a_tank_gives_is_a_lot_of_its_own_that_went_into_the_pot():
+    pot = meter()
+    (resin, hardener) = Link.objects.filter(child=pot).order_by("parent__revision__part__number", "pk")[::-1]
+    assert (hardener.parent.code, hardener.amount // GRAM, pot.state.remaining // GRAM) == ("H1", 300, 1300)
+    assert (resin.parent.code[:3], resin.amount // GRAM, resin.parent.state.remaining) == ("RB-", 1000, 0)
+    lots = Link.objects.filter(child=resin.parent).order_by("parent__pk")
+    # By perfect mixing a half each; mass balance leaves open that all of it is either: plain arithmetic.
+    assert [(link.parent.code, link.share_ppb, link.least_ppb, link.most_ppb) for link in lots] == [
+        ("R1", 500_000_000, 0, 10**9),
+        ("R2", 500_000_000, 0, 10**9),
+    ]
+    assert (in_tank(), item_by_code("H1").state.remaining // GRAM) == (3000, 20_000 - 300)
+    assert flags_of(pot.entry.key) == []
+
+
+def test_its_clock_starts_at_the_moment_of_mixing():
+    pot = meter(hours=1)
+    assert (pot.born_at, pot.good_until) == (moment(1), moment(1.75))
+
+
+def test_masses_off_the_ratio_are_refused_and_where_it_is_mixed_flagged():
+    with refuses_or_flags("off-ratio", "HRD-A is 320 g where 300 g are due.") as asked:
+        asked(lambda told: meter(("TK-1", "1 kg"), ("H1", "320 g"), told=told))
+
+
+def test_more_than_a_tank_holds_is_taken_and_flagged():
+    assert flags_of(meter(("TK-1", "5 kg"), ("H1", "1500 g")).entry.key) == ["over-drawn"]
+
+
+def test_a_tank_in_which_something_held_may_be_is_refused():
+    place_hold("R1", reason="leak", said=said(0.5, by="review"))
+    with refuses_or_flags("held", "R1 is held. Do not use it: put it aside and ask Review.") as asked:
+        asked(lambda told: meter(told=told))
+
+
+@pytest.mark.parametrize("code", ["BIN-1", "NO-TANK"])
+def test_what_is_no_tank_of_the_mix_is_refused(code):
+    with refuses("unknown"):
+        meter((code, "1 kg"), ("H1", "300 g"))
+    another_tank("ADH-A")
+    with refuses("wrong-kind", "TK-2 is no part of EPOXY"):
+        meter(("TK-2", "1 kg"), ("H1", "300 g"))
+    with refuses("wrong-kind", "TK-1 is measured in g"):
+        meter(("TK-1", "3 pcs"), ("H1", "300 g"))
+
+
+def test_a_pot_that_was_taken_back_gives_the_tank_its_resin_again():
+    pot = meter()
+    withdraw_pot(pot.entry.key, words="mis-tap", said=said(1.01))
+    assert (in_tank(), item_by_code("H1").state.remaining // GRAM) == (4000, 20_000)
+    assert item_by_code("P1").state.where == "scrapped"
+    assert not Link.objects.newest().filter(status=Link.Status.STANDS, draw__isnull=False).exists()
+    assert verify().faults == ()
+
+
+def test_of_two_tanks_the_one_that_was_not_used_is_put_right_by_itself():
+    another_tank("HRD-A")
+    charge_tank("TK-2", lot=of("H1", "1 kg"), said=said(0.3))
+    pot = meter(("TK-1", "1 kg"), ("TK-2", "300 g"))
+    drawn = {link.parent.part.number: link.parent.code for link in Link.objects.filter(child=pot)}
+    withdraw(pot.entry.key, was=drawn["HRD-A"], words="it was another tank", said=said(1.1))
+    assert (in_tank(), sum(contents_at(tank_by_code("TK-2"), moment(2)).values()) // GRAM) == (3000, 1000)
+
+
+def test_a_repeat_makes_no_second_pot_and_no_second_draw():
+    told = said(1)
+    assert meter(told=told).pk == meter(told=told).pk
+    assert (in_tank(), Hold.objects.count()) == (3000, 0)
