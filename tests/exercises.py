@@ -230,6 +230,13 @@ def certificate_read():
     return lambda s: items.read_certificate("R1", [("viscosity", "310", "mPa s")], said=s)
 
 
+@exercise("receipt corrected")
+def receipt_corrected():
+    builders.a_delivery()
+    right = items.BookedRight(read_quantity("25 kg"), "Fell Supply")
+    return lambda s: items.correct_receipt("R1", right, words="a slip", said=s)
+
+
 @exercise("lot sent back")
 def lot_sent_back():
     builders.a_delivery()

@@ -318,6 +318,10 @@ PAGES += [
     Page("items:lot_decide", STORES, ["RB-1142"], {"choice": "reject", **WORDS}),
     Page("items:lot_risk", REVIEW, ["RB-1142"]),
     Page("items:lot_risk", REVIEW, ["RB-1142"], {"limit": "1 kg", "until": "2026-12-31T12:00", **WORDS}),
+    Page("items:receipt_correct", STORES | REVIEW, ["RB-1142"]),
+    Page(
+        "items:receipt_correct", STORES | REVIEW, ["RB-1142"], {"amount": "21 kg", "supplier": "Fell Supply", **WORDS}
+    ),
     Page("items:lot_certificate", STORES, ["RB-1142"]),
     Page("items:lot_certificate", STORES, ["RB-1142"], {"values": "viscosity = 310 mPa s"}),
     Page("items:lot_move", FLOOR | STORES | REVIEW, ["FL-0871"]),

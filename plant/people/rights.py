@@ -55,6 +55,7 @@ RIGHTS: dict[str, frozenset[Role]] = {
     # stores
     "lot received": _STORES,
     "certificate read": _STORES,
+    "receipt corrected": _STORES | _REVIEW,
     "lot accepted": _STORES,
     "lot rejected": _STORES,
     "lot released at risk": _REVIEW,

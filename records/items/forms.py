@@ -221,6 +221,21 @@ class PartField(forms.ModelChoiceField):
         return f"{part.number}, {part.name}" if part.name else part.number
 
 
+class LastDayField(forms.DateField):
+    """The last good day, as it may stand on a label."""
+
+    def __init__(self, **more: Any) -> None:
+        super().__init__(label="Last good day", help_text="As 2026-12-31.", **more)
+
+    def clean(self, value: Any) -> date | None:
+        day: date | None = super().clean(value)
+        if day is not None and abs(day.year - works_day(clock.now()).year) > MOST_YEARS:
+            raise forms.ValidationError(
+                f"{day.isoformat()} is more than {MOST_YEARS} years from today. Write it again."
+            )
+        return day
+
+
 class ReceiveForm(ActForm):
     """What came, from whom, how much, how it came, and how long it is good. Without a code the house makes one."""
 
@@ -231,7 +246,7 @@ class ReceiveForm(ActForm):
     supplier = forms.CharField(max_length=80, label="From whom")
     supplier_lot = forms.CharField(max_length=80, required=False, label="Lot on their label")
     delivery_note = forms.CharField(max_length=40, required=False, label="Delivery note")
-    expires_on = forms.DateField(required=False, label="Last good day", help_text="As 2026-12-31.")
+    expires_on = LastDayField(required=False)
     code = NewCodeField()
     station = forms.ModelChoiceField(
         Station.objects.none(), to_field_name="code", required=False, label="Where it is put"
@@ -263,15 +278,6 @@ class ReceiveForm(ActForm):
         if told is not None and told.unit_kind != "temperature":
             raise forms.ValidationError("This is no temperature. Write -18 °C.")
         return told
-
-    def clean_expires_on(self) -> date | None:
-        """A day that may stand on a label."""
-        day: date | None = self.cleaned_data["expires_on"]
-        if day is not None and abs(day.year - works_day(clock.now()).year) > MOST_YEARS:
-            raise forms.ValidationError(
-                f"{day.isoformat()} is more than {MOST_YEARS} years from today. Write it again."
-            )
-        return day
 
     def clean(self) -> dict[str, Any]:
         told = super().clean() or {}

@@ -5,7 +5,7 @@ All of it is judged at the moment of use. The limits are those of the data sheet
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 
@@ -13,12 +13,14 @@ from django.utils.translation import gettext_noop
 
 from plant.people.queries import works_day, works_zone
 from plant.times import written_out
+from records.ledger.asking import Asking
 
-from .clearing import mothers_of
-from .models import Item, LifeEntry, LifeExtension, Receipt
+from .clearing import PACKAGE, mothers_of
+from .models import Item, LifeEntry, LifeExtension, Link, Receipt
 from .out_time import OutTime, out_time
 
 EXPIRED, NOT_THAWED = "expired", "not-thawed"
+SPLIT = "split"  # what the links of a split say
 
 
 @dataclass(frozen=True)
@@ -52,19 +54,51 @@ def is_expired(lot: Item, at: datetime) -> bool:
 
 
 def last_day_of(lot: Item, at: datetime | None = None) -> date | None:
-    """Last good day of a lot: its own where it was made here, else its newest receipt's; or a later one, allowed."""
-    if lot.origin == Item.Origin.MADE:
-        day = lot.expires_on
-    else:
-        receipt = Receipt.objects.standing().filter(item=lot).order_by("-entry_id").first()
-        day = receipt.expires_on if receipt else None
+    """Last good day of a lot: its own where it was made here, else its newest receipt's; or a later one, allowed.
+
+    What came as a package of a delivery, or was cut off it, goes by what was put right or allowed of that since.
+    """
+    is_made = lot.origin == Item.Origin.MADE
+    came_as = roots_of([lot.pk]).get(lot.pk, lot.pk) if is_made and lot.good_until is None else lot.pk
+    day = lot.expires_on
+    if not is_made or came_as != lot.pk:
+        receipt = Receipt.objects.standing().filter(item=came_as).order_by("-entry_id").first()
+        if not is_made or (receipt is not None and receipt.version > 1):
+            day = receipt.expires_on if receipt else None
     if day is None or (at is not None and works_day(at) <= day):
         return day
-    allowed = LifeExtension.objects.filter(item=lot)
+    allowed = LifeExtension.objects.filter(item__in={lot.pk, came_as})
     if at is not None:
         allowed = allowed.filter(at__lte=at)
     extension = allowed.order_by("-at", "-pk").first()
-    return extension.until if extension else day
+    return max(extension.until, day) if extension else day
+
+
+def roots_of(lots: Iterable[int]) -> dict[int, int]:
+    """The delivery that each lot came as a package of, or was split off, over however many cuts."""
+    above: dict[int, int] = {}
+    frontier = set(lots)
+    while frontier:
+        rows = list(_CUT_FROM.rows(lots=frontier))
+        above |= {child: parent for child, parent, _ in rows}
+        frontier = {parent for _, parent, origin in rows if origin == Item.Origin.MADE}
+    found = {}
+    for lot in above:
+        root = above[lot]
+        while root in above:
+            root = above[root]
+        found[lot] = root
+    return found
+
+
+# A lot is cut off one other alone, and what was put together is cut off none: no chain of these ends in itself.
+_CUT_FROM = Asking(
+    lambda _, lots: (
+        Link.objects.newest()
+        .filter(child_id__among=lots, reason__in=(PACKAGE, SPLIT), status=Link.Status.STANDS)
+        .values_list("child_id", "parent_id", "parent__origin")
+    )
+)
 
 
 @dataclass(frozen=True)

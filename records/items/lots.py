@@ -102,7 +102,7 @@ def lot_page(lot: Item) -> LotPage:
     receipt = (
         Receipt.objects.standing()
         .filter(item=lot)
-        .select_related("entry__by__name_words", "item__revision__part")
+        .select_related("entry__by__name_words", "first__entry__by__name_words", "words", "item__revision__part")
         .order_by("-pk")
         .first()
     )
@@ -125,7 +125,7 @@ def lot_page(lot: Item) -> LotPage:
         left=found.left if found else lot.state.remaining or 0,
         count=found.count if found else None,
         receipt=receipt,
-        findings=list(receipt.findings.select_related("words").order_by("pk")) if receipt else [],
+        findings=list(ArrivalFinding.objects.filter(receipt__item=lot).select_related("words").order_by("pk")),
         certificate=certificate_of(receipt) if receipt else [],
         against=against_accepting(lot),
         decisions=decisions,
@@ -149,6 +149,8 @@ def _photos(
     """Photos of a lot's label and certificates, by the entry that carries them."""
     entries = {row.entry_id: row.entry for row in (receipt, *decisions, *extensions) if row is not None}
     if receipt is not None:
+        first = receipt.first or receipt
+        entries[first.entry_id] = first.entry
         values = CertificateValue.objects.filter(receipt__item=receipt.item_id).select_related("entry__by__name_words")
         entries |= {value.entry_id: value.entry for value in values}
     found = photos_of(entries)

@@ -9,7 +9,7 @@ from typing import Any
 from django import forms
 from django.http import HttpRequest
 
-from plant.people.acting import ActForm, one_of
+from plant.people.acting import ActForm, PhotoField, one_of
 from plant.people.queries import works_zone
 from plant.scans import opened
 from plant.times import read_time
@@ -18,9 +18,11 @@ from records.ledger.clock import clock
 from records.ledger.refusals import Refused
 
 from .actions.correcting import Correction
-from .forms import QuantityField
+from .actions.receiving import BookedRight
+from .forms import LastDayField, QuantityField
 from .lot_forms import REASON
 from .making import Input
+from .models import Receipt
 
 OTHER, NONE = "other", "none"
 WHAT_IS_RIGHT = {OTHER: "Another one went in", NONE: "Nothing of it went in"}
@@ -119,3 +121,30 @@ class UndoneForm(ActForm):
     act = "entry withdrawn"
 
     words = forms.CharField(widget=forms.Textarea({"rows": 3}), label="How it was found", help_text=REASON)
+
+
+class ReceiptRightForm(ActForm):
+    """A delivery as it should have been booked in, drawn with what is on file."""
+
+    act = "receipt corrected"
+
+    amount = QuantityField("20 kg", hint="With its unit: 20 kg, 60 pcs.", label="How much came")
+    supplier = forms.CharField(max_length=80, label="From whom")
+    supplier_lot = forms.CharField(max_length=80, required=False, label="Lot on their label")
+    delivery_note = forms.CharField(max_length=40, required=False, label="Delivery note")
+    expires_on = LastDayField(required=False)
+    words = forms.CharField(
+        widget=forms.Textarea({"rows": 3}), label="What was wrong, and how it was found", help_text=REASON
+    )
+    photo = PhotoField("Photo of its label")
+
+    def __init__(self, request: HttpRequest, receipt: Receipt) -> None:
+        names = ("supplier", "supplier_lot", "delivery_note", "expires_on")
+        on_file = {name: getattr(receipt, name) for name in names}
+        super().__init__(request, initial={"amount": receipt.written, **on_file})
+
+    def right(self) -> BookedRight:
+        """What is right."""
+        told = self.cleaned_data
+        names = ("supplier", "supplier_lot", "delivery_note", "expires_on")
+        return BookedRight(told["amount"], **{name: told[name] for name in names})

@@ -13,16 +13,17 @@ from django.shortcuts import redirect, render
 
 from plant.catalogue.models import Part
 from plant.codes import fold
+from plant.people.areas import shown_in
 from records.ledger.acts import Said
 from records.ledger.refusals import Refused
 
-from .actions import correct_link, tell_use_late, withdraw
+from .actions import correct_link, correct_receipt, tell_use_late, withdraw
 from .actions.correcting import entry_of, standing_line, standing_links
-from .lot_views import tell_marks
+from .lot_views import lot_here, tell_marks
 from .lots import tank_page
-from .models import Item, Link, TankEntry
+from .models import Item, Link, Receipt, TankEntry
 from .queries import item_by_code
-from .right_forms import LateForm, RightForm, UndoneForm
+from .right_forms import LateForm, ReceiptRightForm, RightForm, UndoneForm
 
 
 def thing_here(code: str) -> Item:
@@ -138,3 +139,22 @@ def clean_withdraw(request: HttpRequest, of: UUID) -> HttpResponse:
         "lead": "What was drawn since may then hold every lot from before, and stands in its traces again.",
     }
     return form.page("items/tank_form.html", told)
+
+
+@shown_in("Stores")
+def receipt_correct(request: HttpRequest, code: str) -> HttpResponse:
+    """What was written of a delivery is put right."""
+    lot = lot_here(code)
+    receipt = Receipt.objects.standing().filter(item=lot).order_by("-pk").first()
+    if receipt is None:
+        raise Http404(f"No delivery of {code} is on file.")
+    form = ReceiptRightForm(request, receipt)
+    if form.acted(lambda said: correct_receipt(lot.code, form.right(), words=form.cleaned_data["words"], said=said)):
+        is_day = form.made.expires_on != receipt.expires_on
+        again = " Print its label again: the day on it is wrong." if is_day else ""
+        messages.success(request, f"Put right. What was booked in stays readable.{again}")
+        tell_marks(request, form)
+        return redirect("items:lot", code=lot.code)
+    lead = "Both stay readable. What was set apart or split off it ends with it. Another person makes its life longer."
+    told = {"lot": lot, "finding": "Put its delivery right", "press": "Put it right", "lead": lead, "left": ""}
+    return form.page("items/lot_form.html", told)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Collection
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
@@ -15,7 +16,7 @@ from records.ledger.clock import clock
 
 from .balancing import missing_by_counts
 from .clearing import ACCEPT, decisions_on
-from .keeping import hours, keeping_of
+from .keeping import hours, keeping_of, roots_of
 from .models import Item, LifeExtension, Link, Receipt, StockCount
 from .queries import holds_on
 
@@ -61,8 +62,7 @@ def stock_rows(kinds: Collection[str] = ()) -> list[StockRow]:
     missing = missing_by_counts(found)
     left = {pk: (lot.state.remaining or 0) - missing.get(pk, 0) for pk, lot in found.items()}
     found = {pk: lot for pk, lot in found.items() if left[pk] > 0}
-    days = dict(Receipt.objects.standing().filter(item__in=found).values_list("item", "expires_on"))
-    longer = dict(LifeExtension.objects.filter(item__in=found).order_by("at", "pk").values_list("item", "until"))
+    days, longer = _days_of(found)
     standing = standing_of(list(found.values()))
     held = {hold.item_id for hold in holds_on(found)}
     now = clock.now()
@@ -71,6 +71,22 @@ def stock_rows(kinds: Collection[str] = ()) -> list[StockRow]:
         for pk, lot in found.items()
     ]
     return sorted(rows, key=lambda row: (row.part.number, _end(row), row.code))
+
+
+def _days_of(lots: dict[int, Item]) -> tuple[dict[int, date | None], dict[int, date]]:
+    """Last days of lots by their receipts, or by the corrected one of what they were cut off; and those allowed."""
+    roots = roots_of(pk for pk, lot in lots.items() if lot.origin == Item.Origin.MADE and lot.good_until is None)
+    wanted = {*lots, *roots.values()}
+    receipts = Receipt.objects.standing().filter(item__in=wanted).values_list("item", "version", "expires_on")
+    said = {item: (version, day) for item, version, day in receipts}
+    days = {pk: day for pk, (_, day) in said.items()}
+    days |= {pk: said[root][1] for pk, root in roots.items() if root in said and said[root][0] > 1}
+    allowed = LifeExtension.objects.filter(item__in=wanted).order_by("at", "pk").values_list("item", "until")
+    cut_off: dict[int, list[int]] = defaultdict(list)
+    for pk, root in roots.items():
+        cut_off[root].append(pk)
+    longer = {pk: until for item, until in allowed for pk in (item, *cut_off[item])}
+    return days, longer
 
 
 def first_to_take(kinds: Collection[str]) -> str:

@@ -24,6 +24,7 @@ urlpatterns = [
     path("consignment/<str:code>/", views.consignment, name="consignment"),
     path("consignment/<str:code>/swap/", views.consignment_swap, name="consignment_swap"),
     path("lot/<str:code>/", lot_views.lot, name="lot"),
+    path("lot/<str:code>/delivery/", right_views.receipt_correct, name="receipt_correct"),
     path("lot/<str:code>/certificate/", lot_views.lot_certificate, name="lot_certificate"),
     path("lot/<str:code>/move/", lot_views.lot_move, name="lot_move"),
     path("lot/<str:code>/keep/", lot_views.lot_keep, name="lot_keep"),

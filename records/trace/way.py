@@ -170,14 +170,15 @@ def _decided(item: Item) -> Iterator[Happening]:
 
 
 def _booked(items: list[int], mark: Mark | None) -> Told:
-    receipts = Receipt.objects.standing(mark).filter(item__in=items).select_related("entry__by__name_words")
-    for receipt in receipts:
-        told = (receipt.written, receipt.supplier, receipt.supplier_lot, receipt.entry.by.name)
+    receipts = Receipt.objects.standing(mark).filter(item__in=items)
+    for receipt in receipts.select_related("entry__by__name_words", "first__entry__by__name_words"):
+        by = (receipt.first or receipt).entry.by.name
+        told = (receipt.written, receipt.supplier, receipt.supplier_lot, by)
         yield receipt.item_id, Happening(receipt.at, "done", "booked in", tuple(word for word in told if word))
     losses = Loss.objects.standing(mark).filter(item__in=items).select_related("reason", "entry__by__name_words")
     for loss in losses:
         never = loss.kind == Loss.Kind.NEVER
-        what = "scrapped" if loss.amount is None else f"{loss.written} written off"
+        what = "scrapped" if loss.amount is None else f"{loss.written} {loss.get_kind_display()}".strip()
         state, what = ("corrected", str(loss.get_kind_display())) if never else ("scrapped", what)
         yield loss.item_id, Happening(loss.at, state, what, _words(loss.reason, loss.entry.by.name))
 

@@ -9,7 +9,7 @@ from .labels import confirm_swap, renumber, write_swap
 from .metering import meter_masses
 from .moving import bring_back, move_item, return_frame
 from .pots import Weighing, mix_pot
-from .receiving import Delivery, read_certificate, receive_lot
+from .receiving import BookedRight, Delivery, correct_receipt, read_certificate, receive_lot
 from .reworking import cut_coupon, put_in, take_out
 from .stores import merge_lots, scrap, send_back, split_lot
 from .swapping import swap_consigned
@@ -17,6 +17,7 @@ from .tanks import charge_tank, clean_tank, draw_tank, mount_lot
 from .withdrawing import withdraw_hold, withdraw_move, withdraw_pot
 
 __all__ = [
+    "BookedRight",
     "Correction",
     "Counted",
     "Delivery",
@@ -27,6 +28,7 @@ __all__ = [
     "clean_tank",
     "confirm_swap",
     "correct_link",
+    "correct_receipt",
     "count_stock",
     "cut_coupon",
     "draw_tank",

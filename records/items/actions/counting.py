@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from plant.catalogue.models import Part
 from plant.codes import fold
 from plant.equipment.queries import gauge_by_code, is_overdue
-from plant.quantities import Quantity
+from plant.quantities import Quantity, print_amount
 from records.ledger.acts import Act, Free, Said, act
 from records.ledger.models import PrivateWords
 from records.ledger.refusals import Conflict, Refused
@@ -103,5 +103,6 @@ def _write_off(a: Act, count: StockCount, words: PrivateWords | None) -> None:
     lock_items([lot])
     missing = held_at({lot.pk: count.at})[lot.pk] - count.counted
     if missing > 0:
-        a.write(Loss(item=lot, amount=missing, written=f"found missing by count {count.pk}", reason=words, at=count.at))
+        written = print_amount(missing, lot.part.unit, lot.part.unit_kind)
+        a.write(Loss(item=lot, amount=missing, written=written, reason=words, at=count.at))
         change_amount(a, lot, -missing)

@@ -18,7 +18,7 @@ from records.ledger.words import keep_words
 from ..clearing import PACKAGE
 from ..locking import lock_items
 from ..making import Birth, Drawn, Input, bear, change_amount, fits, flag_over_drawn, link_lots, place_named
-from ..models import ArrivalFinding, CertificateValue, Item, Place, Receipt
+from ..models import ArrivalFinding, CertificateValue, Item, Link, Place, Receipt
 from ..queries import find_item, is_booked_in, item_by_code
 
 Values = Sequence[tuple[str, str, str]]  # name, value as written, unit
@@ -141,12 +141,7 @@ def _set_apart(a: Act, lot: Item, delivery: Delivery, place: Place | None) -> No
         raise Refused("not-a-number", "Write how much is in each package, in %(unit)s.", unit=lot.part.unit)
     apart = sum(amount.steps for amount in amounts)
     if apart > delivery.quantity.steps:
-        raise Refused(
-            "too-much",
-            "The packages hold %(apart)s, and %(came)s came. Write their amounts again.",
-            apart=print_amount(apart, lot.part.unit, lot.part.unit_kind),
-            came=print_amount(delivery.quantity.steps, lot.part.unit, lot.part.unit_kind),
-        )
+        raise _too_much(lot.part, apart, delivery.quantity)
     for package in delivery.packages:
         one = bear(a, Birth(package.code, lot.part, expires_on=delivery.expires_on), place)
         link_lots(a, one, [Drawn(lot, package.quantity)], reason=PACKAGE)
@@ -169,3 +164,84 @@ def read_certificate(lot: str, values: Values, *, said: Said) -> list[Certificat
             raise Refused("unknown", "%(code)s is not booked in yet. Receive it first.", code=item.code)
         lock_items([item])
         return _write_values(a, receipt, values)
+
+
+@dataclass(frozen=True)
+class BookedRight:
+    """A delivery as it should have been booked in."""
+
+    quantity: Quantity
+    supplier: str
+    supplier_lot: str = ""
+    delivery_note: str = ""
+    expires_on: date | None = None
+
+    def as_read(self) -> dict[str, Any]:
+        return {
+            "quantity": self.quantity.steps,
+            "supplier": self.supplier.strip(),
+            "supplier_lot": self.supplier_lot.strip(),
+            "delivery_note": self.delivery_note.strip(),
+            "expires_on": self.expires_on,
+        }
+
+
+def correct_receipt(lot: str, right: BookedRight, *, words: str, said: Said) -> Receipt:
+    """Put right what was written of a delivery; both stay readable. What came as a package of it, or was split off it,
+    ends with it.
+
+    A later end is seen by another person than booked it in: a longer life by itself needs two. Refuses ``unknown``,
+    ``wrong-kind``, ``not-a-number``, ``no-reason``, ``too-much``, ``nothing-changed`` and ``second-person``.
+    """
+    with act("receipt corrected", said, lot=fold(lot), **right.as_read(), words=Free(words)) as a:
+        if a.made:
+            return Receipt.objects.get(entry=a.entry)
+        item = item_by_code(lot)
+        lock_items([item])
+        old = Receipt.objects.standing().filter(item=item).select_related("entry__by").order_by("-pk").first()
+        if old is None:
+            raise Refused("unknown", "%(code)s is not booked in yet. Receive it first.", code=item.code)
+        _stop_wrong_booking(item, old, right, words)
+        if _ends_later(old.expires_on, right.expires_on) and old.entry.by_id == said.by.pk:
+            raise Refused(
+                "second-person",
+                "This makes %(code)s good for longer, and you booked it in. Another person looks at its label and "
+                "puts it right.",
+                code=item.code,
+            )
+        told = right.as_read() | {"amount": right.quantity.steps, "written": right.quantity.written}
+        told.pop("quantity")
+        newer = a.write(old.next_version(**told, words=keep_words(words)))
+        change_amount(a, item, newer.amount - old.amount)
+        flag_over_drawn(a, [item])
+        return newer
+
+
+def _stop_wrong_booking(item: Item, old: Receipt, right: BookedRight, words: str) -> None:
+    part, told = item.part, right.as_read()
+    if right.quantity.unit_kind != part.unit_kind:
+        raise Refused("wrong-kind", "%(part)s is measured in %(unit)s.", part=part.number, unit=part.unit)
+    if right.quantity.steps <= 0:
+        raise Refused("not-a-number", "Write how much came: more than nought.")
+    if not words.strip():
+        raise Refused("no-reason", "Write what was wrong, and how it was found.")
+    packages = Link.objects.standing().filter(parent=item, reason=PACKAGE)
+    apart = sum(package.amount or 0 for package in packages)
+    if apart > right.quantity.steps:
+        raise _too_much(item.part, apart, right.quantity)
+    if told == {"quantity": old.amount} | {name: getattr(old, name) for name in told if name != "quantity"}:
+        raise Refused("nothing-changed", "Nothing of this delivery is changed by that. Write what is right.")
+
+
+def _ends_later(was: date | None, becomes: date | None) -> bool:
+    """Whether a lot would be good for longer; without a day it is good for ever."""
+    return was is not None and (becomes is None or becomes > was)
+
+
+def _too_much(part: Part, apart: int, came: Quantity) -> Refused:
+    return Refused(
+        "too-much",
+        "The packages hold %(apart)s, and %(came)s came. Write their amounts again.",
+        apart=print_amount(apart, part.unit, part.unit_kind),
+        came=print_amount(came.steps, part.unit, part.unit_kind),
+    )

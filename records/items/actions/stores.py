@@ -8,14 +8,14 @@ from typing import TypedDict
 
 from plant.catalogue.models import Part
 from plant.codes import fold
-from plant.quantities import Quantity
+from plant.quantities import Quantity, print_amount
 from records.ledger.acts import Act, Free, Said, act
 from records.ledger.refusals import Refused
 from records.ledger.words import keep_words
 
 from ..balancing import left_of
 from ..gates import flag_loop, hold_by_cause
-from ..keeping import last_day_of
+from ..keeping import SPLIT, last_day_of
 from ..locking import lock_items
 from ..making import (
     Birth,
@@ -55,7 +55,7 @@ def split_lot(lot: str, into: Sequence[Input], *, said: Said) -> list[Item]:
         items = []
         for wanted in into:
             item = bear(a, Birth(wanted.code, source.part, **end))
-            link_lots(a, item, [Drawn(source, wanted.quantity)], reason="split")
+            link_lots(a, item, [Drawn(source, wanted.quantity)], reason=SPLIT)
             change_amount(a, item, wanted.quantity.steps)
             items.append(item)
         hold_by_cause(a, items)
@@ -151,7 +151,8 @@ def _lose(a: Act, lot: Item, quantity: Quantity | None, kind: str, words: str) -
     if quantity.unit_kind != lot.part.unit_kind:
         raise Refused("wrong-kind", "%(part)s is measured in %(unit)s.", part=lot.part.number, unit=lot.part.unit)
     not_below_nought(quantity)
-    loss = Loss(item=lot, kind=kind, amount=quantity.steps, written=quantity.written, reason=keep_words(words), at=a.at)
+    written = quantity.written or print_amount(quantity.steps, lot.part.unit, lot.part.unit_kind)
+    loss = Loss(item=lot, kind=kind, amount=quantity.steps, written=written, reason=keep_words(words), at=a.at)
     a.write(loss)
     change_amount(a, lot, -quantity.steps)
     flag_over_drawn(a, [lot])

@@ -125,6 +125,7 @@ class Receipt(Version):
     at = models.DateTimeField()
     delivery_note = models.CharField(max_length=40, blank=True, default="")
     temperature_mk = StepsField(null=True)  # of the package, as it came
+    words = WordsField(null=True)  # why a version differs from the one before
 
     class Meta:
         constraints = [*version_rules("receipt"), *whole("amount", "temperature_mk", table="receipt")]

@@ -79,18 +79,21 @@ def _step_words(step: StepRecord) -> str:
 def _receipts(lots: list[int], mark: Mark) -> Iterator[Corrected]:
     rows = Receipt.objects.known(mark).filter(item__in=lots)
     changed = rows.filter(version__gt=1).values("first_id")
-    rows = rows.filter(Q(pk__in=changed) | Q(first__in=changed)).select_related("item__state", "entry__by__name_words")
+    rows = rows.filter(Q(pk__in=changed) | Q(first__in=changed)).select_related(
+        "item__state", "words", "entry__by__name_words"
+    )
     for versions in _lines(rows):
         for old, new in pairwise(versions):
-            yield Corrected(
-                f"Delivery of {new.item.code}", _correction(_receipt_words(old), _receipt_words(new), "", new, None)
-            )
+            before, after = _receipt_words(old), _receipt_words(new)
+            yield Corrected(f"Delivery of {new.item.code}", _correction(before, after, "", new, new.words))
 
 
 def _receipt_words(receipt: Receipt) -> str:
     if receipt.status == Version.Status.WITHDRAWN:
         return "withdrawn"
-    return ", ".join(word for word in (receipt.written, receipt.supplier, receipt.supplier_lot) if word)
+    good = f"good to {receipt.expires_on.isoformat()}" if receipt.expires_on else ""
+    told = (receipt.written, receipt.supplier, receipt.supplier_lot, good)
+    return ", ".join(word for word in told if word)
 
 
 def _lines(rows: Iterable) -> list[list]:
