@@ -70,7 +70,8 @@ def input_correct(request: HttpRequest, of: UUID, was: str) -> HttpResponse:
     messages.success(request, f"{told}{fold(was)} stays readable beside it, and a hold stays until it is lifted.")
     tell_marks(request, form)
     if isinstance(found, TankEntry):
-        return redirect("items:tank", code=found.tank.code)
+        made = Link.objects.filter(parent=found.item).order_by("pk").last() if found.kind == found.Kind.DRAW else None
+        return redirect("items:inputs", code=made.child.code) if made else redirect("items:tank", code=found.tank.code)
     return redirect("items:inputs", code=found.child.code)
 
 
@@ -90,11 +91,12 @@ def _scanned(of: UUID, was: str) -> Scanned:
     try:
         entry = entry_of(of)
         line = standing_line(entry, was)
-        links = [] if line is not None else standing_links(entry, was)
+        charge = line if line is not None and line.kind == TankEntry.Kind.CHARGE else None
+        links = [] if charge is not None else standing_links(entry, was)
     except Refused as refused:
         raise Http404(str(refused)) from refused
-    if line is not None and line.item is not None and line.kind == TankEntry.Kind.CHARGE:
-        return Scanned(line.item, line.amount, line.at, line.tank.code, is_charge=True)
+    if charge is not None and charge.item is not None:
+        return Scanned(charge.item, charge.amount, charge.at, charge.tank.code, is_charge=True)
     if not links:
         raise Http404(f"This entry made no link to {was} that still stands.")
     return Scanned(links[0].parent, links[0].amount, links[0].at, links[0].child.code, is_charge=False)

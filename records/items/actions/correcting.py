@@ -87,7 +87,12 @@ def correct_link(of: UUID, correction: Correction, *, words: str, said: Said) ->
         links = standing_links(entry, correction.was)
         if not links:
             raise Refused("unknown", "This entry made no link to %(was)s that still stands.", was=fold(correction.was))
-        return [_correct(a, link, correction, words) for link in links]
+        if line is not None:
+            lock_tank(a, line.tank)
+        right = [_correct(a, link, correction, words) for link in links]
+        if line is not None:
+            withdraw_line(a, line)  # what a machine was told to have taken of a tank is in it still
+        return right
 
 
 def _correct(a: Act, link: Link, correction: Correction, words: str) -> Link:
@@ -163,6 +168,9 @@ def withdraw(of: UUID, *, was: str = "", words: str, said: Said) -> Sequence[Lin
         entry = entry_of(of)
         line = standing_line(entry, was)
         if line is not None:
+            lock_tank(a, line.tank)
+            for link in standing_links(entry, was) if was else ():  # what was drawn for a pot is not in it either
+                _withdraw(a, link, words)
             return withdraw_line(a, line)
         kept = LifeEntry.objects.newest().filter(entry=entry, status=LifeEntry.Status.STANDS).first()
         if kept is not None:

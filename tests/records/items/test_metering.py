@@ -5,7 +5,15 @@ import pytest
 from plant.catalogue.queries import tank_by_code
 from plant.catalogue.specs import TankSpec
 from plant.catalogue.writing import write_tank
-from records.items.actions import charge_tank, meter_masses, place_hold, withdraw, withdraw_pot
+from records.items.actions import (
+    Correction,
+    charge_tank,
+    correct_link,
+    meter_masses,
+    place_hold,
+    withdraw,
+    withdraw_pot,
+)
 from records.items.models import Hold, Item, Link
 from records.items.queries import item_by_code
 from records.items.tanks import contents_at
@@ -99,13 +107,31 @@ def test_a_pot_that_was_taken_back_gives_the_tank_its_resin_again():
     assert verify().faults == ()
 
 
+def drawn_of(pot: Item) -> dict[str, str]:
+    """Codes of what is in a pot by what was told, by part."""
+    links = Link.objects.newest().filter(child=pot, status=Link.Status.STANDS)
+    return {link.parent.part.number: link.parent.code for link in links}
+
+
 def test_of_two_tanks_the_one_that_was_not_used_is_put_right_by_itself():
     another_tank("HRD-A")
     charge_tank("TK-2", lot=of("H1", "1 kg"), said=said(0.3))
     pot = meter(("TK-1", "1 kg"), ("TK-2", "300 g"))
-    drawn = {link.parent.part.number: link.parent.code for link in Link.objects.filter(child=pot)}
-    withdraw(pot.entry.key, was=drawn["HRD-A"], words="it was another tank", said=said(1.1))
+    resin, hardener = (drawn_of(pot)[part] for part in ("RES-A", "HRD-A"))
+    withdraw(pot.entry.key, was=hardener, words="it was another tank", said=said(1.1))
+    assert drawn_of(pot) == {"RES-A": resin}
     assert (in_tank(), sum(contents_at(tank_by_code("TK-2"), moment(2)).values()) // GRAM) == (3000, 1000)
+    assert (item_by_code(hardener).state.remaining, item_by_code("P1").state.remaining // GRAM) == (0, 1000)
+
+
+def test_another_lot_than_the_tank_is_put_right_and_the_tank_has_its_resin_again():
+    pot = meter()
+    builders.a_lot("R3")
+    told = said(1.1)
+    (right,) = correct_link(pot.entry.key, Correction(drawn_of(pot)["RES-A"], "R3"), words="can was on it", said=told)
+    assert (drawn_of(pot)["RES-A"], right.amount // GRAM, in_tank()) == ("R3", 1000, 4000)
+    assert item_by_code("R3").state.remaining // GRAM == 19_000
+    assert verify().faults == ()
 
 
 def test_a_repeat_makes_no_second_pot_and_no_second_draw():

@@ -5,7 +5,7 @@ from uuid import uuid4
 import pytest
 from django.urls import reverse
 
-from records.items.actions import charge_tank, clean_tank, draw_tank
+from records.items.actions import charge_tank, clean_tank, draw_tank, meter_masses
 from records.items.models import Link
 from records.items.queries import item_by_code
 from records.ledger.acts import flags_of
@@ -143,3 +143,17 @@ def test_a_wrong_charge_goes_over_to_the_right_lot_and_a_cleaning_that_was_not_d
     )
     assert ("D1" in holding("R1"), "D1" in holding("R3")) == (False, True)
     assert tablet("stores").get(reverse("items:clean_withdraw", args=[uuid4()])).status_code == 404
+
+
+@pytest.mark.parametrize(("told", "now"), [({"choice": "none"}, set()), ({"choice": "other", "right": "R2"}, {"R2"})])
+def test_what_a_machine_did_not_take_of_a_tank_is_put_right_on_the_page_of_its_pot(told, now):
+    charge_tank("TK-1", lot=of("R1", "5 kg"), said=said(1))
+    pot = meter_masses("P2", mix="EPOXY", inputs=[of("TK-1", "1 kg"), of("H1", "300 g")], said=said(2))
+    drawn = Link.objects.get(child=pot, parent__revision__part__number="RES-A").parent.code
+    assert "P2" in holding("R1")
+    page = tablet("review").get(reverse("items:inputs", args=["P2"]))
+    assert reverse("items:input_correct", args=[pot.entry.key, drawn]) in page.content.decode()
+    answer = press("input_correct", pot.entry.key, drawn, role="review", words="the can was on it", **told)
+    assert answer.url == reverse("items:inputs", args=["P2"])
+    assert "P2" not in holding("R1")
+    assert {lot for lot in ("R2",) if "P2" in holding(lot)} == now
