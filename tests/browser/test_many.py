@@ -1,16 +1,19 @@
 """Scan many: one after another, one press, with and without a link; what is held or wrong stays off."""
 
+from dataclasses import replace
+from uuid import UUID
+
 import pytest
 from playwright.sync_api import Page, expect
 
-from records.items.actions import bring_back, place_hold
+from records.items.actions import bring_back, move_item, place_hold
 from records.items.models import Consignment, ConsignmentLine, Move, StockCount
 from records.ledger.clock import clock
 from records.release.actions import print_label
 from records.release.models import LabelCheck
 from records.steps.actions import send_out
 from tests import worlds
-from tests.browser.floor import scan
+from tests.browser.floor import OUTBOX, scan
 from tests.browser.test_tablet import BENCH, enter, kept, link_again, unlink
 
 pytestmark = [pytest.mark.browser, pytest.mark.unhurried, pytest.mark.sqlite, pytest.mark.django_db(transaction=True)]
@@ -149,3 +152,48 @@ def test_a_new_label_is_noted_as_read_back_at_its_first_scan(page: Page):
     expect(page.get_by_role("heading", level=1)).to_have_text(worlds.HERE)
     link_again(page)
     assert LabelCheck.objects.get().printed.code == worlds.HERE
+
+
+def keys_on_the_list(page: Page) -> list[str]:
+    """Keys under which the lines of the list go up, in the order scanned."""
+    return page.evaluate(
+        f"""async () => {{ {OUTBOX}
+          const [, , , station, , name] = location.pathname.split('/').map(decodeURIComponent);
+          return (await box.recall(`many ${{station}} ${{name}} `)).lines.map(line => line.key);
+        }}"""
+    )
+
+
+def test_what_conflicts_is_told_by_name_and_stays_with_those_who_decide(page: Page):
+    enter(page, "operator")
+    first, second = lots_known(page)[:2]
+    open_list(page, "here")
+    scan(page, first)
+    scan(page, second)
+    expect(page.locator("output.count")).to_have_text("2")
+    (taken, _) = keys_on_the_list(page)
+    with clock.at(worlds.AFTER):
+        move_item(second, station="Press 1", said=replace(worlds.by("operator"), key=UUID(taken)))
+    moved = Move.objects.count()
+    page.get_by_role("button", name="Log 2 as here").click()
+    expect(page.get_by_text("1 logged.")).to_be_visible()
+    expect(page.get_by_text(f"{first}: This entry was sent before with other content.")).to_be_visible()
+    assert [entry["state"] for entry in kept(page)] == ["conflict", "taken"]
+    assert Move.objects.count() == moved + 1
+
+
+def test_what_the_gate_stops_stays_on_the_list_and_is_kept_and_marked_where_it_has_happened(page: Page):
+    enter(page, "operator")
+    first = worlds.HERE
+    open_list(page, "out")
+    scan(page, first)
+    with clock.at(worlds.AFTER):
+        place_hold(first, reason="doubt", words="dent", said=worlds.by())
+    page.get_by_label("Who takes them?").fill("Painter")
+    page.get_by_role("button", name="Send 1 to Painter").click()
+    expect(page.get_by_role("alert")).to_contain_text(f"{first} is held.")
+    expect(page.locator("output.count")).to_have_text("1")
+    page.get_by_role("button", name="It has been done: keep it and mark it").click()
+    expect(page.get_by_text("1 logged.")).to_be_visible()
+    assert [entry["state"] for entry in kept(page)] == ["aside", "flagged"]
+    assert {first} in sent_out()

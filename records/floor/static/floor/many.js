@@ -4,7 +4,7 @@ import { copyWords } from "./copies.js";
 import { entriesOf, halfOf, isReady, listOf, toolOf } from "./lists.js";
 import { sendAll, state as linkState, takeAlong } from "./link.js";
 import { goesOn, stays } from "./going.js";
-import { drawList } from "./manyscreen.js";
+import { drawList, staying } from "./manyscreen.js";
 import { change, keepAll, recall, remember } from "./outbox.js";
 import { sheetWords } from "./paper.js";
 import { maySay, rules } from "./rules.js";
@@ -116,7 +116,7 @@ function drawKeepingWords() {
   if (said) document.querySelector("main h1").after(said);
 }
 
-async function log() {
+async function log(hasHappened = false) {
   const { known, list, state, station } = on;
   if (!isReady(on) || on.busy || !(await stillHere())) return;
   on.busy = true;
@@ -124,7 +124,7 @@ async function log() {
   const by = (await recall("active")) || document.querySelector("[data-badge]")?.dataset.badge || "";
   const sitting = ((await recall("sittings")) ?? {})[by];
   // With a link the gates are met before anything counts as done; without one it has happened.
-  const done = (await linkState()).is !== "linked";
+  const done = hasHappened || (await linkState()).is !== "linked";
   const made = entriesOf(known, list, state, station.code).map((entry) => ({ ...entry, by, sitting, done }));
   let there = [];
   try {
@@ -140,26 +140,45 @@ async function log() {
   await whatBecame(sent);
 }
 
-// Refused ones stay on the list with their words; what was taken or is kept leaves it.
+// Refused ones stay on the list and are told again under another key. What another entry stands against is kept for Review
+// as it was sent: told again it might count twice, so it leaves the list, and is told by name.
 async function whatBecame(entries) {
-  const refused = entries.filter((entry) => ["refused", "conflict"].includes(entry.state));
-  for (const entry of entries) if (entry.state === "waiting") await change(entry.key, { left: true });
-  if (refused.length) {
-    const stays = new Set(refused.map((entry) => entry.key));
-    if (!on.list.one) on.state.lines = on.state.lines.filter((line) => stays.has(line.key)).map((line) => ({ ...line, key: crypto.randomUUID() }));
-    for (const entry of refused) await change(entry.key, { state: "aside" }); // it stands on the list still, and is told again under another key
-    on.state.key = crypto.randomUUID();
-    await keep();
-    stays();
-    drawList(on);
-    tellWrong([...new Set(refused.map((entry) => entry.words))].join(" "));
-    return;
-  }
+  const [refused, apart, waiting] = ["refused", "conflict", "waiting"].map((state) => entries.filter((entry) => entry.state === state));
+  for (const entry of waiting) await change(entry.key, { left: true });
+  for (const entry of refused) await change(entry.key, { state: "aside" }); // it stands on the list still
+  const told = toldOf(entries, refused, apart, waiting);
+  if (!refused.length) return away(entries, told);
+  const still = new Set(refused.map((entry) => entry.key));
+  if (!on.list.one) on.state.lines = on.state.lines.filter((line) => still.has(line.key)).map((line) => ({ ...line, key: crypto.randomUUID() }));
+  on.state.key = crypto.randomUUID();
+  await keep();
+  stays();
+  drawList(on);
+  tellWrong([...new Set(refused.map((entry) => entry.words))].join(" "));
+  const key = draw("button", { type: "button", class: "key key--hold" }, say("It has been done: keep it and mark it"));
+  key.onclick = () => log(true);
+  document.querySelector("[data-scan-said]").append(key);
+  on.main.prepend(...told.map(([tone, words]) => note(tone, words)));
+  return null;
+}
+
+// What is said of each: how many are on file or kept, what was marked, what conflicts, and what stayed here by name.
+function toldOf(entries, refused, apart, waiting) {
+  const { list, state } = on;
+  const nameOf = (entry) => (list.one ? list.press(state.lines.length, state.to, list.told) : state.lines.find((line) => line.key === entry.key)?.code);
+  const fell = refused.length + apart.length + waiting.length;
+  const n = list.one ? (fell ? 0 : state.lines.length) : entries.length - fell;
+  const told = waiting.length ? [["watch", say("Kept on this tablet. It goes up when there is a link."), "kept"]] : [];
+  if (n) told.push(["good", say("%(n)s logged.", { n })]);
+  for (const entry of apart) told.push(["bad", `${nameOf(entry)}: ${entry.words}`]);
+  for (const words of new Set(entries.filter((entry) => !refused.includes(entry) && !apart.includes(entry)).map((entry) => entry.words).filter(Boolean))) told.push(["watch", words]);
+  if (!refused.length && state.held.length) told.push(["watch", `${staying(state.held)}: ${state.held.map((one) => one.code).join(", ")}.`]);
+  return told;
+}
+
+async function away(entries, told) {
   await remember(kept(), undefined);
-  const waiting = entries.filter((entry) => entry.state === "waiting").length;
-  const told = waiting ? [["watch", say("Kept on this tablet. It goes up when there is a link."), "kept"]] : [["good", say("%(n)s logged.", { n: on.state.lines.length })]];
-  for (const words of new Set(entries.map((entry) => entry.words).filter(Boolean))) told.push(["watch", words]);
   sessionStorage.setItem("told", JSON.stringify(told));
-  sessionStorage.setItem("undo", JSON.stringify(undoOf(entries, say("Logged."))));
+  sessionStorage.setItem("undo", JSON.stringify(undoOf(entries.filter((entry) => entry.state !== "conflict"), say("Logged."))));
   location.assign(`/floor/at/${encodeURIComponent(on.station.code)}/`);
 }

@@ -95,7 +95,8 @@ function side() {
   return draw("section", { class: "side" }, parts);
 }
 
-function staying(left) {
+// How many stay here, in words.
+export function staying(left) {
   const n = left.length;
   if (left.some((one) => one.words)) return n === 1 ? say("1 stays here") : say("%(n)s stay here", { n });
   return n === 1 ? say("1 is held and stays here") : say("%(n)s are held and stay here", { n });
