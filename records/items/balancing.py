@@ -18,12 +18,13 @@ from plant.catalogue.models import Part
 from plant.equipment.models import Calibration, Gauge
 from plant.quantities import print_amount
 
+from .clearing import PACKAGE
 from .models import CountReason, Item, Link, Loss, Receipt, StockCount, TankEntry, WeighedOn
 from .queries import Balance, held_at
 from .weighing import Error, Gap, error_on, gap_of
 
 WRONG = CountReason.Why.MISCOUNTED  # such a count says nothing of what is left
-MASS, CAME, USED = "mass", "came in", "used"
+MASS, CAME, USED, APART = "mass", "came in", "used", "in packages apart"
 EXACT = Error()  # pieces, and what no scale of the works weighed
 
 
@@ -62,6 +63,11 @@ class Balanced:
     count: StockCount | None
     gap: Gap | None
     doubted: int  # uses of which nobody knows whether they were of this lot
+
+    @property
+    def apart(self) -> int:
+        """What was set apart as packages with a label of their own: each is a lot with its own balance. [steps]"""
+        return sum(one.steps for one in self.weighed if one.what == APART)
 
     @property
     def left(self) -> int:
@@ -113,7 +119,7 @@ def _sums(weighed: Sequence[Weighed]) -> Balance:
     def of(what: str) -> int:
         return sum(one.steps for one in weighed if one.what == what)
 
-    return Balance(of(CAME), of(USED), of(str(Loss.Kind.SCRAP.label)), of(str(Loss.Kind.BACK.label)))
+    return Balance(of(CAME), of(USED) + of(APART), of(str(Loss.Kind.SCRAP.label)), of(str(Loss.Kind.BACK.label)))
 
 
 def scales_of_the_works() -> dict[str, Scale]:
@@ -146,7 +152,8 @@ def _weighed(lot: Item, scales: dict[str, Scale]) -> Iterator[Weighed]:
         yield Weighed(CAME, link.amount or 0, link.drawn_at, link.parent.code, error=own)
     for link in links.filter(parent=lot).select_related("child__state"):
         own = of_weighing(on.get(link.line), scales)
-        yield Weighed(USED, link.amount or 0, link.drawn_at, link.child.code, error=own)
+        what = APART if link.reason == PACKAGE else USED
+        yield Weighed(what, link.amount or 0, link.drawn_at, link.child.code, error=own)
     for line in TankEntry.objects.standing().filter(item=lot).select_related("tank"):
         what = CAME if line.kind == TankEntry.Kind.DRAW else USED
         yield Weighed(what, line.amount, line.at, line.tank.code, error=error)

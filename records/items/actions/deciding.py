@@ -58,7 +58,7 @@ def release_at_risk(
     """
     if not words.strip():
         raise Refused("no-reason", "Write why this lot is used before it is accepted.")
-    limits = Limits(limit.steps if limit else None, until)
+    limits = Limits(limit.steps if limit else None, until, limit.unit_kind if limit else "")
     return _decide("lot released at risk", lot, LotDecision.Decision.RISK, words, said, limits, seen)
 
 
@@ -68,6 +68,7 @@ class Limits:
 
     amount: int | None = None
     until: datetime | None = None
+    unit_kind: str = ""
 
     def as_read(self) -> dict[str, object]:
         return {"limit_amount": self.amount, "limit_until": self.until}
@@ -157,6 +158,13 @@ def _ask_limits(a: Act, item: Item, limits: Limits) -> None:
     if limits.amount is None or limits.amount <= 0 or limits.until is None:
         raise Refused(
             "no-limit", "Write how much of %(code)s may be used at most, and until when: both.", code=item.code
+        )
+    if limits.unit_kind != item.part.unit_kind:
+        raise Refused(
+            "wrong-kind",
+            "%(part)s is measured in %(unit)s. Write the amount so.",
+            part=item.part.number,
+            unit=item.part.unit,
         )
     if limits.until <= a.at:
         raise Refused(

@@ -143,6 +143,12 @@ def test_a_decision_that_was_not_looked_at_is_never_put_aside():
     accept_lot("R1", seen=first.pk, said=said(2))
 
 
+def test_a_limit_of_a_release_at_risk_is_in_the_measure_of_its_part():
+    builders.a_delivery("R1")
+    with refuses("wrong-kind", "RES-A is measured in g"):
+        release_at_risk("R1", words="soon", limit=read_quantity("6 pcs"), until=moment(24), said=said())
+
+
 def test_a_release_at_risk_until_a_time_that_has_passed_names_the_time():
     builders.a_delivery("R1")
     with refuses("no-limit", "has passed. Write until when R1 may be used."):

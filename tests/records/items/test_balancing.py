@@ -13,12 +13,14 @@ from plant.quantities import read_quantity
 from records.items.actions import (
     Correction,
     Counted,
+    Delivery,
     Weighing,
     correct_link,
     count_stock,
     explain_count,
     mix_pot,
     put_in,
+    receive_lot,
     scrap,
     send_back,
     split_lot,
@@ -358,3 +360,15 @@ def test_what_a_count_found_too_much_may_be_taken_and_what_it_found_missing_may_
     count_stock([Counted("R1", read_quantity("15.9 kg"))], said=said(1.5))
     with refuses("over-drawn", "holds 15.9 kg by the records"):
         ask_amount(lot, read_quantity("16.2 kg"), said(2))
+
+
+def test_what_stands_in_packages_of_a_delivery_is_not_used(works):
+    packages = [of("K1", "5 kg"), of("K2", "5 kg")]
+    delivery = Delivery(part="RES-A", quantity=read_quantity("12 kg"), supplier="Fell Supply", packages=packages)
+    receive_lot("R1", delivery, said=said(-1))
+    told = balance_bar(balanced(item_by_code("R1")))
+    assert told.words == "12 kg came in = 0 g used + 2 kg left + 10 kg in packages of its own."
+    assert told.room == ""
+    scrap("R1", words="old", said=said(1))
+    assert "but in its packages" in balance_bar(balanced(item_by_code("R1"))).finding
+    assert {piece.name for piece in balance_bar(balanced(item_by_code("R1"))).pieces} == {"in packages", "written off"}
