@@ -17,7 +17,7 @@ from plant.lists import FILES, as_file
 from plant.people.acting import ActForm
 from plant.people.areas import in_area, shown_in
 from plant.quantities import print_amount
-from records.ledger.acts import Said
+from records.ledger.acts import Said, was_taken
 from records.ledger.refusals import Refused
 
 from .actions import (
@@ -37,7 +37,7 @@ from .actions import (
 from .balance_bar import balance_rows
 from .balancing import balanced, missing_by_counts
 from .forms import ReceiveForm
-from .gates import ask_amount, ask_contents
+from .gates import ask_amount, ask_contents, free_code
 from .lot_forms import (
     BackForm,
     CertificateForm,
@@ -209,10 +209,12 @@ def lot_merge(request: HttpRequest, code: str) -> HttpResponse:
     form = MergeForm(request)
 
     def merge(said: Said) -> Item:
-        inputs = form.inputs(found)
+        inputs, code = form.inputs(found), form.cleaned_data["code"]
+        if code and not was_taken(said.key):
+            free_code(code)  # a lot that stands keeps its own end and decisions: what is poured on it would go by those
         for lot, quantity in inputs:
             ask_amount(lot, quantity, said)
-        return merge_lots(form.cleaned_data["code"], [Input(lot.code, amount) for lot, amount in inputs], said=said)
+        return merge_lots(code, [Input(lot.code, amount) for lot, amount in inputs], said=said)
 
     if form.acted(merge):
         tell_label(request, f"{form.made.code} holds both. Stick its label on.", form.made.code)

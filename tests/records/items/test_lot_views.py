@@ -232,11 +232,12 @@ def test_two_lots_of_one_part_are_put_together_at_the_desk():
     told = {"amount": "1 kg", "other_amount": "1 kg"}
     assert "R1 is the lot of this page." in text(press("lot_merge", "R1", other="R1", **told))
     assert "H1" in text(press("lot_merge", "R1", other="H1", **told))
+    assert "H1 is taken" in text(press("lot_merge", "R1", other="R2", code="H1", **told))
     assert item_by_code("R1").state.remaining == 20 * 10**9
     client, address = tablet(), reverse("items:lot_merge", args=["R1"])
     form = client.get(address).context["form"]
     drawn = {name: str(form.initial[name]) for name in ("key", "drawn_at")}
-    told = drawn | {"amount": "3 kg", "other": "r2", "other_amount": "5 kg"}
+    told = drawn | {"amount": "3 kg", "other": "r2", "other_amount": "5 kg", "code": "R3"}
     first, second = (client.post(address, told, follow=True) for _ in range(2))
     made = first.context["page"].lot
     assert second.context["page"].lot == made
