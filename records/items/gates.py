@@ -7,7 +7,7 @@ the works' settings say so. Each function takes the open act, or a ``Look`` wher
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import datetime
 from typing import Any, Protocol
 
@@ -45,6 +45,28 @@ class Look:
 
     def refuse_or_flag(self, code: str, words: str, /, **facts: Any) -> None:
         raise Refused(code, words, **facts)
+
+
+@dataclass
+class Noting:
+    """A gate that lets everything through and notes by which causes it would not have."""
+
+    at: datetime
+    causes: set[str] = field(default_factory=set)
+
+    def refuse_or_flag(self, code: str, words: str, /, **facts: Any) -> None:
+        self.causes.add(code)
+
+
+def mark_barred(a: Act, lot: Item, at: datetime, held: Iterable[Item]) -> None:
+    """Mark that a lot which turns out to have gone in at a moment might not have been used, and hold what holds it as
+    the works' settings say for such causes.
+    """
+    noting = Noting(at)
+    use_lot(noting, lot)
+    if noting.causes:
+        a.flag("right-one-barred", item=lot.pk)
+        hold_by_cause(a, held, noting.causes)
 
 
 def may_go_in(item: Item, at: datetime) -> None:

@@ -49,6 +49,9 @@ CAUSES: dict[str, Cause] = {
     "already-used": Cause("in another unit already", "%(code)s is in another unit already"),
     "out-of-order": Cause("a step is not on file that comes first", "%(step)s of %(unit)s is not on file"),
     "not-qualified": Cause("done by somebody not on the list", "you are not on the list for %(operation)s"),
+    "right-one-barred": Cause(
+        "put right to one that might not be used", "%(code)s, which did go in, might not have been used then"
+    ),
     "over-drawn": Cause("more taken than it should hold", "more was taken from %(code)s than it should hold: weigh it"),
     "not-booked-in": Cause("used and not booked in", "%(code)s is not booked in; Stores has been told to receive it"),
     "gauge-overdue": Cause("a gauge past its check", "the gauge was past its check. Take another one if you can"),

@@ -16,7 +16,7 @@ from records.ledger.words import keep_words
 
 from ..deriving import lock_tank, rederive_draws
 from ..doubting import answer_doubts
-from ..gates import flag_loop, hold_by_cause, stop_used
+from ..gates import flag_loop, hold_by_cause, mark_barred, stop_used
 from ..locking import lock_items
 from ..making import (
     Input,
@@ -72,8 +72,9 @@ def standing_line(entry: Entry, was: str = "") -> TankEntry | None:
 def correct_link(of: UUID, correction: Correction, *, words: str, said: Said) -> list[Link] | TankEntry:
     """The wrong lot or unit was scanned: the old link is withdrawn, another stands in its place.
 
-    Quantity, time and share stay. A hold or the expiry of the right lot does not matter: it has been used. Refuses
-    ``unknown`` where the entry or the link no longer stands, ``wrong-kind``, ``itself``, ``already-used``.
+    Quantity, time and share stay. A hold or the expiry of the right lot stops nothing, since it has been used: it is
+    marked, and what holds it is held as a use of it would be. Refuses ``unknown`` where the entry or the link no longer
+    stands, ``wrong-kind``, ``itself``, ``already-used``.
     """
     stated = {"was": fold(correction.was), "right": fold(correction.right), "part": fold(correction.part)}
     with act("link corrected", said, of=of, **stated, words=Free(words)) as a:
@@ -117,6 +118,7 @@ def _correct(a: Act, link: Link, correction: Correction, words: str) -> Link:
     )
     if parent.kind == Part.Tracked.LOT:
         answer_doubts(a, link.child, lots=[parent])
+        mark_barred(a, parent, link.at, [link.child])
     weighed = WeighedOn.objects.filter(link=link.line).first()
     if weighed is not None:
         a.write(WeighedOn(link=right, scale_id=weighed.scale_id))
@@ -149,6 +151,7 @@ def _correct_charge(a: Act, line: TankEntry, correction: Correction) -> TankEntr
     assert old is not None  # a charge names its lot: tank_entry_has_an_item_unless_cleaned
     lock_items([old, lot])
     newer = a.write(line.next_version(item=lot))
+    mark_barred(a, lot, line.at, [lot])
     change_amount(a, old, line.amount)
     change_amount(a, lot, -line.amount)
     flag_over_drawn(a, [lot])

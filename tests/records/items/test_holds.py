@@ -6,6 +6,8 @@ from plant.catalogue import specs
 from plant.catalogue.models import Operation
 from records.inspection.actions import Line, record_sheet
 from records.items.actions import (
+    Correction,
+    correct_link,
     cut_coupon,
     lift_hold,
     lift_holds,
@@ -22,6 +24,7 @@ from records.items.actions import (
 from records.items.models import Hold
 from records.items.queries import holds_on, item_by_code
 from records.ledger.acts import flags_of
+from records.ledger.models import Entry
 from records.quality.actions import swap_labels
 from records.release.actions import release_units, ship
 from records.steps.actions import Bonding, bond, log_step, send_out
@@ -176,6 +179,18 @@ def test_what_was_done_against_a_rule_holds_by_the_default_settings(cause):
     assert cause in flags_of(told.key)
     found = {(h.item.code, h.reason, h.scope) for h in Hold.objects.exclude(pk__in=before)}
     assert not held or (held, cause, specs.HOLDS_BY_DEFAULT[cause]) in found
+
+
+@pytest.mark.parametrize(("holds", "held"), [(None, True), ({}, False)])
+def test_a_lot_that_might_not_be_used_and_was_in_after_all_holds_what_holds_it_as_its_use_would(holds, held):
+    open_anew(holds)
+    builders.a_delivery("R9")
+    reject_lot("R9", words="gels", said=said(-2))
+    of_pot = Entry.objects.filter(kind="pot mixed").latest("pk").key
+    correct_link(of_pot, Correction("R1", "R9"), words="the can beside it", said=(told := said(7)))
+    assert flags_of(told.key) == ["right-one-barred"]
+    found = [(h.item.code, h.reason) for h in Hold.objects.filter(entry__key=told.key)]
+    assert found == ([("P5", "not-cleared")] if held else [])
 
 
 def open_anew(holds):

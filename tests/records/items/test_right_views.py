@@ -5,9 +5,9 @@ from uuid import uuid4
 import pytest
 from django.urls import reverse
 
-from records.items.actions import charge_tank, clean_tank, draw_tank, meter_masses
+from records.items.actions import charge_tank, clean_tank, draw_tank, meter_masses, reject_lot
 from records.items.models import Link
-from records.items.queries import item_by_code
+from records.items.queries import holds_on, item_by_code
 from records.ledger.acts import flags_of
 from records.ledger.models import Entry
 from records.trace.queries import where_used
@@ -36,6 +36,9 @@ def key_of(kind: str):
 def holding(lot: str) -> set[str]:
     found = where_used(lot)
     return {one.code for one in (*found.frames, *found.others, *found.below)}
+
+
+PUT = {"choice": "other", "words": "the can beside it"}
 
 
 def right(was: str, role: str = "stores", **told: str):
@@ -157,3 +160,13 @@ def test_what_a_machine_did_not_take_of_a_tank_is_put_right_on_the_page_of_its_p
     assert answer.url == reverse("items:inputs", args=["P2"])
     assert "P2" not in holding("R1")
     assert {lot for lot in ("R2",) if "P2" in holding(lot)} == now
+
+
+def test_a_lot_that_might_not_be_used_and_turns_out_to_be_in_is_marked():
+    builders.a_delivery("R9")
+    reject_lot("R9", words="gels", said=said(-2))
+    page = text(press("input_correct", key_of("pot mixed"), "R1", **PUT, right="R9", follow=True, role="stores"))
+    assert "R9, which did go in, might not have been used then" in page
+    assert flags_of(key_of("link corrected")) == ["right-one-barred"]
+    assert holding("R9") == {"P1"}
+    assert not holds_on([item_by_code("P1").pk])
