@@ -11,6 +11,7 @@ from django.core.exceptions import ValidationError
 
 from plant.people.acting import ActForm, one_of
 from plant.people.queries import works_zone
+from plant.scans import opened
 from plant.templatetags.showing import when
 from plant.times import read_time
 from records.ledger.models import Entry, WordsErased
@@ -93,7 +94,7 @@ class SwapForm(ActForm):
 
     act = "labels swapped"
 
-    one = forms.CharField(label="One unit", help_text="The number that stands on it.")
+    one = forms.CharField(label="One unit", help_text="Scan it, or type the number that stands on it.")
     other = forms.CharField(label="The other unit")
     since = forms.CharField(
         label="Since when",
@@ -101,6 +102,14 @@ class SwapForm(ActForm):
         help_text="By the works' clock.",
     )
     words = reason("What happened")
+
+    def clean_one(self) -> str:
+        """The code that a symbol holds."""
+        return opened(self.cleaned_data["one"]).strip()
+
+    def clean_other(self) -> str:
+        """The code that a symbol holds."""
+        return opened(self.cleaned_data["other"]).strip()
 
     def clean_since(self) -> Any:
         """The moment that the works' clock showed."""

@@ -3,6 +3,8 @@
 import csv
 from dataclasses import replace
 from datetime import datetime
+from html import unescape
+from urllib.parse import quote
 
 import pytest
 from django.urls import reverse
@@ -43,6 +45,42 @@ def test_who_may_not_decide_is_shown_no_way_to(waiting):
     page = text(worlds.signed_in("auditor").get(reverse("quality:bench")))
     assert reverse("trace:hold_lift", args=[waiting.hold]) not in page
     assert waiting.departure in page
+
+
+def led_to(told: str) -> tuple[str, str]:
+    """Where a code leads that stands in the address of a departure, and the page there."""
+    address = reverse("quality:departure", args=["CODE"]).replace("CODE", quote(told, safe="/"))
+    answer = worlds.signed_in("review").get(address, follow=True)
+    assert answer.status_code == 200, told
+    return answer.request["PATH_INFO"], unescape(text(answer))
+
+
+def test_a_departures_code_is_read_like_any_other_of_a_desk(waiting):
+    own = reverse("quality:departure", args=[waiting.departure])
+    for told in (waiting.departure.lower(), f"(21){waiting.departure}", f"https://id.example/8004/{waiting.departure}"):
+        assert led_to(told)[0] == own, told
+
+
+@pytest.mark.parametrize(
+    ("told", "says"),
+    [
+        (f"(21){worlds.HERE}(90)L3", f"Label 3 of {worlds.HERE} was never printed here."),
+        (f"[)>06S{worlds.HERE}Z1", "The separators of this label were lost on the way"),
+        ("tw26004202", worlds.HERE),
+        ("NC-26-999999-9", "No such code here: NC-26-999999-9"),
+    ],
+)
+def test_what_was_scanned_in_place_of_a_departure_is_told_or_led_to(waiting, told, says):
+    assert says in led_to(told)[1]
+
+
+def test_the_pages_about_an_item_open_its_symbol_and_lead_on_what_they_cant_read(waiting):
+    review = worlds.signed_in("review")
+    for name in ("departure_note", "unit_aside", "unit_rework"):
+        assert worlds.HERE in text(review.get(reverse(f"quality:{name}", args=[f"(21){worlds.HERE}"])))
+        astray = review.get(reverse(f"quality:{name}", args=["TW-26-00420"]))
+        assert astray.headers["Location"] == f"{reverse('trace:find')}?code=TW-26-00420"
+    assert worlds.signed_in("operator").get(reverse("quality:departure_note", args=["TW-9"])).status_code == 404
 
 
 def test_a_departure_is_noted_from_its_item(waiting):
