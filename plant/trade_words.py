@@ -127,7 +127,7 @@ ACTS = (
 )
 MIXES = ("resin", "adhesive")
 # What an answer is called where it is told again, and what is asked for one after the other.
-ANSWERS = ("Outside", "Amount", "Number", "Why", "Seen", "Code", "To", "Mix")
+ANSWERS = ("Outside", "Amount", "Number", "Why", "Put on", "Seen", "Code", "To", "Mix")
 THINGS = (
     *("tag", "traveller", "label", "permanent mark", "the tool that holds it"),
     "spool",

@@ -46,6 +46,7 @@ STYLES = ("plant/fonts.css", "plant/tokens.css", "plant/site.css", "plant/drawin
 NAMED = (
     *STYLES,
     "floor/floor.css",
+    "floor/fits.css",
     "floor/leaves.css",
     "floor/tablet.js",
     "floor/camera.js",

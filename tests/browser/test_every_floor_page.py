@@ -29,6 +29,16 @@ pytestmark = [
     pytest.mark.long,
     pytest.mark.django_db(transaction=True),
 ]
+# What may stand above a screen at once: kept here, in doubt, held.
+TOLD = [
+    "Auf diesem Tablet behalten. Es wird gesendet, sobald Verbindung besteht.",
+    "RB-26-000042-7 ist im Zweifel: Tablet TB-26-000004-7 wurde gesperrt, und was darauf stand, ist nicht geprüft.",
+    "RT-26-000073-6 ist gesperrt. Auf das rote Regal legen.",
+]
+SAY = """async (told) => {
+  const { note, sayFirst } = await import('/static/floor/screens.js');
+  sayFirst(...told.map((one) => note('watch', one)));
+}"""
 # Each page is opened as the first of these that may.
 LOOKERS = (Role.LEAD, Role.OPERATOR, Role.STORES, Role.REVIEW)
 
@@ -76,7 +86,10 @@ def wrong_with(page: Page, name: str) -> list[str]:
         found.append(f"{name} scrolls by {page.evaluate(TALL)} px")
     if page.evaluate(WIDE) > 0:
         found.append(f"{name} scrolls sideways")
-    return found + [f"{name} cuts {words}" for words in page.evaluate(CUT)]
+    found += [f"{name} cuts {words}" for words in page.evaluate(CUT)]
+    page.evaluate(SAY, TOLD)
+    below = page.evaluate(TALL)
+    return found + ([f"{name} scrolls by {below} px below three sentences"] if below > 0 else [])
 
 
 def test_each_page_of_the_floor_fits_a_tablet_in_each_language(browser: Browser, base_url: str):

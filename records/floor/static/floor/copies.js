@@ -1,7 +1,7 @@
 // An old label or carrier is named as such without a link: the twin of copy_words in records/trace/finding.py.
 import { noop, say } from "./say.js";
 import { readScan } from "./scans.js";
-import { draw, note } from "./screens.js";
+import { note, sayFirst } from "./screens.js";
 
 const CARRIERS = { tool: noop("the tool that holds it"), tag: noop("tag"), traveller: noop("traveller"), label: noop("label"), mark: noop("permanent mark") };
 const TOLD = "old-label";
@@ -75,9 +75,12 @@ export function keepOld(words) {
   if (words) sessionStorage.setItem(TOLD, words);
 }
 
-export function tellOld(main) {
+export function tellOld() {
   const words = sessionStorage.getItem(TOLD);
   sessionStorage.removeItem(TOLD);
   document.querySelector("[data-old-label]")?.remove();
-  if (words) main.prepend(draw("div", { "data-old-label": "yes" }, note("watch", words)));
+  if (!words) return;
+  const told = note("watch", words);
+  told.dataset.oldLabel = "yes";
+  sayFirst(told);
 }

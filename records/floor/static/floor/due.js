@@ -4,7 +4,7 @@ import { recall, remember } from "./outbox.js";
 import { restOf } from "./resting.js";
 import { rules } from "./rules.js";
 import { say } from "./say.js";
-import { draw, shapeOf, telling, when } from "./screens.js";
+import { draw, sayFirst, shapeOf, telling, when } from "./screens.js";
 import { watch } from "./sounds.js";
 
 const EVERY_MS = 10_000;
@@ -29,7 +29,7 @@ function drawDue(rows, now) {
   if (!start || !rows.length) return list?.remove();
   if (!list) {
     list = draw("ul", { class: "due", "data-due": "yes", role: "status" });
-    document.querySelector("main").prepend(list);
+    sayFirst(list);
   }
   list.setAttribute("aria-label", say("Due now"));
   const lines = rows.map((one) => words(one, now));

@@ -9,7 +9,7 @@ import { entries, recall, remember } from "./outbox.js";
 import { post, state, whenChanged } from "./link.js";
 import { endOf, rules } from "./rules.js";
 import { say } from "./say.js";
-import { clockAt, draw, note } from "./screens.js";
+import { clockAt, draw, note, sayFirst } from "./screens.js";
 
 const NAME = "label";
 const WAITING = "labels-waiting";
@@ -23,7 +23,7 @@ export function labelDue(entry) {
   return { key: entry.key, code: entry.made ?? "", station: entry.payload.station ?? "", kept: entry.state === "waiting" };
 }
 
-const tell = (tone, words) => words && document.querySelector("main")?.prepend(note(tone, words));
+const tell = (tone, words) => words && sayFirst(note(tone, words));
 
 export async function printDue() {
   const due = JSON.parse(sessionStorage.getItem(NAME) ?? "null");
@@ -70,7 +70,7 @@ async function look() {
   const labels = (await state()).is === "linked" ? (await waitingNow()).filter((one) => one.code) : [];
   const shown = [...main.querySelectorAll("[data-label-waits]")];
   for (const key of shown) if (!labels.some((one) => one.code === key.dataset.labelWaits)) key.remove();
-  for (const one of labels) if (!shown.some((key) => key.dataset.labelWaits === one.code)) main.prepend(keyOf(one, decodeURIComponent(page[1] ?? "")));
+  for (const one of labels) if (!shown.some((key) => key.dataset.labelWaits === one.code)) sayFirst(keyOf(one, decodeURIComponent(page[1] ?? "")));
 }
 
 function keyOf(one, here) {

@@ -3,7 +3,7 @@ import { noteLabel } from "./labels.js";
 import { recall } from "./outbox.js";
 import { say } from "./say.js";
 import { readCode } from "./scans.js";
-import { note } from "./screens.js";
+import { note, sayFirst } from "./screens.js";
 import { taken, tick, wrong } from "./sounds.js";
 import { startWedge } from "./wedge.js";
 
@@ -63,7 +63,7 @@ function whereTo(text, code) {
 // The set-up test label of a scanner, which came as it stands.
 function tellWell() {
   taken();
-  document.querySelector("main").prepend(note("good", say("This scanner types as it should: layout, capitals and separators.")));
+  sayFirst(note("good", say("This scanner types as it should: layout, capitals and separators.")));
 }
 
 async function deliver(text) {

@@ -30,6 +30,14 @@ export function note(tone, words, role = "status") {
   return draw("p", { class: `note ${tone}`, role }, shapeOf(tone === "good" ? "done" : "signal"), telling("span", words));
 }
 
+// What is said before the screen itself stands together, side by side where the screen is wide.
+export function sayFirst(...said) {
+  const main = document.querySelector("main");
+  const first = main?.querySelector(":scope > [data-said-first]") ?? draw("div", { class: "said-first", "data-said-first": "yes" });
+  if (!first.isConnected) main?.prepend(first);
+  first.prepend(...said);
+}
+
 export function link(address, words, look = "key") {
   return draw("a", { class: look, href: address }, words);
 }

@@ -44,7 +44,7 @@ export async function drawShell() {
   const typed = new URLSearchParams(location.search).get("code");
   if (what === "unit" || what === "log") {
     await (what === "unit" ? drawUnit(found, readCode(name)) : drawTask(found, name));
-    return tellOld(main);
+    return tellOld();
   }
   if (what === "many") return drawMany(main, known, found, name);
   return typed ? scanned(found, typed) : drawStation(found, "", "");
@@ -135,7 +135,8 @@ async function drawStation(station, typed, problem, code = "") {
   const count = waiting.length ? some : say("Nothing waits here");
   const hold = problem && code && maySay(known, "hold placed") ? link(`${at(station.code)}log/hold/?unit=${encodeURIComponent(code)}`, say("Hold %(code)s", { code })) : null;
   const left = draw("section", {}, telling("h1", say("Scan a unit")), scan, problem ? note("bad", problem, "alert") : null, hold, asOf(await sheetHere()), telling("h2", count), draw("ul", { class: "rows" }, rows));
-  if (["mixing", "press"].includes(station.kind)) left.querySelector("h2").before(...potsOf(known).map((lot) => drawPot(known, lot, true)));
+  const pots = ["mixing", "press"].includes(station.kind) ? potsOf(known).map((lot) => drawPot(known, lot, true)) : [];
+  if (pots.length) left.querySelector("h2").before(draw("div", { class: "pots" }, pots));
   const right = draw("section", {}, making.length ? [telling("h2", say("Make one here")), draw("ul", { class: "keys keys--low" }, making)] : [],
     lists.length ? [telling("h2", say("Several at once")), draw("ul", { class: "keys keys--low" }, lists)] : [],
     keys.length ? [telling("h2", say("Something else")), draw("ul", { class: "keys keys--low" }, keys)] : note("watch", say("You can read here, not log.")));
@@ -300,8 +301,10 @@ function drawQuestion(screen) {
     if (question.kind === "number") side.append(pad([question.band?.low, question.band?.high].some((limit) => limit?.startsWith("-"))));
     work.append(press(screen, carry()));
   }
-  side.append(care(task.caution, known.snapshot.everywhere, question.kind === "number" || question.choices?.length > 2 || Boolean(potOf(screen, true))) ?? "");
-  left.append(...besideOf(screen), told(screen, "got") ?? "", low);
+  const isNumber = question.kind === "number";
+  const caution = care(task.caution, known.snapshot.everywhere, isNumber || question.choices?.length > 2 || Boolean(potOf(screen, true))) ?? "";
+  if (!isNumber) side.append(caution);
+  left.append(...besideOf(screen), told(screen, "got") ?? "", isNumber ? caution : "", low);
   main.replaceChildren(work);
   document.querySelector("#answer")?.focus();
 }

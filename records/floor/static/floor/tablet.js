@@ -19,7 +19,7 @@ import { labelDue, printDue, startLabels } from "./printing.js";
 import { drawShell } from "./shell.js";
 import { say, sayPage, speak } from "./say.js";
 import { figuresTold, startTouches } from "./touches.js";
-import { age, hidden, note, shapeOf, telling } from "./screens.js";
+import { age, hidden, note, sayFirst, shapeOf, telling } from "./screens.js";
 import { startRegister } from "./register.js";
 import { stillHere, watchStill } from "./still.js";
 import { isRegistered, keyFor, secondPerson, takeUp } from "./who.js";
@@ -178,7 +178,7 @@ function showRefused(form, entry) {
 function tellWhatBecame() {
   const told = JSON.parse(sessionStorage.getItem("told") ?? "[]");
   sessionStorage.removeItem("told");
-  document.querySelector("main")?.prepend(...told.map(([tone, words, isKept]) => Object.assign(note(tone, words), { id: isKept ?? "" })));
+  sayFirst(...told.map(([tone, words, isKept]) => Object.assign(note(tone, words), { id: isKept ?? "" })));
   drawUndo(JSON.parse(sessionStorage.getItem("undo") ?? "null"), logAll);
   sessionStorage.removeItem("undo");
   printDue();
@@ -208,7 +208,7 @@ async function begin() {
     const active = await takeUp(badge).catch(() => null); // barred storage: the plain forms still work
     if (active && active !== badge) {
       const name = document.querySelector("[data-badge] span")?.textContent ?? badge;
-      document.querySelector("main")?.prepend(note("watch", say("What you log here goes under %(name)s. Change if that is not you.", { name })));
+      sayFirst(note("watch", say("What you log here goes under %(name)s. Change if that is not you.", { name })));
     }
   }
   if (isShell) await lost().catch(() => {}); // the worker gave it out because no answer came
