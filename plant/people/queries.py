@@ -8,7 +8,7 @@ from zoneinfo import ZoneInfo
 
 from records.ledger.refusals import Refused
 
-from .models import Person, PersonRole, Qualification, Works
+from .models import BadgeChange, Person, PersonRole, Qualification, Works
 from .rights import Role
 
 
@@ -29,6 +29,13 @@ def works_zone() -> ZoneInfo:
 def works_day(moment: datetime) -> date:
     """Day of a moment by the works' calendar."""
     return moment.astimezone(works_zone()).date()
+
+
+def not_own_secrets(person: Person) -> set[str]:
+    """Which of PIN and password somebody else set last, and so knows."""
+    secrets = (BadgeChange.What.PIN, BadgeChange.What.PASSWORD)
+    told = BadgeChange.objects.filter(person=person, what__in=secrets).order_by("entry_id")
+    return {what for what, by in dict(told.values_list("what", "entry__by")).items() if by != person.pk}
 
 
 def is_qualified(person: Person, what: str, day: date) -> bool:

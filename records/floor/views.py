@@ -33,7 +33,6 @@ from records.ledger.acts import was_taken
 from records.ledger.clock import clock
 from records.ledger.models import Entry
 from records.ledger.refusals import Refused
-from records.steps.due import due_now
 from records.steps.filling import is_mould, unit_at
 from records.trace.finding import copy_words, item_named
 
@@ -49,10 +48,11 @@ from .metering import told_beside
 from .moulding import PotIn
 from .notices import told_lines
 from .on_paper import CARRIED, from_paper, shown_of_paper
+from .own import not_own_words
 from .pot_clock import clock_told, pot_clocks
 from .queries import SHOWN, Here, made_here, unit_in_front, waiting_here
 from .resting import once_rested
-from .stations import station_here
+from .stations import due_words, station_here
 from .taking import REFUSED, Answer, take_entry
 from .tasks import Task, offered, task_named
 from .waits import may_wait, wait_payload, waits_told
@@ -74,13 +74,8 @@ def station_list(request: HttpRequest) -> HttpResponse:
     old = with_old_entries(clock.now()) if answers else []
     stations = Station.objects.order_by("kind", "code")
     told = {"stations": stations, "old_entries": old, "locked": locked_words(), "due": due_words()}
-    return render(request, "floor/station_list.html", told | {"tongues": languages()})
-
-
-def due_words(station: str = "") -> list[str]:
-    """What has come due, at a station or anywhere, a sentence each."""
-    now = clock.now()
-    return [one.words(now) for one in due_now(now, station)]
+    told |= {"tongues": languages(), "not_own": not_own_words(request.user)}  # type: ignore[arg-type]
+    return render(request, "floor/station_list.html", told)
 
 
 @in_area("Floor")

@@ -3,8 +3,12 @@
 import pytest
 from playwright.sync_api import Browser, Page, expect
 
+from plant.people.actions import set_language
+from plant.people.models import Person
+from records.scenario.works import BADGES
 from tests import demo
 from tests.browser.floor import at, enter, take_along
+from tests.browser.test_sizes import MM
 from tests.browser.test_tablet import SLOW_CLOCK
 
 pytestmark = [pytest.mark.browser, pytest.mark.unhurried, pytest.mark.sqlite, pytest.mark.django_db(transaction=True)]
@@ -76,3 +80,38 @@ def test_the_minutes_are_the_largest_figure_of_the_fill_and_the_press_is_in_sigh
         size = page.get_by_role("timer").locator("b").evaluate("b => getComputedStyle(b).fontSize")
         bar = page.get_by_role("button", name="The mould is full").bounding_box()
         assert (size, bar["y"] + bar["height"] <= 800) == ("152px", True)
+
+
+# What may stand above a station at once: a label that waits, what has come due, and what became of the entries before.
+ABOVE = """async () => {
+  const { draw, note, sayFirst } = await import('/static/floor/screens.js');
+  const label = draw('button', { class: 'key key--label' }, draw('span', {}, 'Etikett von RB-26-000042-7 drucken', draw('small', {}, 'Ohne Verbindung gemischt, verwendbar bis 14:35.')));
+  const due = draw('ul', { class: 'due' }, draw('li', {}, draw('span', {}, 'RB-26-000042-7: 1 kg ist von der Sonderfreigabe übrig, und noch nicht freigegeben. QS fragen.')));
+  const words = ['Auf diesem Tablet behalten. Es wird gesendet, sobald Verbindung besteht.', 'RB-26-000042-7 ist im Zweifel: Tablet TB-26-000004-7 wurde gesperrt.', 'RT-26-000073-6 ist gesperrt. Auf das rote Regal legen.'];
+  sayFirst(label, due, ...words.map((one) => note('watch', one)));
+}"""  # noqa: E501
+UNDER = """() => {
+  const call = document.querySelector('.callrow').getBoundingClientRect();
+  const under = (box) => box.bottom > innerHeight || (box.bottom > call.top && box.left < call.right && box.right > call.left);
+  const keys = [...document.querySelectorAll('main .halves .key, main .pot, main .key--label')];
+  return keys.filter((one) => under(one.getBoundingClientRect())).map((one) => one.textContent.trim());
+}"""  # noqa: E501
+
+
+@pytest.mark.parametrize("language", ["de", "it", "en"])
+def test_two_pots_what_is_due_and_a_label_that_waits_leave_the_work_keys_on_the_screen(page: Page, language: str):
+    for code in ("RB-26-000042-7", "RB-26-000043-5"):
+        demo.a_pot(code, before=0.2)
+    set_language(Person.objects.get(badge=BADGES["marta"]), language, said=demo.said("marta"))
+    page.set_viewport_size({"width": 1280, "height": 800})
+    page.add_init_script(f"localStorage.setItem('mm', '{MM}')")
+    enter(page, "marta", "Mixing")
+    for offline in (False, True):
+        page.context.set_offline(offline)
+        page.goto(at("Mixing"))
+        expect(page.locator("[data-pot]")).to_have_count(2)
+        page.evaluate(ABOVE)
+        assert page.evaluate("document.documentElement.scrollHeight") <= 800
+        assert page.evaluate(UNDER) == []
+        size = page.locator("[data-minutes]").first.evaluate("one => parseFloat(getComputedStyle(one).fontSize)")
+        assert size >= 64

@@ -5,7 +5,7 @@ from django.contrib.auth.hashers import check_password
 from django.test import Client
 from django.urls import reverse
 
-from plant.people.actions import set_language, set_pin
+from plant.people.actions import set_language, set_password, set_pin
 from plant.people.middleware import BY_TABLET, DEVICE
 from plant.people.models import BadgeChange
 from plant.people.tablets import FREE_GUESSES
@@ -16,6 +16,7 @@ from tests.records.floor.told import tablet
 
 pytestmark = pytest.mark.django_db
 OWN, PIN, PASSWORD = (reverse(f"floor:{name}") for name in ("own", "own_pin", "own_password"))
+STATIONS = reverse("floor:station_list")
 
 
 @pytest.fixture(autouse=True)
@@ -99,3 +100,17 @@ def test_where_there_is_no_password_none_is_asked_for():
     page = tablet("operator").get(OWN).text
     assert "You have no password. The manager sets the first one." in page
     assert PASSWORD not in page
+
+
+def test_what_somebody_else_set_is_to_be_set_anew_and_the_first_page_says_so_until_it_is():
+    client = tablet("operator")
+    assert "of your own" not in client.get(STATIONS).text
+    set_pin(a_person("operator"), "8305", said=said(3, by="manager"))
+    assert "Set a PIN of your own" in client.get(STATIONS).text
+    set_password(a_person("operator"), "rushes by the tarn", said=said(3.1, by="manager"))
+    client = tablet("operator")
+    assert "Set a PIN and a password of your own" in client.get(STATIONS).text
+    set_pin(a_person("operator"), "6183", said=said(4, by="operator"))
+    assert "Set a password of your own" in client.get(STATIONS).text
+    set_password(a_person("operator"), "reeds by the tarn", said=said(4.1, by="operator"))
+    assert "of your own" not in tablet("operator").get(STATIONS).text

@@ -43,6 +43,7 @@ MARKED_ELSEWHERE = {
     "records/floor/holding.py WHAT_TO_DO[stands]",
     "records/floor/moulding.py words",
     "records/floor/on_paper.py why",
+    "records/floor/own.py NOT_OWN[others]",
     "records/floor/snapshot.py EVERYWHERE",
     "records/floor/tasks.py self.bar",
     "records/floor/tasks.py task.word",

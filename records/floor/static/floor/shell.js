@@ -70,7 +70,7 @@ function drawStations() {
   title(say("Stations"));
   const keys = known.snapshot.stations.map((one) => draw("li", {}, draw("a", { class: "key", href: at(one.code) },
     draw("span", {}, word(one.name) || one.code, draw("small", {}, `${word(one.kind) || say("any work")} · `, draw("span", { class: "nb" }, one.code))))));
-  main.replaceChildren(telling("h1", say("Where are you?")), asOf(), draw("ul", { class: "keys" }, keys), handOverKey(known) ?? "");
+  main.replaceChildren(telling("h1", say("Where are you?")), asOf(), draw("ul", { class: "keys keys--low keys--stations" }, keys), handOverKey(known) ?? "");
 }
 
 function scanned(station, typed) {
