@@ -15,7 +15,7 @@ from plant.people.queries import works_day
 from records.ledger.clock import clock
 
 from .balancing import missing_by_counts
-from .clearing import ACCEPT, decisions_on
+from .clearing import ACCEPT, decisions_on, is_cleared
 from .keeping import hours, keeping_of, roots_of
 from .models import Item, LifeExtension, Link, Receipt, StockCount
 from .queries import holds_on
@@ -40,11 +40,17 @@ class StockRow:
     ends_at: datetime | None = None  # of a pot, a lot that is open, or one that is out of the freezer
     ends_why: str = ""
     decide_on: str = ""  # code of what waits for a decision: itself, or the delivery that it is a package of
+    is_over: bool = False  # released at risk, and its time or its amount is used up
 
     @property
     def may_be_used(self) -> bool:
         """Whether it is offered for use."""
-        return self.state in ("accept", "risk") and not self.held and not self.is_past
+        return self.state in ("accept", "risk") and not (self.held or self.is_past or self.is_over)
+
+    @property
+    def end(self) -> date:
+        """The day on which it ends, by whichever of its limits comes first."""
+        return min(self.last_day or date.max, works_day(self.ends_at) if self.ends_at else date.max)
 
 
 def stock_rows(kinds: Collection[str] = ()) -> list[StockRow]:
@@ -70,7 +76,7 @@ def stock_rows(kinds: Collection[str] = ()) -> list[StockRow]:
         _row(lot, left[pk], longer.get(pk) or days.get(pk, lot.expires_on), standing[pk], pk in held, now)
         for pk, lot in found.items()
     ]
-    return sorted(rows, key=lambda row: (row.part.number, _end(row), row.code))
+    return sorted(rows, key=lambda row: (row.part.number, row.end, row.code))
 
 
 def _days_of(lots: dict[int, Item]) -> tuple[dict[int, date | None], dict[int, date]]:
@@ -92,16 +98,12 @@ def _days_of(lots: dict[int, Item]) -> tuple[dict[int, date | None], dict[int, d
 def first_to_take(kinds: Collection[str]) -> str:
     """Code of the lot to be taken before any other of its kind, since it ends first; empty where that is no question.
 
-    Nobody is told which pot to take, nor where the shelf holds several parts of the kind.
+    Nobody is told which pot to take, nor where the shelf holds several parts of the kind, nor which of those that end
+    on one day.
     """
     rows = [row for row in stock_rows(kinds) if row.may_be_used]
-    is_plain = len({row.part.pk for row in rows}) == 1 and len(rows) > 1
+    is_plain = len({row.part.pk for row in rows}) == 1 and len(rows) > 1 and rows[0].end < rows[1].end
     return rows[0].code if is_plain and rows[0].part.kind not in Part.POT_KINDS else ""
-
-
-def _end(row: StockRow) -> date:
-    """The day on which a lot ends, by whichever of its limits comes first."""
-    return min(row.last_day or date.max, works_day(row.ends_at) if row.ends_at else date.max)
 
 
 def _row(lot: Item, left: int, day: date | None, stands: Accepted, held: bool, now: datetime) -> StockRow:
@@ -111,7 +113,18 @@ def _row(lot: Item, left: int, day: date | None, stands: Accepted, held: bool, n
     is_past = (day is not None and day < works_day(now)) or (ends_at is not None and ends_at < now)
     place = str(lot.state.place) if lot.state.place else ""
     return StockRow(
-        lot.state.code, lot.part, left, place, day, stands.state, held, is_past, ends_at, why, stands.decide_on
+        lot.state.code,
+        lot.part,
+        left,
+        place,
+        day,
+        stands.state,
+        held,
+        is_past,
+        ends_at,
+        why,
+        stands.decide_on,
+        is_over=stands.state == "risk" and not is_cleared(lot, at=now, steps=1),
     )
 
 

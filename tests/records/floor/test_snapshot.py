@@ -2,7 +2,7 @@
 
 import gzip
 import json
-from datetime import timedelta
+from datetime import date, timedelta
 from pathlib import Path
 
 import pytest
@@ -12,12 +12,13 @@ from django.test.utils import CaptureQueriesContext
 from django.utils import translation
 
 from plant.people.models import Person
+from plant.quantities import read_quantity
 from plant.served import LEAN, lean
 from records.floor.asking import Question
 from records.floor.sitting import check_sitting
 from records.floor.tablet import PLAIN, shell_files, shell_page, shell_version
 from records.floor.tasks import TASKS, make_task, measure_task, step_task
-from records.items.actions import place_hold
+from records.items.actions import place_hold, release_at_risk, split_lot
 from records.ledger.clock import clock
 from tests import builders
 from tests.records.floor.told import tablet
@@ -55,6 +56,17 @@ def test_a_step_is_data_with_its_band_as_the_server_asks_it():
     (asked,) = step_task("F1", "trim").asks({})
     assert (question["name"], question["asks"], question["hint"]) == (asked.name, asked.asks, asked.hint)
     assert (question["band"]["low"], question["band"]["high"], question["unit"]) == ("1", "3", "mm")
+
+
+def test_a_lot_at_risk_travels_as_over_once_its_time_or_its_amount_is_used_up_and_each_with_its_end():
+    for code, limit, hours in (("R7", "1 kg", 99), ("R8", "1 kg", 1), ("R9", "1 g", 99)):
+        builders.a_delivery(code, expires=date(2026, 4, 1))
+        told = {"limit": read_quantity(limit), "until": builders.moment(hours)}
+        release_at_risk(code, words="late", **told, said=builders.said(0))
+    split_lot("R9", [builders.of("S9", "1 g")], said=builders.said(0.5))
+    lots = {lot["code"]: (lot["state"], lot["end"]) for lot in taken()["lots"]}
+    assert [lots[code][0] for code in ("R7", "R8", "R9")] == ["risk", "over", "over"]
+    assert lots["R7"][1] == "2026-04-01"
 
 
 def test_every_task_has_pieces_that_travel():

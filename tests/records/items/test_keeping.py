@@ -5,7 +5,16 @@ from datetime import date
 import pytest
 
 from plant.catalogue import specs
-from records.items.actions import extend_life, log_keeping, merge_lots, split_lot, withdraw
+from plant.quantities import read_quantity
+from records.items.actions import (
+    extend_life,
+    log_keeping,
+    merge_lots,
+    release_at_risk,
+    scrap,
+    split_lot,
+    withdraw,
+)
 from records.items.clearing import is_cleared
 from records.items.keeping import is_expired, keeping_of, last_day_of
 from records.items.models import LifeEntry
@@ -201,6 +210,10 @@ def test_a_lot_without_a_last_day_or_a_unit_is_given_no_longer_life():
         extend_life("R1", until=date(2026, 3, 9), certificate="LAB-7", words="good", said=said())
 
 
+def last_to_end(code: str) -> date:
+    return next(row.end for row in stock_rows() if row.code == code)
+
+
 def test_the_lot_that_ends_first_is_to_be_taken_first_and_nobody_is_told_which_pot(clock_at):
     clock_at(moment(1))
     assert first_to_take(["adhesive"]) == ""
@@ -211,6 +224,12 @@ def test_the_lot_that_ends_first_is_to_be_taken_first_and_nobody_is_told_which_p
     assert first_to_take(["adhesive"]) == "A2"
     log_keeping("A1", what="opened", said=said(0))
     assert first_to_take(["adhesive"]) == "A1"
+    builders.a_lot("A5", "PASTE", "5 kg", expires=last_to_end("A1"))
+    assert first_to_take(["adhesive"]) == ""  # two end on one day
+    scrap("A5", words="wet", said=said(0))
+    builders.a_delivery("A6", "PASTE", "5 kg", expires=date(2026, 3, 2))
+    release_at_risk("A6", words="late", limit=read_quantity("1 kg"), until=moment(0.5), said=said(0))
+    assert first_to_take(["adhesive"]) == "A1"  # the time of the other one is over
     builders.a_lot("A4", "FILM", "5 kg", expires=date(2026, 3, 3))
     log_keeping("A4", what="in", said=said(-47))
     assert first_to_take(["adhesive"]) == ""  # two parts of the kind: the label decides

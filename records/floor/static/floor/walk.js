@@ -44,7 +44,7 @@ export function amountOf(known, told, name, lotName, due) {
 // The lot of a kind that ends first, where several may be taken and all are of one part; never a pot.
 export function firstToTake(known, of) {
   const fit = [...known.lots.values()].filter((lot) => of.includes(lot.kind) && ["accept", "risk"].includes(lot.state) && !lot.held && !lot.past);
-  const plain = fit.length > 1 && !fit[0].ends && fit.every((lot) => lot.part === fit[0].part);
+  const plain = fit.length > 1 && !fit[0].ends && fit[0].end < fit[1].end && fit.every((lot) => lot.part === fit[0].part);
   return plain ? say("Take %(code)s first: it ends before the others.", { code: fit[0].code }) : "";
 }
 
