@@ -12,6 +12,7 @@ let isCalling = false;
 
 // The key stands among the keys of a screen at its left, or at the foot on the left.
 function place() {
+  if (main.querySelector("[data-leaves]")) return; // lines that are turned have all the screen
   const found = main.querySelector("form.call");
   const low = main.querySelector(".work .low") ?? main.querySelector(".stopped .safe");
   if (found && (!low || low.contains(found))) return;

@@ -22,15 +22,18 @@ export async function drawHandOver(main, known) {
   const sections = [unsent(await entries("waiting"), known), ...(known.snapshot.handing ?? []).map((one) => section(inUse(one.head), linesOf(known, one), inUse(one.none)))];
   main.replaceChildren(draw("div", { class: "leafed" },
     draw("div", { class: "uline" }, telling("h1", words)),
-    draw("div", { class: "hint" }, note("watch", told)),
+    note("watch", told),
     draw("div", { class: "leaves", "data-leaves": "yes", tabindex: "-1" }, sections),
     draw("div", { class: "foot-row" }, turning, draw("div", { class: "low" }, link(ADDRESS, say("Look for the link again")), link("/floor/", say("Stations"))))));
 }
 
 function section(head, lines, none) {
-  const rows = lines.map(([code, words]) => draw("div", {}, draw("dt", { class: "code" }, code), draw("dd", {}, words)));
+  const rows = lines.map(([code, words]) => draw("div", {}, draw("dt", { class: "code" }, code), draw("dd", {}, whole(words))));
   return draw("section", {}, draw("h2", {}, `${capital(head)} `, draw("span", { class: "soft" }, String(rows.length))), rows.length ? draw("dl", {}, rows) : draw("p", { class: "soft" }, none));
 }
+
+// Codes within a line are not broken, as the server writes them.
+const whole = (words) => words.split(/(\b[A-Z]{2}-\d\d-\d{6}-\d\b)/).map((part, n) => (n % 2 ? draw("span", { class: "nb" }, part) : part));
 
 // Minutes of a pot run on without a link: they are worked out now.
 function linesOf(known, { about, lines }) {
