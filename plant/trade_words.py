@@ -123,6 +123,7 @@ ACTS = (
     "lead called",
     "notice seen",
     "shift handed over",
+    "told by voice",
     "tablet registered",
 )
 MIXES = ("resin", "adhesive")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from contextlib import suppress
 from uuid import UUID, uuid4
 
@@ -25,6 +26,7 @@ from records.ledger.clock import clock
 from records.ledger.refusals import Conflict, Refused
 
 from .actions import answer_call, note_by_voice, see_notice
+from .by_voice import entry_to_tell
 from .calls import calls_for, latest_calls, ringing, ringing_calls, sentence, state_of, where
 from .envelopes import read_key
 from .fields import strict_json
@@ -132,7 +134,13 @@ class VoiceForm(ActForm):
     act = "told by voice"
 
     says = one_of(ByVoice.Says.choices, gettext_lazy("What was done"))
-    words = forms.CharField(label=gettext_lazy("In your own words"), required=False, max_length=200)
+    # The browser asks for words where they are all that is told; every other key goes without.
+    words = forms.CharField(
+        label=gettext_lazy("In your own words"),
+        required=False,
+        max_length=200,
+        widget=forms.TextInput(attrs={"required": True}),
+    )
 
 
 @in_area("Floor")
@@ -150,7 +158,8 @@ def call_told(request: HttpRequest, key: UUID) -> HttpResponse:
     notes = [voice_words([row]) for row in voices_of([of.pk])[of.pk]]
     code = hold.item.code if hold else ""
     what = where(call) if call else held_words(holds)
-    return form.page("floor/call_told.html", {"what": what, "notes": notes, "code": code})
+    context = {"what": what, "notes": notes, "code": code, "entry": json.dumps(entry_to_tell(key))}
+    return form.page("floor/call_told.html", context)
 
 
 class AnswerForm(ActForm):

@@ -23,7 +23,8 @@ from records.steps import actions as steps
 from records.steps.recording import Read
 
 from . import coming_and_going
-from .actions import call_lead, hand_over
+from .actions import call_lead, hand_over, note_by_voice
+from .by_voice import entry_under
 from .envelopes import Envelope, read_key
 from .fields import MALFORMED, Fields
 from .shown import read_shown
@@ -252,6 +253,13 @@ def _hand_over(fields: Fields, said: Said) -> Callable[[], object]:
     return lambda: hand_over(lines, coming=said.second, words=words, said=said)
 
 
+def _voice(fields: Fields, said: Said) -> Callable[[], object]:
+    """What was done by voice about a call or a hold, which is named by the key of its entry."""
+    of = read_key(fields.text("of", needed=True))
+    says, words = fields.text("says", needed=True), fields.words("words")
+    return lambda: note_by_voice(entry_under(of), says=says, words=words, said=said)
+
+
 def _undo(fields: Fields, said: Said) -> Callable[[], object]:
     of = read_key(fields.text("of", needed=True))
     return lambda: undo(of, said)
@@ -274,6 +282,7 @@ READERS: dict[str, Callable[[Fields, Said], Callable[[], object]]] = {
     "tank-clean": _clean,
     "call": _call,
     "hand-over": _hand_over,
+    "voice": _voice,
 }
 
 

@@ -38,6 +38,7 @@ from records.items.risks import risks_here
 from records.items.shelf import stock_rows
 from records.ledger.canonical import time_text
 from records.ledger.clock import clock
+from records.ledger.models import Entry
 from records.release.labels import labels_to_check
 from records.steps.checks import checks_of_all
 from records.steps.due import RESTED, due_ahead
@@ -45,6 +46,7 @@ from records.steps.models import MeasureAgain, Waiting
 from records.steps.queries import done_operations, to_measure_again
 from records.steps.resting import rests_of
 
+from .by_voice import calls_to_tell, says_data
 from .closed import moulded_here
 from .handing import handing_data
 from .holding import filling_of, stands_after
@@ -73,6 +75,7 @@ OTHER_ACTS = {
     "label checked",
     "carrier put on",
     "shift handed over",
+    "told by voice",
 }
 
 OUTSIDE = "reading-outside"  # why a tablet holds a unit by itself
@@ -99,6 +102,7 @@ def snapshot_for(person: Person, device: str, sat: datetime | None = None) -> Da
         "lots_held": _lots_held(),
         "many": many_data(),
         "due": _due(),
+        "calls": calls_to_tell(clock.now()),
         "labels": labels_to_check(),
         "reprinted": reprinted(),
         "parts": _parts(),
@@ -133,7 +137,12 @@ def _worded(units: Sequence[Data], language: str) -> Data:
             "tasks": {name: task_data(task) for name, task in TASKS.items()},
             "hold": task_data(hold_of("")),
             "carrier": task_data(carrier_of()),
-            "choices": {**choices_data(), "listed": keys_data(not_listed()), "rested": keys_data(not_rested())},
+            "choices": {
+                **choices_data(),
+                "listed": keys_data(not_listed()),
+                "rested": keys_data(not_rested()),
+                "voice": says_data(),
+            },
             "pot_clock": render_to_string("floor/_pot.html", {}).strip(),
             "everywhere": gettext(EVERYWHERE),
         }
@@ -241,12 +250,17 @@ def _holds_of(items: Iterable[int]) -> dict[int, list[Data]]:
     found: dict[int, list[Data]] = defaultdict(list)
     holds = holds_on(items)
     how = telling(holds, clock.now()) if holds else None
+    keys = {
+        pk: str(key)
+        for pk, key in Entry.objects.filter(pk__in={hold.entry_id for hold in holds}).values_list("pk", "key")
+    }
     for hold in holds:
         so_far = how.told(hold, HERE) if how else []
         scope = Hold.Scope(hold.scope)
         after = hold.operation.n if hold.operation else None
         operation = hold.operation.name if hold.operation else ""
         told = {
+            "key": keys[hold.entry_id],
             "reason": reason_words(hold.reason),
             "at": time_text(hold.at),
             "stops": str(scope.label),

@@ -104,6 +104,7 @@ MODULES = (
     "shell.js",
     "sounds.js",
     "still.js",
+    "told.js",
     "touches.js",
     "touching.js",
     "undo.js",

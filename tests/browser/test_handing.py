@@ -1,4 +1,4 @@
-"""The hand-over on a tablet without a link: what it knew, with its time; the script alone is asked."""
+"""The hand-over, calls and holds on a tablet without a link: what it knew, with its time; the scripts are asked."""
 
 from collections.abc import Iterator
 
@@ -10,8 +10,9 @@ from tests.browser.floor import OUTBOX, alone
 pytestmark = [pytest.mark.browser, pytest.mark.sqlite]
 
 SCREEN = """<!doctype html><html lang="de"><main></main><template data-turning-keys><div></div></template>
-<script type="module">import { drawHandOver } from "/static/floor/handing.js"; window.drawn = drawHandOver;
-document.title = "ready";</script>"""
+<script type="module">
+import { drawHandOver } from "/static/floor/handing.js"; import { drawTold } from "/static/floor/told.js";
+Object.assign(window, { drawHandOver, drawTold }); document.title = "ready";</script>"""
 # What the tablet knows: a hold as the server told it, and a pot of which 20 minutes were left when it was told of.
 KNOWN = """{
   as_of: '2026-03-02T08:00:00Z', now: () => Date.parse('2026-03-02T08:12:30Z'), person: { acts: [] }, units: new Map(),
@@ -33,7 +34,7 @@ def sections(page: Page) -> Iterator[list[str]]:
     kept = "{ key: 'k', kind: 'move', payload: { item: 'F7' }, by: 'B1', label: 'move it' }"
     tale = f"""
       await box.put([{kept}]);
-      await window.drawn(document.querySelector('main'), {KNOWN});
+      await window.drawHandOver(document.querySelector('main'), {KNOWN});
       return [...document.querySelectorAll('h1, .leaves section')].map((one) => one.innerText.split(/\\s+/).join(' '));
     """
     yield page.evaluate(f"async () => {{ {OUTBOX} {tale} }}")
@@ -46,3 +47,47 @@ def test_it_says_as_of_when_what_waits_here_what_it_was_told_of_and_the_minutes_
     assert unsent.startswith("Not gone up from this tablet 1 F7 move it, ")
     assert unsent.endswith(", Ada")
     assert told == ["Sperren 1 F1 Zweifel", "Pots 1 P9 MIX-A, 7 min left", "Calls 0 Every call was answered."]
+
+
+TOLD = """{
+  as_of: '2026-03-02T08:00:00Z', person: { acts: ['told by voice'] },
+  units: new Map([['F1', { code: 'F1', holds: [{ key: 'h', at: '2026-03-02T07:00:00Z', reason: 'doubt' }] }],
+                  ['F2', { code: 'F2', holds: [{ key: 'h', at: '2026-03-02T07:00:00Z', reason: 'doubt' }] }]]),
+  snapshot: {
+    calls: [{ key: 'c', what: { en: 'Ada calls.', de: 'Ada ruft.' } }],
+    choices: { voice: [['phoned', 'Phoned'], ['own', 'Own']] },
+    lots_held: { R1: [{ key: 'r', at: '2026-03-02T07:30:00Z', reason: 'leak' }] },
+  },
+}"""
+
+
+def drawn(page: Page, key: str, asks: str) -> object:
+    """What stands on the screen of calls and holds, or of one of them."""
+    alone(page, SCREEN)
+    tale = f"window.drawTold(document.querySelector('main'), {TOLD}, {key!r}); return {asks};"
+    return page.evaluate(f"() => {{ {tale} }}")
+
+
+def test_calls_stand_first_then_what_is_held_the_newest_first_and_once_however_much_one_entry_holds(page: Page):
+    rows = (
+        "[...document.querySelectorAll('.leaves a')].map((row) => [row.pathname, row.querySelector('b').textContent])"
+    )
+    assert drawn(page, "", rows) == [
+        ["/floor/calls/c/told/", "Ada ruft."],
+        ["/floor/calls/r/told/", "R1 is held: leak."],
+        ["/floor/calls/h/told/", "F1 and 2 in all are held: doubt."],
+    ]
+
+
+def test_a_note_is_an_entry_that_waits_for_the_one_it_is_about_and_only_words_alone_need_words(page: Page):
+    form = """(({ dataset, elements }) => [JSON.parse(dataset.entry), dataset.puts, elements.words.required,
+      [...elements.says].map((key) => [key.value, key.formNoValidate])])(document.querySelector('form.answering'))"""
+    entry, puts, *needs = drawn(page, "h", form)
+    assert entry == {
+        "kind": "voice",
+        "payload": {"of": "h", "says": "", "words": ""},
+        "done": True,
+        "label": "told by voice",
+        "depends_on": ["h"],
+    }
+    assert (puts, needs) == ("says words", [True, [["phoned", True], ["own", False]]])

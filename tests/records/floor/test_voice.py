@@ -1,5 +1,8 @@
 """What was done by voice: whoever was called notes that they phoned or were told, and whoever waits for it reads it."""
 
+import json
+from uuid import uuid4
+
 import pytest
 
 from plant.people.actions import set_language
@@ -16,7 +19,7 @@ from records.ledger.verifying import verify
 from records.steps.actions import send_out
 from tests import builders
 from tests.builders import moment, said
-from tests.records.floor.told import tablet
+from tests.records.floor.told import entry, send, tablet
 
 pytestmark = pytest.mark.django_db
 
@@ -119,3 +122,56 @@ def test_it_is_said_in_the_language_of_whoever_reads_it():
     page = tablet("operator").get(f"/floor/calls/{key}/told/").text
     assert "In your own words" not in page
     assert "I phoned" not in page
+
+
+def told_by_tablet(key: object, says: str, words: str = "", badge: str = "stores") -> dict:
+    """The note as a tablet keeps and sends it."""
+    (answer,) = send(tablet(badge), entry("voice", hours=6, done=True, of=str(key), says=says, words=words))
+    return answer
+
+
+def test_a_note_that_was_kept_on_a_tablet_goes_the_way_of_every_entry_and_counts_from_when_it_was_made():
+    key = held_at_the_painter()
+    with clock.at(moment(8)):
+        assert told_by_tablet(key, "phoned", "Spoke to the foreman.")["outcome"] == "taken"
+        note = "stores of the works, 14:00: I phoned: they leave it as it is. Spoke to the foreman."
+        assert lines("hold") == [f"a doubt about the record, since 2 Mar 12:00; {note}"]
+    assert ByVoice.objects.get().at == moment(6)
+    assert verify().faults == ()
+
+
+@pytest.mark.parametrize(("says", "code"), [("own", "no-words"), ("nothing of the list", "unknown")])
+def test_what_a_tablet_may_not_say_is_refused_as_on_the_page(says, code):
+    answer = told_by_tablet(held_at_the_painter(), says)
+    assert (answer["outcome"], answer["code"]) == ("refused", code)
+
+
+def test_a_note_about_nothing_on_file_is_refused_with_words():
+    answer = told_by_tablet(uuid4(), "told")
+    assert (answer["code"], answer["words"]) == ("unknown", "This is neither a call nor a hold.")
+
+
+def test_a_tablet_takes_along_what_may_be_told_about_and_what_may_be_said():
+    held = held_at_the_painter()
+    call = call_lead("MOULD-1", said=said(5, by=Person.objects.get(badge="operator"))).entry.key
+    builders.a_front("F2")
+    stopped = place_hold("F2", reason="doubt", said=said(4)).entry.key
+    taken = tablet("operator").get("/floor/snapshot/?device=TB-1").json()
+    assert [(one["key"], one["what"]["en"]) for one in taken["calls"]] == [
+        (str(call), "operator of the works calls you to MOULD-1.")
+    ]
+    (unit,) = [unit for unit in taken["units"] if unit["code"] == "F2"]
+    assert [hold["key"] for hold in unit["holds"]] == [str(stopped)]
+    assert str(held) not in str(taken)  # what is away is not on the tablet
+    assert [value for value, _ in taken["choices"]["voice"]] == ByVoice.Says.values
+
+
+def test_the_page_carries_the_note_as_an_entry_for_the_outbox():
+    key = held_at_the_painter()
+    told = json.loads(tablet("stores").get(f"/floor/calls/{key}/told/").context["entry"])
+    assert told == {
+        "kind": "voice",
+        "payload": {"of": str(key), "says": "", "words": ""},
+        "done": True,
+        "label": "told by voice",
+    }

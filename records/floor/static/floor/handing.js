@@ -4,27 +4,22 @@ import { entries } from "./outbox.js";
 import { potsOf } from "./pots.js";
 import { maySay } from "./rules.js";
 import { say, word } from "./say.js";
-import { draw, link, note, telling, when } from "./screens.js";
+import { draw, leafed, link, note, telling, when } from "./screens.js";
 
 const ADDRESS = "/floor/hand-over/";
 const capital = (words) => words.slice(0, 1).toUpperCase() + words.slice(1);
 const inUse = (told) => told[document.documentElement.lang] ?? told.en;
 
 // The key that leads there, for whoever hands shifts over.
-export const handOverKey = (known) => (maySay(known, "shift handed over") ? draw("div", { class: "low" }, link(ADDRESS, say("Hand-over"))) : null);
+export const handOverKey = (known) => (maySay(known, "shift handed over") ? link(ADDRESS, say("Hand-over")) : null);
 
 export async function drawHandOver(main, known) {
   const at = when(known.as_of);
   const words = say("Hand-over, as of %(at)s", { at });
   document.title = `${words}, ${say("Floor")}, Framethread`;
   const told = say("No link: what has happened elsewhere since is not in it. It is signed where there is a link.");
-  const turning = document.querySelector("[data-turning-keys]").content.firstElementChild.cloneNode(true);
   const sections = [unsent(await entries("waiting"), known), ...(known.snapshot.handing ?? []).map((one) => section(inUse(one.head), linesOf(known, one), inUse(one.none)))];
-  main.replaceChildren(draw("div", { class: "leafed" },
-    draw("div", { class: "uline" }, telling("h1", words)),
-    note("watch", told),
-    draw("div", { class: "leaves", "data-leaves": "yes", tabindex: "-1" }, sections),
-    draw("div", { class: "foot-row" }, turning, draw("div", { class: "low" }, link(ADDRESS, say("Look for the link again")), link("/floor/", say("Stations"))))));
+  main.replaceChildren(leafed(telling("h1", words), note("watch", told), sections, [link(ADDRESS, say("Look for the link again")), link("/floor/", say("Stations"))]));
 }
 
 function section(head, lines, none) {

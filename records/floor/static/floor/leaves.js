@@ -1,5 +1,5 @@
 // Leaves: what does not fit the screen is turned, not scrolled. The lines flow in columns beside each other, and a turn
-// goes on by as many columns as stand on the glass. What is written beside a hand-over goes into its entry.
+// goes on by as many columns as stand on the glass.
 import { say } from "./say.js";
 
 function turnBy(leaves, keys, step) {
@@ -34,10 +34,4 @@ export function startLeaves() {
   signable(false);
   turnBy(leaves, keys, 0);
   new ResizeObserver(() => turnBy(leaves, keys, 0)).observe(leaves); // a call that rings takes room
-  const form = document.querySelector("form.handing[data-entry]");
-  form?.elements.words.addEventListener("input", ({ target }) => {
-    const entry = JSON.parse(form.dataset.entry);
-    entry.payload.words = target.value;
-    form.dataset.entry = JSON.stringify(entry);
-  });
 }

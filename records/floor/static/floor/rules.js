@@ -60,7 +60,7 @@ function layOver(known, entry, before) {
     if (unit) unit.wait = { until, name: payload.reading, value: payload.value, unit: payload.of, operation: payload.operation };
   } else if (entry.kind === "hold" && payload.item) {
     const unit = known.units.get(payload.item);
-    const hold = { reason: known.snapshot.reasons?.[payload.reason] ?? payload.reason, at: madeAt(entry), stops: "use, step, send-out and ship", scope: 1 };
+    const hold = { key: entry.key, reason: known.snapshot.reasons?.[payload.reason] ?? payload.reason, at: madeAt(entry), stops: "use, step, send-out and ship", scope: 1 };
     if (unit) unit.holds.push(hold);
     const lot = known.lots.get(payload.item);
     if (lot) lot.held = true;

@@ -42,6 +42,12 @@ export function link(address, words, look = "key") {
   return draw("a", { class: look, href: address }, words);
 }
 
+// A screen of lines that are turned where they do not fit it (leaves.js), with keys at its foot.
+export function leafed(head, told, lines, keys) {
+  const turning = document.querySelector("[data-turning-keys]").content.firstElementChild.cloneNode(true);
+  return draw("div", { class: "leafed" }, draw("div", { class: "uline" }, head), told, draw("div", { class: "leaves", "data-leaves": "yes", tabindex: "-1" }, lines), draw("div", { class: "foot-row" }, turning, draw("div", { class: "low" }, keys)));
+}
+
 // How long ago, in words that stay short: "12 min old", "3 h old".
 export function age(moment) {
   const minutes = Math.max(0, Math.round((Date.now() - Date.parse(moment)) / 60_000));

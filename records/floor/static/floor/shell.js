@@ -8,6 +8,7 @@ import { drawKept } from "./kept.js";
 import { listsAt } from "./lists.js";
 import { drawMany } from "./many.js";
 import { besideWords } from "./metering.js";
+import { drawTold, toldKey } from "./told.js";
 import { entryMade, waitMade } from "./payload.js";
 import { restOf, tooEarly } from "./resting.js";
 import { riskWords } from "./risks.js";
@@ -35,6 +36,7 @@ export async function drawShell() {
   if (place === "kept") return drawKept(main);
   if (!known) return main.replaceChildren(telling("h1", say("This tablet has not been here with a link yet")), note("watch", say("Open the floor once where there is a link and sign in: then it takes the rules along.")), note("watch", await sheetWords()));
   if (place === "hand-over" && !station) return drawHandOver(main, known);
+  if (place === "calls") return drawTold(main, known, station);
   if (place !== "at") return drawStations();
   const found = known.snapshot.stations.find((one) => one.code === station);
   if (!found) return drawStations();
@@ -70,7 +72,7 @@ function drawStations() {
   title(say("Stations"));
   const keys = known.snapshot.stations.map((one) => draw("li", {}, draw("a", { class: "key", href: at(one.code) },
     draw("span", {}, word(one.name) || one.code, draw("small", {}, `${word(one.kind) || say("any work")} · `, draw("span", { class: "nb" }, one.code))))));
-  main.replaceChildren(telling("h1", say("Where are you?")), asOf(), draw("ul", { class: "keys keys--low keys--stations" }, keys), handOverKey(known) ?? "");
+  main.replaceChildren(telling("h1", say("Where are you?")), asOf(), draw("ul", { class: "keys keys--low keys--stations" }, keys), draw("div", { class: "low low--many" }, handOverKey(known), toldKey(known)));
 }
 
 function scanned(station, typed) {

@@ -75,6 +75,7 @@ async function onPress(event) {
   goesOn(button ?? document.querySelector(`button[form="${form.id}"]`));
   const told = form.dataset.entry ? JSON.parse(form.dataset.entry) : await lastEntry(form, button);
   if (!told) return;
+  for (const name of (form.dataset.puts ?? "").split(" ").filter(Boolean)) told.payload[name] = (button?.name === name ? button : form.elements[name]).value?.trim() ?? "";
   const second = (await stillHere()) ? await besides(told) : null;
   if (second === null) {
     left(form);
