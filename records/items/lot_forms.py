@@ -29,21 +29,46 @@ from .queries import item_by_code
 REASON = "The auditor will read it."
 
 
+class PastField(forms.CharField):
+    """A moment that has been, by the works' clock; none where nothing is written."""
+
+    def __init__(self, label: str, hint: str = "By the works’ clock.", **more: Any) -> None:
+        widget = forms.TextInput({"type": "datetime-local"})
+        super().__init__(label=label, help_text=hint, widget=widget, **more)
+
+    def clean(self, value: Any) -> datetime | None:
+        text = super().clean(value).strip()
+        if not text:
+            return None
+        try:
+            moment = read_time(text, works_zone())
+        except (Refused, OverflowError) as wrong:
+            raise forms.ValidationError(str(wrong)) from wrong
+        if moment > clock.now():
+            raise forms.ValidationError("This moment has not come yet. Write when it was.")
+        return moment
+
+
 class TellingForm(ActForm):
-    """An act that may have happened already: then it is kept and marked where a gate would have stopped it."""
+    """An act that may have happened already, now or earlier: then it is kept and marked where a gate would have stopped
+    it. When it happened matters: a freezer's door, a cleaning before a charge."""
 
     done = forms.BooleanField(
         required=False,
         label="It has been done already",
         help_text="Then it is kept as it was, and marked where the records say otherwise.",
     )
+    when = PastField("When it was done", "By the works’ clock. Empty: now.", required=False)
 
     def __init__(self, request: Any) -> None:
         super().__init__(request)
-        self.order_fields([name for name in self.fields if name != "done"] + ["done"])
+        self.order_fields([name for name in self.fields if name not in ("done", "when")] + ["done", "when"])
 
     def said(self) -> Said:
-        return replace(super().said(), done=self.cleaned_data["done"])
+        when = self.cleaned_data["when"]
+        if when is None:
+            return replace(super().said(), done=self.cleaned_data["done"])
+        return replace(super().said(), at=when, done=True)
 
 
 class SeenForm(ActForm):

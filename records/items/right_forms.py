@@ -3,24 +3,19 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from datetime import datetime
 from typing import Any
 
 from django import forms
 from django.http import HttpRequest
 
 from plant.people.acting import ActForm, PhotoField, one_of
-from plant.people.queries import works_zone
 from plant.scans import opened
-from plant.times import read_time
 from records.ledger.acts import Said
-from records.ledger.clock import clock
-from records.ledger.refusals import Refused
 
 from .actions.correcting import Correction
 from .actions.receiving import BookedRight
 from .forms import LastDayField, QuantityField
-from .lot_forms import REASON
+from .lot_forms import REASON, PastField
 from .making import Input
 from .models import Receipt
 
@@ -86,24 +81,12 @@ class LateForm(ActForm):
     lot = _ScannedField("Lot that went in")
     part = _PartField()
     amount = QuantityField(label="How much")
-    when = forms.CharField(
-        label="When it went in", help_text="By the works’ clock.", widget=forms.TextInput({"type": "datetime-local"})
-    )
+    when = PastField("When it went in")
     words = forms.CharField(widget=forms.Textarea({"rows": 3}), label="How it was found", help_text=REASON)
 
     def __init__(self, request: HttpRequest) -> None:
         super().__init__(request)
         self.order_fields(["lot", "amount", "when", "words", "part"])
-
-    def clean_when(self) -> datetime:
-        """The moment of the use, by the works' clock."""
-        try:
-            when = read_time(self.cleaned_data["when"].strip(), works_zone())
-        except (Refused, OverflowError) as wrong:
-            raise forms.ValidationError(str(wrong)) from wrong
-        if when > clock.now():
-            raise forms.ValidationError("This moment has not come yet. Write when it went in.")
-        return when
 
     def said(self) -> Said:
         """It has happened already, at the moment that is told."""

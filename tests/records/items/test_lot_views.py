@@ -9,10 +9,12 @@ from django.urls import reverse
 from openpyxl import load_workbook
 
 from plant.catalogue import specs
+from plant.people.queries import works_zone
 from records.items.actions import bring_back, place_hold
-from records.items.models import CertificateValue, Consignment, LotDecision
+from records.items.models import CertificateValue, Consignment, LifeEntry, LotDecision
 from records.items.queries import find_item, item_by_code
 from records.items.shelf import stock_rows
+from records.ledger.models import Entry
 from records.steps.actions import send_out
 from tests import builders
 from tests.records.floor.told import tablet
@@ -291,3 +293,18 @@ def test_what_is_done_with_a_lot_stands_by_the_role_that_may_do_it():
     assert offered("review") == {"move", "scrap", "risk"}
     assert offered("lead") == {"split", "merge", "move", "scrap"}
     assert offered("auditor") == offered("engineer") == set()
+
+
+def test_what_was_done_earlier_is_kept_as_of_its_moment(clock_at):
+    builders.fibre("FB1")
+    clock_at(builders.moment(9))
+    local = "%Y-%m-%dT%H:%M"
+    when = builders.moment(6).astimezone(works_zone()).strftime(local)
+    assert "This moment has not come yet." in text(press("lot_keep", "FB1", what="out", when="2099-01-01T10:00"))
+    press("lot_keep", "FB1", what="out", when=when)
+    line = LifeEntry.objects.get()
+    assert (line.what, line.at) == ("out", builders.moment(6))
+    press("lot_split", "FB1", amount="1 g", code="FB2", when=when)
+    split = item_by_code("FB2")
+    assert split.born_at == builders.moment(6)
+    assert Entry.objects.get(pk=split.entry_id).happened_at == builders.moment(6)
