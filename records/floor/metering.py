@@ -102,7 +102,7 @@ def offer_of(mix: str) -> str:
 
 
 def _asks(word: str) -> str:
-    return say("How much %(thing)s did the machine meter?", thing=word)
+    return say("Metered: %(thing)s", thing=word)
 
 
 def _asks_source(word: str) -> str:

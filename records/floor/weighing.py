@@ -103,6 +103,7 @@ def mix_data(names: Sequence[str]) -> Payload:
         "mixes": {name: [component_data(c) for c in components_of(name)] for name in names},
         "makes": {name: mix_in_force(name, clock.now()).part.kind for name in names},
         "lives": {name: mix_in_force(name, clock.now()).pot_life_ms for name in names},
+        "checked": _("Checked before any resin is poured"),
         "off": keys_data(OFF_RATIO),
         "unready": keys_data(unready()),
         "heat": {name: heat_of(name) for name in names},
@@ -193,7 +194,7 @@ def pot_words(told: Told) -> list[str]:
     if shot:
         shots = int(Decimal(grams) // Decimal(shot))
         facts = {"shots": shots, "shot": shot, "rest": Decimal(grams) - shots * Decimal(shot)}
-        found.append(say("It serves %(shots)s shots of %(shot)s g; %(rest)s g stay in the cup.", **facts))
+        found.append(_serves(shots, facts))
     heat = heat_of(told["mix"])
     if heat and Decimal(grams) >= Decimal(heat):
         facts = {"grams": grams, "from": heat}
@@ -203,6 +204,15 @@ def pot_words(told: Told) -> list[str]:
             "%(grams)s g in one cup heats itself. Never leave it covered. The data sheet comes first.", grams=grams
         )
     return [*found, words]
+
+
+def _serves(shots: int, facts: dict[str, object]) -> str:
+    """How many shots a pot serves, and what stays of it."""
+    if not shots:
+        return say("It is less than one shot of %(shot)s g.", **facts)
+    if shots == 1:
+        return say("It serves 1 shot of %(shot)s g; %(rest)s g stay in the cup.", **facts)
+    return say("It serves %(shots)s shots of %(shot)s g; %(rest)s g stay in the cup.", **facts)
 
 
 def ask_coarse(told: Told, component: MixComponent, base: MixComponent) -> Iterator[Question]:

@@ -35,7 +35,7 @@ def meter(**told: str):
 
 def test_the_tank_of_a_component_is_taken_as_given_and_a_can_is_scanned():
     first = meter(mix="EPOXY")
-    assert asked(first) == "How much RES-A did the machine meter?"
+    assert asked(first) == "Metered: RES-A"
     assert "From TK-1." in text(first)
     assert asked(meter(**RESIN)) == "Scan the tank or the can of HRD-A"
 

@@ -1,9 +1,11 @@
 // A pot from a machine that meters, without a link: what it took of each tank or can, as metering.py asks.
-import { say } from "./say.js";
+import { say, word } from "./say.js";
 import { readCode } from "./scans.js";
-import { askMix, askRatio, dueOf, mouldsReady, potWords } from "./weighing.js";
+import { clockAt, draw, shapeOf, telling } from "./screens.js";
+import { askMix, askRatio, dueOf, mouldsReady, mouldsToFill, potWords } from "./weighing.js";
 import { amountOf, askLeft, firstToTake, gate, moreThan, readAgain } from "./walk.js";
 
+const capital = (text) => text[0].toUpperCase() + text.slice(1);
 const tankAt = (known, code) => known.snapshot.tanks.find((one) => one.part && one.code === readCode(code ?? ""));
 
 // Answers with the tank of each component, where nobody told another one.
@@ -23,7 +25,7 @@ export function* metered(known, told, piece) {
 function* componentOf(known, bare, component, base, piece) {
   const name = `component-${component.n}`;
   const [lot, amount, own] = [`${name}-1-lot`, `${name}-1-amount`, `${name}-1-lot-own`];
-  if (bare[own] === "yes" || !component.tank) yield { name: lot, asks: component.scan, word: component.word[0].toUpperCase() + component.word.slice(1), kind: "lot", of: component.of, tank: component.part, hint: firstToTake(known, component.of) };
+  if (bare[own] === "yes" || !component.tank) yield { name: lot, asks: component.scan, word: capital(component.word), kind: "lot", of: component.of, tank: component.part, hint: firstToTake(known, component.of) };
   let told = withTanks(piece, bare);
   const tank = tankAt(known, told[lot]);
   yield* gate(known, told, lot, tank?.held);
@@ -49,6 +51,15 @@ export function meteredTold(known, piece, bare, lotsTold) {
   const rows = components.flatMap((component) => lotsTold(known, told, `component-${component.n}`));
   const again = components.map((component) => told[`component-${component.n}-1-amount-again`]).filter(Boolean);
   return { mix: told.mix, components: rows.map((row) => (tankAt(known, row.lot) ? { tank: row.lot, amount: row.amount } : row)), again };
+}
+
+// Moulds that wait for a pot, with what was checked of each before any resin is poured.
+export function readyMoulds(known, { pieces: [piece] }) {
+  const moulds = piece.mixes ? mouldsToFill(known) : [];
+  if (!moulds.length) return "";
+  const wordsOf = ({ step, fault, until }) => fault || say("%(step)s good until %(until)s", { step: capital(word(step.operation)), until: clockAt(until) });
+  const rows = moulds.map(({ unit, checks, ready }) => draw("li", {}, shapeOf(ready ? "done" : "signal"), draw("span", {}, draw("b", { class: "code" }, unit.code), ` ${checks.map(wordsOf).join(". ")}`)));
+  return draw("section", { class: "ready" }, telling("h2", piece.checked), draw("ul", {}, rows));
 }
 
 // What is told beside a pot that is weighed or metered.

@@ -7,7 +7,7 @@ import { carrierWord, copyWords, keepOld, tellOld, unitOnce } from "./copies.js"
 import { drawKept } from "./kept.js";
 import { listsAt } from "./lists.js";
 import { drawMany } from "./many.js";
-import { besideWords } from "./metering.js";
+import { besideWords, readyMoulds } from "./metering.js";
 import { drawTold, toldKey } from "./told.js";
 import { entryMade, waitMade } from "./payload.js";
 import { restOf, tooEarly } from "./resting.js";
@@ -303,10 +303,13 @@ function drawQuestion(screen) {
     if (question.kind === "number") side.append(pad([question.band?.low, question.band?.high].some((limit) => limit?.startsWith("-"))));
     work.append(press(screen, carry()));
   }
-  const isNumber = question.kind === "number";
-  const caution = care(task.caution, known.snapshot.everywhere, isNumber || question.choices?.length > 2 || Boolean(potOf(screen, true))) ?? "";
+  const [isNumber, beside] = [question.kind === "number", besideOf(screen)];
+  const isPlain = !isNumber && !question.choices?.length;
+  if (isPlain) side.append(readyMoulds(known, task), ...beside.splice(0)); // a pad and keys leave no room there
+  const isFolded = isNumber || question.choices?.length > 2 || (isPlain ? side.children.length > 0 : Boolean(potOf(screen, true)));
+  const caution = care(task.caution, known.snapshot.everywhere, isFolded) ?? "";
   if (!isNumber) side.append(caution);
-  left.append(...besideOf(screen), told(screen, "got") ?? "", isNumber ? caution : "", low);
+  left.append(...beside, told(screen, "got") ?? "", isNumber ? caution : "", low);
   main.replaceChildren(work);
   document.querySelector("#answer")?.focus();
 }

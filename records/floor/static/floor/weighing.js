@@ -62,7 +62,7 @@ function poured(asked, component, due) {
 }
 
 // Moulds whose next step takes a pot, each with its checks.
-function mouldsToFill(known) {
+export function mouldsToFill(known) {
   const units = [...known.units.values()].map((unit) => ({ unit, checks: checksOf(known, unit) }));
   return units.filter((one) => one.checks.length).map((one) => ({ ...one, ready: one.checks.every((check) => !check.fault) }));
 }
@@ -94,7 +94,10 @@ export function potWords(piece, told) {
   const found = [];
   if (piece.shot && piece.makes[told.mix] === "resin-mix") {
     const shots = Math.floor(grams / Number(piece.shot));
-    found.push(say("It serves %(shots)s shots of %(shot)s g; %(rest)s g stay in the cup.", { shots, shot: piece.shot, rest: trimmed(grams - shots * Number(piece.shot)) }));
+    const told = { shots, shot: piece.shot, rest: trimmed(grams - shots * Number(piece.shot)) };
+    if (!shots) found.push(say("It is less than one shot of %(shot)s g.", told));
+    else if (shots === 1) found.push(say("It serves 1 shot of %(shot)s g; %(rest)s g stay in the cup.", told));
+    else found.push(say("It serves %(shots)s shots of %(shot)s g; %(rest)s g stay in the cup.", told));
   }
   const from = piece.heat[told.mix];
   const words = from && grams >= Number(from)
