@@ -12,10 +12,14 @@ const PART_MS = 15_000; // all parts come at once where the version is new
 const FORM_MS = 15_000;
 const FILE_MS = 60_000;
 const AT_ONCE = 4; // of the six connections that browsers commonly keep to a site
+const ANEW_MS = 30_000; // no oftener is a page drawn anew whose parts do not come
+const CACHE_MS = 3_000; // a cache that does not answer is none
 const QUIET_MS = 10_000; // so long after a failure nothing is waited for
 let failedAt = 0;
 let keeping = null;
 let others = null; // by page: its version, where it is not this one
+const parts = new Map(); // what was read from the cache once: the next page waits for no disk
+const drawnAnew = new Map(); // by address: when
 
 self.addEventListener("install", (event) => {
   event.waitUntil(keepShell().then(() => self.skipWaiting()));
@@ -53,12 +57,12 @@ async function takeOver() {
   const notes = await caches.open(OTHERS);
   const before = await (await notes.match(LAST))?.text();
   const open = (await self.clients.matchAll({ type: "window", includeUncontrolled: true })).map((page) => page.id);
-  const known = await readOthers();
+  const known = await othersNow();
   const stay = new Map(open.map((id) => [id, known.get(id) ?? before ?? VERSION]).filter(([, version]) => version !== VERSION));
   for (const note of await notes.keys()) await notes.delete(note);
   for (const [id, version] of stay) await notes.put(noteOf(id), new Response(version));
   await notes.put(LAST, new Response(VERSION));
-  others = stay;
+  others = Promise.resolve(stay);
   const kept = [CACHE, DECODER, ...[...stay.values()].map((version) => `floor-${version}`)];
   for (const name of await caches.keys()) if (/^(floor|decoder)-/.test(name) && !kept.includes(name)) await caches.delete(name);
 }
@@ -71,12 +75,13 @@ async function readOthers() {
   return new Map(await Promise.all(found.map(async (note) => [note.url.split("/").pop(), await (await notes.match(note)).text()])));
 }
 
+const othersNow = () => (others ??= readOthers().catch(() => new Map()));
+
 // A page of another version is written down before it is given out. Pages that say none have no parts.
 async function noteVersion(answer, id) {
   const version = answer.headers.get("Floor-Shell") ?? VERSION;
-  others ??= await readOthers();
   if (version === VERSION) return;
-  others.set(id, version);
+  (await othersNow()).set(id, version);
   await (await caches.open(OTHERS)).put(noteOf(id), new Response(version));
 }
 
@@ -165,11 +170,10 @@ async function posted(request, { clientId, resultingClientId }) {
 }
 
 async function part(request, path, id) {
-  others ??= await readOthers();
-  const version = others.get(id) ?? VERSION;
-  const kept = await caches.match(path, { cacheName: `floor-${version}` });
-  if (kept) return kept;
   try {
+    const version = (await othersNow()).get(id) ?? VERSION;
+    const kept = await Promise.race([keptPart(path, version), new Promise((resolve) => setTimeout(resolve, CACHE_MS, null))]);
+    if (kept) return kept;
     unlessQuiet();
     return await fromServer(request, PART_MS);
   } catch {
@@ -178,8 +182,22 @@ async function part(request, path, id) {
   }
 }
 
-// A page whose parts the link does not bring is never made of another version's: the tablet draws it anew.
+async function keptPart(path, version) {
+  const name = `${version} ${path}`;
+  if (!parts.has(name)) {
+    const kept = await caches.match(path, { cacheName: `floor-${version}` });
+    if (!kept) return null;
+    parts.set(name, { body: await kept.arrayBuffer(), headers: kept.headers });
+  }
+  const { body, headers } = parts.get(name);
+  return new Response(body, { headers });
+}
+
+// A page whose parts do not come is never made of another version's, and never left as it is: the tablet draws it anew.
 async function drawHere(id) {
-  const left = await self.clients.get(id);
-  if (left && others.delete(id)) await left.navigate(left.url).catch(() => {});
+  const left = id && (await self.clients.get(id));
+  if (!left || Date.now() - (drawnAnew.get(left.url) ?? 0) < ANEW_MS) return;
+  drawnAnew.set(left.url, Date.now());
+  (await othersNow()).delete(id);
+  await left.navigate(left.url).catch(() => {});
 }

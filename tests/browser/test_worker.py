@@ -114,3 +114,29 @@ def test_nothing_is_waited_for_where_the_page_has_just_found_no_link(tells):
       return [drawn, asked.length, await (await here.page('/floor/at/a/', 'q')).text()];
     """
     assert tells(tale) == ["/floor/shell/ of 1", 0, "/floor/at/a/ of 1"]
+
+
+def test_a_cache_that_breaks_down_under_a_page_has_it_drawn_anew_once(tells):
+    tale = """
+      const here = await begun('1');
+      open('p', '/floor/at/a/');
+      await here.page('/floor/at/a/', 'p');
+      dead();
+      const match = caches.match;
+      caches.match = () => Promise.reject(new Error('the disk'));
+      const failed = await here.part('/static/floor/link.js', 'p');
+      const [{ anew }] = pages.values();
+      caches.match = match;
+      return [failed, anew, await here.part('/static/floor/link.js', 'p2')];
+    """
+    assert tells(tale) == ["nothing", "https://works/floor/at/a/", "/static/floor/link.js of 1"]
+
+
+def test_a_part_is_read_once_however_often_a_page_asks_for_it(tells):
+    tale = """
+      const here = await begun('1');
+      await here.part('/static/floor/link.js', 'p');
+      caches.match = () => Promise.reject(new Error('the disk'));
+      return [await here.part('/static/floor/link.js', 'p'), await here.part('/static/floor/link.js', 'q')];
+    """
+    assert tells(tale) == ["/static/floor/link.js of 1"] * 2
