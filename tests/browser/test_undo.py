@@ -5,9 +5,13 @@ from playwright.sync_api import Page, expect
 
 from records.items.actions import move_item
 from records.items.models import HoldLift, Move
+from records.items.queries import item_by_code
 from records.ledger.clock import clock
+from records.steps.actions import put_carrier
+from records.steps.carrying import carriers_of
 from records.steps.models import StepRecord
 from tests import worlds
+from tests.browser.floor import take_along
 from tests.browser.test_tablet import BENCH, a_final_step_to_do, enter, kept, link_again, log_final, unlink
 from tests.browser.test_wedge import scan
 
@@ -107,3 +111,36 @@ def test_without_a_link_a_hold_that_was_a_mis_tap_stops_nothing_on_the_tablet_ei
     expect(page.locator(".toast")).to_contain_text("Undone on this tablet.")
     page.goto(f"{BENCH}unit/{worlds.HERE}/")
     expect(page.get_by_text("Final: log it")).to_be_visible()
+
+
+def carrier_here(page: Page) -> list:
+    """What carries the unit by what this tablet knows: from the snapshot, and from what was logged here since."""
+    return page.evaluate(
+        """async code => {
+            const { rules } = await import('/static/floor/rules.js');
+            return (await rules()).units.get(code).carrier ?? [];
+        }""",
+        worlds.HERE,
+    )
+
+
+def test_a_carrier_that_was_put_on_by_a_mis_tap_is_taken_back_with_a_link_and_without(page: Page):
+    unit = item_by_code(worlds.HERE).pk
+    put_carrier(worlds.HERE, kind="tag", symbol=f"(21){worlds.HERE}(90)L1", said=worlds.by())
+    take_along(page)
+    for offline in (False, True):
+        page.context.set_offline(offline)
+        page.goto(f"{BENCH}log/carrier/?unit={worlds.HERE}&put=label&reason=worn")
+        page.locator("#answer").fill(f"(21){worlds.HERE}(90)L2")
+        page.locator("#answer").press("Enter")
+        toast = page.locator(".toast")
+        expect(toast).to_contain_text(f"Logged {worlds.HERE}.")
+        assert carrier_here(page)[0] == "label"
+        if not offline:
+            take_along(page)  # the snapshot knows the mistake by then
+            page.context.set_offline(True)
+        toast.get_by_role("button", name="Undo").click()
+        expect(toast).to_contain_text("Undone on this tablet.")
+        assert carrier_here(page) == ["tag", worlds.HERE, 1]
+        link_again(page)
+        assert [(row.kind, row.is_on) for row in carriers_of([unit])] == [("tag", True)]
