@@ -48,6 +48,7 @@ NAMED = (
     "floor/floor.css",
     "floor/fits.css",
     "floor/leaves.css",
+    "floor/again.js",
     "floor/tablet.js",
     "floor/camera.js",
     "plant/lights.js",

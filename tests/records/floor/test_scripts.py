@@ -13,7 +13,7 @@ SCRIPTS = {path.name: path.read_text(encoding="utf-8") for path in sorted(FOLDER
 EXPORT = re.compile(r"^export (?:async )?(?:function\*?|const|let|class) (\w+)", re.MULTILINE)
 IMPORT = re.compile(r'import (?:\{([^}]*)\} from )?"\./([\w.]+)"')
 # Loaded by pages of their own, or by the page itself; all others are taken by one of them.
-BEGIN = {"tablet.js", "camera.js", "ringing.js", "door.js"}
+BEGIN = {"again.js", "tablet.js", "camera.js", "ringing.js", "door.js"}
 
 
 def taken(name: str) -> set[tuple[str, str]]:
