@@ -15,7 +15,8 @@ from records.floor.actions import call_lead, hand_over, note_differences, print_
 from records.floor.models import Difference
 from records.inspection.actions import Line, record_sheet
 from records.inspection.models import Measurement
-from records.items.actions import Counted, clean_tank, count_stock, place_hold
+from records.items.actions import Counted, Delivery, clean_tank, count_stock, log_keeping, place_hold, receive_lot
+from records.items.making import Input
 from records.items.models import Consignment, Link
 from records.ledger.acts import Said
 from records.ledger.clock import clock
@@ -126,6 +127,8 @@ class OnDesks:
     scan: UUID
     scanned: str
     cleaning: UUID
+    keeping: UUID
+    delivery: str
 
 
 def a_count() -> int:
@@ -197,6 +200,22 @@ def a_cleaning() -> UUID:
         return clean_tank("T-1", said=worlds.by()).entry.key
 
 
+def a_keeping() -> UUID:
+    """A lot that was opened."""
+    with clock.at(worlds.AFTER):
+        return log_keeping("FL-0871", what="opened", said=replace(worlds.by(), done=True)).entry.key
+
+
+def in_packages() -> str:
+    """A delivery in two packages, of which one has a label."""
+    packages = [Input(code, read_quantity("1 kg")) for code in ("K1", "K2")]
+    delivery = Delivery(part="RES-A", quantity=read_quantity("2 kg"), supplier="Fell Supply", packages=packages)
+    with clock.at(worlds.AFTER):
+        receive_lot("D-PACKED", delivery, said=worlds.by())
+        print_label("K1", said=worlds.by())
+    return "D-PACKED"
+
+
 def all_of_it() -> OnDesks:
     """One of each."""
     recipe = a_recipe()
@@ -228,4 +247,6 @@ def all_of_it() -> OnDesks:
         damage_told(),
         *a_scan(),
         a_cleaning(),
+        a_keeping(),
+        in_packages(),
     )

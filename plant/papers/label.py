@@ -55,17 +55,23 @@ def module_of(dots_an_inch: int, count: int, quiet: int = QUIET) -> float:
 
 def label_pdf(facts: LabelFacts, dots_an_inch: int) -> bytes:
     """The file of one label; the same facts make the same bytes. Raises ``ValueError`` for no known density."""
-    if dots_an_inch not in DENSITIES:
-        raise ValueError(f"dots_an_inch must be one of {DENSITIES}, got {dots_an_inch}")
+    return labels_pdf([facts], dots_an_inch)
+
+
+def labels_pdf(labels: Sequence[LabelFacts], dots_an_inch: int) -> bytes:
+    """The file of several labels, a page each. Raises ``ValueError`` for none, or for no known density."""
+    if dots_an_inch not in DENSITIES or not labels:
+        raise ValueError(f"dots_an_inch must be one of {DENSITIES}, got {dots_an_inch}, for {len(labels)} labels")
     out, letters = io.BytesIO(), Lettering()
     canvas = Canvas(out, pagesize=(WIDTH * mm, HEIGHT * mm), invariant=1, pageCompression=1)
-    canvas.setTitle(f"Label {facts.code}")
+    canvas.setTitle(" ".join(["Label", *(facts.code for facts in labels)]))
     canvas.setCreator("Framethread")
-    modules, quiet = modules_of(facts.message)
-    module = module_of(dots_an_inch, len(modules), quiet)
-    side = _draw_symbol(canvas, modules, 25.4 / dots_an_inch, module, quiet)
-    _draw_words(canvas, facts, letters, EDGE + side + GAP)
-    canvas.showPage()
+    for facts in labels:
+        modules, quiet = modules_of(facts.message)
+        module = module_of(dots_an_inch, len(modules), quiet)
+        side = _draw_symbol(canvas, modules, 25.4 / dots_an_inch, module, quiet)
+        _draw_words(canvas, facts, letters, EDGE + side + GAP)
+        canvas.showPage()
     canvas.save()
     return out.getvalue()
 

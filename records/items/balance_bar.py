@@ -56,6 +56,7 @@ class BalanceBar:
     room: str
     basis: str
     explained: str
+    has_packages: bool
 
     @property
     def height(self) -> int:
@@ -73,6 +74,7 @@ def balance_bar(found: Balanced) -> BalanceBar:
         _room(found),
         _basis(found),
         _explained(found),
+        bool(found.apart),
     )
 
 

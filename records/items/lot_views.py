@@ -67,13 +67,17 @@ def tell_marks(request: HttpRequest, form: ActForm) -> None:
         messages.warning(request, words)
 
 
-def tell_label(request: HttpRequest, words: str, code: str) -> None:
-    """Say what became of a lot, and offer its label to whoever may print it."""
+def tell_label(request: HttpRequest, words: str, code: str, *, packages: bool = False) -> None:
+    """Say what became of a lot, and offer its label, and those of its packages, to whoever may print them."""
     if not request.user.may("label printed"):  # type: ignore[union-attr]  # nobody else is let in
         messages.success(request, words)
         return
     address = reverse("labels:label", args=[code])
-    messages.success(request, format_html('{} <a href="{}">Print its label</a>', words, address))
+    told = format_html('{} <a href="{}">Print its label</a>', words, address)
+    if packages:
+        of_packages = reverse("labels:package_labels", args=[code])
+        told = format_html('{}, <a href="{}">print those of its packages</a>', told, of_packages)
+    messages.success(request, told)
 
 
 def lot_here(code: str) -> Item:
@@ -98,7 +102,7 @@ def lot_receive(request: HttpRequest) -> HttpResponse:
     form = ReceiveForm(request)
     if form.acted(lambda said: receive_lot(form.cleaned_data["code"], form.delivery(), said=said)):
         words = f"{_booked_in(form)} is in quarantine. Stick its label on.{package_words(form)}"
-        tell_label(request, words, form.made.code)
+        tell_label(request, words, form.made.code, packages=bool(form.cleaned_data["packages"]))
         tell_marks(request, form)
         return redirect("items:lot_decide", code=form.made.code)
     return form.page("items/lot_receive.html")

@@ -14,6 +14,7 @@ from django.shortcuts import redirect, render
 from plant.catalogue.models import Part
 from plant.codes import fold
 from plant.people.areas import shown_in
+from plant.people.queries import works_zone
 from records.ledger.acts import Said
 from records.ledger.refusals import Refused
 
@@ -21,7 +22,7 @@ from .actions import correct_link, correct_receipt, tell_use_late, withdraw
 from .actions.correcting import entry_of, standing_line, standing_links
 from .lot_views import lot_here, tell_marks
 from .lots import tank_page
-from .models import Item, Link, Receipt, TankEntry
+from .models import Item, LifeEntry, Link, Receipt, TankEntry
 from .queries import item_by_code
 from .right_forms import LateForm, ReceiptRightForm, RightForm, UndoneForm
 
@@ -159,4 +160,18 @@ def receipt_correct(request: HttpRequest, code: str) -> HttpResponse:
         return redirect("items:lot", code=lot.code)
     lead = "Both stay readable. What was set apart or split off it ends with it. Another person makes its life longer."
     told = {"lot": lot, "finding": "Put its delivery right", "press": "Put it right", "lead": lead, "left": ""}
+    return form.page("items/lot_form.html", told)
+
+
+def keeping_withdraw(request: HttpRequest, of: UUID) -> HttpResponse:
+    """A line of how a lot was kept was told by mistake: its times are worked out without it."""
+    form = UndoneForm(request)
+    if form.acted(lambda said: withdraw(of, words=form.cleaned_data["words"], said=said)):
+        messages.success(request, "Taken back. It stays readable, and the lot’s times are worked out without it.")
+        return redirect("items:lot", code=form.made.item.code)
+    line = LifeEntry.objects.standing().filter(entry__key=of).select_related("item__state").first()
+    if line is None:
+        raise Http404("This entry told nothing of how a lot was kept that still stands.")
+    lead = f"It says {line.get_what_display()}, {line.at.astimezone(works_zone()):%-d %b %H:%M}."
+    told = {"lot": line.item, "finding": "This was not done", "press": "Take it back", "lead": lead, "left": ""}
     return form.page("items/lot_form.html", told)

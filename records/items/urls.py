@@ -17,6 +17,7 @@ urlpatterns = [
     path("draw/<path:code>/", lot_views.tank_draw, name="tank_draw"),
     path("clean/<path:code>/", lot_views.tank_clean, name="tank_clean"),
     path("cleaning/<uuid:of>/", right_views.clean_withdraw, name="clean_withdraw"),
+    path("keeping/<uuid:of>/", right_views.keeping_withdraw, name="keeping_withdraw"),
     path("tank/<path:code>/", lot_views.tank, name="tank"),
     path("inputs/<path:code>/late/", right_views.input_late, name="input_late"),
     path("inputs/<path:code>/", right_views.inputs, name="inputs"),

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from urllib.parse import urlencode
+from uuid import uuid5
 
 from django.contrib import messages
 from django.core.exceptions import PermissionDenied
@@ -14,19 +16,29 @@ from plant.equipment.models import PrinterSetting
 from plant.equipment.queries import printer_named, printers
 from plant.lists import list_page
 from plant.messages import SCANNER_TEST
-from plant.papers.label import DENSITIES, label_pdf
+from plant.papers.label import DENSITIES, label_pdf, labels_pdf
 from plant.papers.page import Made
 from plant.people.areas import in_area, shown_in
 from plant.people.models import Person
 from plant.people.rights import not_yours
 from plant.printing import send_pdf
+from records.items.models import Item
 from records.ledger.acts import Said, watched
 from records.ledger.refusals import Refused
 from records.trace.handing_over import as_download
 
 from .actions import check_label, print_label
 from .forms import LabelCheckForm, LabelForm
-from .labels import Labelled, label_of, labelled, not_scanned_back, prints_of, scanner_test_label
+from .labels import (
+    Labelled,
+    label_of,
+    labelled,
+    newest_prints,
+    not_scanned_back,
+    packages_of,
+    prints_of,
+    scanner_test_label,
+)
 from .models import LabelPrint
 from .tables import LabelFilter, LabelTable
 
@@ -83,6 +95,56 @@ def send_label(printed: LabelPrint, setting: PrinterSetting, *, by: str) -> None
     file = label_pdf(label_of(printed), setting.dots_an_inch)
     job = f"label {printed.copy} of {printed.code}"
     send_pdf(file, address=setting.address, printer=str(setting), job=job, by=by)
+
+
+@shown_in("Stores")
+def package_labels(request: HttpRequest, code: str) -> HttpResponse:
+    """The first label of every package of a delivery that has none yet, by one press."""
+    delivery, packages = _packages_here(code)
+    printed = newest_prints(packages)
+    without = [package for package in packages if package.pk not in printed]
+    form = LabelForm(request, printers(), is_again=False)
+
+    def printed_by(said: Said) -> list[LabelPrint]:
+        return [print_label(one.code, said=replace(said, key=uuid5(said.key, one.code))) for one in without]
+
+    if form.acted(printed_by):
+        made = form.made
+        words = f"{len(made)} label{'' if len(made) == 1 else 's'} made. Stick each on and scan it back."
+        messages.success(request, words if made else "Each package has its label: print one again on its own page.")
+        if not form.printer_chosen:
+            address = reverse("labels:package_file", args=[delivery.code])
+            return redirect(f"{address}?{urlencode({'dots': form.dots_chosen})}")
+        try:
+            setting = printer_named(form.printer_chosen)
+            for one in made:
+                send_label(one, setting, by=request.user.badge)  # type: ignore[union-attr]  # nobody else is let in
+        except Refused as refused:
+            messages.warning(request, str(refused))
+        return redirect("labels:package_labels", code=delivery.code)
+    rows = [(package, printed.get(package.pk)) for package in packages]
+    context = {"delivery": delivery, "rows": rows, "without": len(without), "densities": DENSITIES}
+    return form.page("release/package_labels.html", context)
+
+
+@shown_in("Stores")
+def package_file(request: HttpRequest, code: str) -> HttpResponse:
+    """The newest label of every package of a delivery as one file, a page each."""
+    delivery, packages = _packages_here(code)
+    printed = newest_prints(packages)
+    labels = [label_of(printed[package.pk]) for package in packages if package.pk in printed]
+    if not labels:
+        raise Http404(f"No package of {code} has a label yet.")
+    return as_download(Made(labels_pdf(labels, _dots_asked(request)), len(labels), ()), "package-labels", delivery.code)
+
+
+def _packages_here(code: str) -> tuple[Labelled, list[Item]]:
+    """A delivery and its packages, or 404 where it has none."""
+    delivery = thing_of(code)
+    packages = packages_of(delivery.item) if delivery.item else []
+    if not packages:
+        raise Http404(f"{code} came without packages that have a label of their own.")
+    return delivery, packages
 
 
 @shown_in("Stores")

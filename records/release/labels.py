@@ -18,8 +18,9 @@ from plant.papers.label import LabelFacts
 from plant.people.models import Person, Works
 from plant.people.queries import works_day, works_zone
 from plant.times import written_out
+from records.items.clearing import PACKAGE
 from records.items.lots import lot_page
-from records.items.models import Item
+from records.items.models import Item, Link
 from records.items.queries import find_item
 from records.ledger.refusals import Refused
 
@@ -70,6 +71,20 @@ def prints_of(thing: Item | Labelled) -> list[LabelPrint]:
     of_it = Q(item_code__item=item, item_code__code=thing.code) if item else Q(thing=thing.code)
     rows = with_checks().filter(of_it)
     return list(rows.select_related("entry__by__name_words", "item_code").order_by("copy"))
+
+
+def packages_of(delivery: Item) -> list[Item]:
+    """What came with a delivery as packages with a label of their own, in the order of their codes."""
+    links = Link.objects.newest().filter(parent=delivery, reason=PACKAGE, status=Link.Status.STANDS)
+    found = Item.objects.filter(pk__in=links.values("child")).select_related("state", "revision__part")
+    return list(found.order_by("state__code"))
+
+
+def newest_prints(items: list[Item]) -> dict[int, LabelPrint]:
+    """The newest label of each item that has one; one query."""
+    rows = LabelPrint.objects.filter(item_code__item__in=items).select_related("item_code__item", "entry")
+    rows = rows.order_by("copy")
+    return {row.item_code.item_id: row for row in rows if row.item_code}
 
 
 def with_checks() -> Any:

@@ -5,8 +5,8 @@ from uuid import uuid4
 import pytest
 from django.urls import reverse
 
-from records.items.actions import charge_tank, clean_tank, draw_tank, meter_masses, reject_lot
-from records.items.models import Link
+from records.items.actions import charge_tank, clean_tank, draw_tank, log_keeping, meter_masses, reject_lot
+from records.items.models import LifeEntry, Link
 from records.items.queries import holds_on, item_by_code
 from records.ledger.acts import flags_of
 from records.ledger.models import Entry
@@ -170,3 +170,13 @@ def test_a_lot_that_might_not_be_used_and_turns_out_to_be_in_is_marked():
     assert flags_of(key_of("link corrected")) == ["right-one-barred"]
     assert holding("R9") == {"P1"}
     assert not holds_on([item_by_code("P1").pk])
+
+
+def test_a_line_of_how_a_lot_was_kept_that_was_not_so_is_taken_back():
+    log_keeping("R1", what="opened", said=said(1))
+    assert "It was not done" in text(tablet("stores").get(reverse("items:lot", args=["R1"])))
+    key = key_of("keeping logged")
+    assert "Fill this in." in text(press("keeping_withdraw", key, role="stores"))
+    assert press("keeping_withdraw", key, role="stores", words="the other can").status_code == 302
+    assert not LifeEntry.objects.standing().exists()
+    assert tablet("stores").get(reverse("items:keeping_withdraw", args=[key])).status_code == 404
