@@ -128,7 +128,7 @@ async function drawStation(station, typed, problem, code = "") {
     draw("b", { class: "code" }, unit.code), draw("span", {}, `${word(unit.name)}, ${word(unit.next)}`, draw("small", {}, say("waits since %(since)s", { since: when(unit.since) }))))));
   const makes = Object.entries(known.snapshot.makes).filter(([, make]) => ["", station.kind].includes(make.station_kind) && maySay(known, make.act));
   const making = makes.map(([number, make]) => draw("li", {}, draw("a", { class: "key", href: `${at(station.code)}log/make/?part=${encodeURIComponent(number)}` },
-    draw("span", {}, word(make.name), draw("small", {}, `${word(make.part_kind)} ${number}`)))));
+    draw("span", {}, word(make.name), draw("small", {}, `${word(make.part_kind)} `, draw("span", { class: "nb" }, number))))));
   const others = Object.entries(known.snapshot.tasks).filter(([name, task]) => !BY_LIST.has(name) && maySay(known, task.act) && !task.pieces.some((piece) => piece.piece === "with-link"));
   const offered = others.flatMap(([name, task]) => (task.pieces[0].mixes ? potKeys(name, task.pieces[0], station) : [[`${name}/`, word(task.word)]]));
   const keys = offered.map(([address, words]) => draw("li", {}, link(`${at(station.code)}log/${address}`, words)));
