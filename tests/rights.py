@@ -221,6 +221,8 @@ PAGES += [
     Page("runs:log_file", NO_STORES, ["{log}"]),
     Page("runs:run_record", RUNNERS),
     Page("runs:run_record", RUNNERS, sends={"kind": "cure", "units": HERE, "began_at": "2026-03-09T05:00"}),
+    Page("runs:shot_read", FLOOR | STORES),
+    Page("runs:shot_read", FLOOR | STORES, sends={"mix": "EPOXY", "sources": "Resin total: RES-1"}),
     Page("runs:log_read", RUNNERS | REVIEW, ["{run}"]),
     Page("runs:log_read", RUNNERS | REVIEW, ["{run}"], {}),
     Page("runs:run_assess", ENGINEER | REVIEW, ["{run}"]),

@@ -100,6 +100,12 @@ def mix_in_force(mix: str, at: datetime) -> MixRevision:
     return found
 
 
+def mix_names() -> list[str]:
+    """Names of the mixes that are approved."""
+    approved = MixRevision.objects.filter(proposal__approval__isnull=False)
+    return sorted(set(approved.values_list("mix", flat=True)))
+
+
 def tank_by_code(code: str) -> Tank:
     """Tank or bin by its code. Refuses ``unknown``."""
     tank = Tank.objects.select_related("part").filter(code=fold(code)).first()

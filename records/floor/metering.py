@@ -10,6 +10,7 @@ from functools import partial
 from django.utils.translation import gettext as _
 
 from plant.catalogue.models import MixComponent, Tank
+from plant.catalogue.queries import mix_names
 from plant.quantities import print_steps
 from plant.scans import opened
 from plant.speaking import say
@@ -31,7 +32,6 @@ from .weighing import (
     components_of,
     due_band,
     mix_data,
-    mixes,
     moulds_to_fill,
     pot_words,
 )
@@ -116,7 +116,7 @@ def _of_tank(row: Payload) -> Payload:
 def by_machine() -> list[str]:
     """Mixes of which a tank holds a component: what a machine may meter."""
     parts = set(Tank.objects.filter(kind=Tank.Kind.TANK).values_list("part_id", flat=True))
-    return [name for name in mixes() if any(c.part_id in parts for c in components_of(name))] if parts else []
+    return [name for name in mix_names() if any(c.part_id in parts for c in components_of(name))] if parts else []
 
 
 def own_tank(component: MixComponent) -> Tank | None:

@@ -11,7 +11,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_noop as noop
 
 from plant.catalogue.models import Operation, OperationInput, OperationReading, Part
-from plant.catalogue.queries import part_by_number, route_of, tank_by_code
+from plant.catalogue.queries import mix_names, part_by_number, route_of, tank_by_code
 from plant.codes import read_typed
 from plant.equipment.models import Tool
 from plant.speaking import say
@@ -33,7 +33,7 @@ from .going_in import amount_of, ask_left, by_another, check_amount, more_than
 from .metering import Metered, by_machine, offer_of
 from .moulding import Checked, ClosedAgain, PotIn, closing_pieces, fills_later, takes_pot
 from .pieces import Bladders, Lots, One, Payload, Piece, Readings, Units, Values, number_of
-from .weighing import Mixed, PotNumber, mixes
+from .weighing import Mixed, PotNumber
 
 KIND = Part.Kind
 
@@ -327,7 +327,7 @@ def offered(may: Callable[[str], bool], kind: str) -> list[tuple[str, str, str]]
         if not may(task.act) or name in BY_LIST:
             continue
         if name == "pot":
-            found += [(name, f"?{urlencode({'mix': mix})}", say("Mix %(mix)s", mix=mix)) for mix in mixes()]
+            found += [(name, f"?{urlencode({'mix': mix})}", say("Mix %(mix)s", mix=mix)) for mix in mix_names()]
         elif name == "metered":
             machine = by_machine() if kind == METERED_AT else []
             found += [(name, f"?{urlencode({'mix': m})}", offer_of(m)) for m in machine]

@@ -13,13 +13,12 @@ from django.utils.translation import gettext_noop as noop
 from plant.catalogue.models import (
     MixComponent,
     MixHeat,
-    MixRevision,
     Operation,
     OperationInput,
     Part,
     RouteRevision,
 )
-from plant.catalogue.queries import mix_in_force, route_of
+from plant.catalogue.queries import mix_in_force, mix_names, route_of
 from plant.codes import fold
 from plant.equipment.models import Gauge
 from plant.quantities import print_steps
@@ -62,7 +61,7 @@ class Mixed:
     """The components of a mix, each weighed against what is due for the first, and each mass read twice."""
 
     def asks(self, told: Told) -> Iterator[Question]:
-        yield ask_mix(mixes())
+        yield ask_mix(mix_names())
         if not told.get("mix"):
             return
         yield from ask_moulds(told["mix"])
@@ -88,7 +87,7 @@ class Mixed:
 
     def data(self) -> Payload:
         scale = One(ask_scale(), "scales", listed=True).data()
-        return mix_data(mixes()) | {"piece": "mix", "scale": scale, "coarse": keys_data(coarse())}
+        return mix_data(mix_names()) | {"piece": "mix", "scale": scale, "coarse": keys_data(coarse())}
 
 
 def ask_mix(names: Sequence[str]) -> Question:
@@ -109,12 +108,6 @@ def mix_data(names: Sequence[str]) -> Payload:
         "heat": {name: heat_of(name) for name in names},
         "shot": shot_mass(),
     }
-
-
-def mixes() -> list[str]:
-    """Names of the mixes that are approved."""
-    approved = MixRevision.objects.filter(proposal__approval__isnull=False)
-    return sorted(set(approved.values_list("mix", flat=True)))
 
 
 def _poured(asked: Question, band: Band | None, part: Part) -> Question:
@@ -284,7 +277,7 @@ class PotNumber:
         return self._of().tells(told)
 
     def data(self) -> Payload:
-        return self._of(*(mix_in_force(name, clock.now()).part for name in mixes())).data()
+        return self._of(*(mix_in_force(name, clock.now()).part for name in mix_names())).data()
 
     @staticmethod
     def _of(*parts: Part) -> One:

@@ -98,9 +98,7 @@ def read_log_file(run: str, file: LogFile, *, said: Said) -> Log:
     Refuses ``not-a-log`` with the sentence why, ``file-known`` for a file that is on file already, ``unknown``.
     """
     digest = sha256(file.raw).hexdigest()
-    recorder = recorder_by_code(file.recorder) if file.recorder.strip() else None
-    zone = file.zone or (recorder.zone if recorder else "") or works_zone().key
-    found = understand(file, zone)
+    found, recorder, zone = _understood(file)
     with act("log read", said, run=fold(run), sha256=digest, recorder=fold(file.recorder), zone=file.zone) as a:
         if a.made:
             return Log.objects.get(entry=a.entry)
@@ -173,9 +171,7 @@ def meter_pot(pot: str, *, mix: str, lots: Mapping[str, str], file: LogFile, sta
     ``lots`` names for each channel the tank, or the lot that was on the machine. The file of a pot that was taken back
     may be told of another one. Refuses ``not-a-log``, ``no-mass``, ``file-known`` and as ``meter_masses``.
     """
-    recorder = recorder_by_code(file.recorder) if file.recorder.strip() else None
-    zone = file.zone or (recorder.zone if recorder else "") or works_zone().key
-    found = understand(file, zone)
+    found, recorder, zone = _understood(file)
     try:
         masses = {channel: mass_of_shot(found, channel) for channel in lots}
     except NoMass as wrong:
@@ -194,6 +190,18 @@ def meter_pot(pot: str, *, mix: str, lots: Mapping[str, str], file: LogFile, sta
         item = metered(a, pot, mix, inputs, Weighing(station=station))
         a.write(RunUnit(run=run, unit=item))
         return item
+
+
+def _understood(file: LogFile) -> tuple[RecorderLog, Recorder | None, str]:
+    """A file as it is read, with its recorder and the zone of that one's clock."""
+    recorder = recorder_by_code(file.recorder) if file.recorder.strip() else None
+    zone = file.zone or (recorder.zone if recorder else "") or works_zone().key
+    return understand(file, zone), recorder, zone
+
+
+def last_reading_of(file: LogFile) -> datetime | None:
+    """When the last reading of a log was taken; none where it tells no time. Refuses ``not-a-log``."""
+    return stamp(_understood(file)[0].last)
 
 
 def _run_to_tell_again(digest: str) -> Run | None:

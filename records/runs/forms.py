@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 from datetime import datetime
 from typing import Any, ClassVar
 
@@ -10,14 +11,18 @@ from django import forms
 
 from plant.catalogue.forms import ProposeForm
 from plant.catalogue.models import RecipeRevision
+from plant.catalogue.queries import mix_names
 from plant.catalogue.specs import RecipeSpec, RuleSpec
 from plant.equipment.models import Recorder, Station
 from plant.people.acting import ActForm
 from plant.people.queries import works_zone
+from plant.scans import opened
 from plant.times import read_time
+from records.ledger.acts import Said
+from records.ledger.clock import clock
 from records.ledger.refusals import Refused
 
-from .actions import LogFile, Pass
+from .actions import LogFile, Pass, last_reading_of
 from .assessing.features import FEATURES, Feature
 from .models import Run, RunDecision
 
@@ -91,6 +96,58 @@ class LogForm(ActForm):
         file, recorder = self.cleaned_data["file"], self.cleaned_data["recorder"]
         file.seek(0)
         return LogFile(file.name, file.read(), recorder.code if recorder else "", self.cleaned_data["zone"].strip())
+
+
+class ShotForm(LogForm):
+    """A pot that a machine metered, by the machine's own log."""
+
+    act = "pot metered"
+
+    mix = forms.ChoiceField(label="Mix")
+    sources = forms.CharField(
+        widget=forms.Textarea({"rows": 3, "autocapitalize": "characters"}),
+        label="What each channel metered",
+        help_text="One a line: the channel as the log names it, a colon, then the tank or the can.",
+    )
+    pot = forms.CharField(
+        max_length=400, required=False, label="Number of the pot", help_text="Empty: the house gives it one."
+    )
+    mixed_at = MomentField(
+        required=False,
+        label="When it was mixed",
+        help_text="Empty: at the last reading of the log.",
+    )
+
+    def __init__(self, request: Any) -> None:
+        super().__init__(request)
+        self.fields["mix"].choices = [(name, name) for name in mix_names()]  # type: ignore[attr-defined]
+        self.order_fields(["mix", "file", "sources", "pot", "mixed_at", "recorder", "zone"])
+
+    def clean_sources(self) -> dict[str, str]:
+        """The tank or lot by channel."""
+        lines = [line.rpartition(":") for line in self.cleaned_data["sources"].splitlines() if line.strip()]
+        if not all(channel.strip() and code.strip() for channel, _, code in lines):
+            raise forms.ValidationError("Write a channel, a colon, and the tank or the can on each line.")
+        return {channel.strip(): opened(code).strip() for channel, _, code in lines}
+
+    def clean(self) -> dict[str, Any]:
+        told = super().clean() or {}
+        if self.errors:
+            return told
+        try:
+            told["mixed_at"] = told.get("mixed_at") or last_reading_of(self.told())
+        except Refused as refused:
+            self.add_error(None, str(refused))
+            return told
+        if told["mixed_at"] is None:
+            self.add_error("mixed_at", "The log does not tell when. Write when it was mixed.")
+        elif told["mixed_at"] > clock.now():
+            self.add_error("mixed_at", "This moment has not come yet. Write when it was mixed.")
+        return told
+
+    def said(self) -> Said:
+        """It has been mixed already, at the moment that the log tells."""
+        return replace(super().said(), at=self.cleaned_data["mixed_at"], done=True)
 
 
 class AssessForm(ActForm):

@@ -9,6 +9,7 @@ urlpatterns = [
     # curves/
     path("", views.run_list, name="run_list"),
     path("record/", views.run_record, name="run_record"),
+    path("shot/", views.shot_read, name="shot_read"),
     path("recipe/propose/", views.recipe_propose, name="recipe_propose"),
     path("recipe/<int:number>/", views.recipe, name="recipe"),
     path("over/", views.runs_over, name="runs_over"),

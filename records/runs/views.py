@@ -8,17 +8,22 @@ import zlib
 from django.contrib import messages
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
 
 from plant.catalogue.actions import propose_change
 from plant.catalogue.models import RecipeRevision
 from plant.catalogue.specs import RecipeSpec, RuleSpec
 from plant.lists import list_page
-from plant.people.areas import in_area, shown_in
+from plant.people.areas import in_area, opens, shown_in
+from plant.scans import opened
+from records.items.lot_views import tell_marks
+from records.items.models import Item
+from records.ledger.acts import Said
 from records.ledger.refusals import Refused
 
-from .actions import assess_run, decide_run, read_log_file, record_run
+from .actions import assess_run, decide_run, meter_pot, read_log_file, record_run
 from .assessing.features import FEATURES, Feature
-from .forms import AssessForm, DecideForm, LogForm, RecipeForm, RunForm
+from .forms import AssessForm, DecideForm, LogForm, RecipeForm, RunForm, ShotForm
 from .laying import MOST, lay_over
 from .models import Log, LogBytes, Run
 from .queries import open_runs, run_by_code, standing_of_run
@@ -79,6 +84,24 @@ def run_record(request: HttpRequest) -> HttpResponse:
         messages.success(request, f"{form.made.code} is on file. Read its recorder file in.")
         return redirect("runs:log_read", code=form.made.code)
     return form.page("runs/run_form.html", {"finding": "Record a run", "press": "Record it"})
+
+
+@shown_in("Curves")
+def shot_read(request: HttpRequest) -> HttpResponse:
+    """A pot that a machine metered, by the machine's own log."""
+    form = ShotForm(request)
+
+    def metered(said: Said) -> Item:
+        told = form.cleaned_data
+        return meter_pot(opened(told["pot"]), mix=told["mix"], lots=told["sources"], file=form.told(), said=said)
+
+    if form.acted(metered):
+        messages.success(request, f"{form.made.code} is on file, with what its log tells. Stick its label on.")
+        tell_marks(request, form)
+        address = reverse("items:lot", args=[form.made.code])
+        return redirect(address if opens(request.user, address) else "home")  # type: ignore[arg-type]
+    lead = "Each mass is what the channel’s total rose by. It has been mixed: off its ratio it is kept and marked."
+    return form.page("runs/run_form.html", {"finding": "A pot from a machine’s log", "press": "Log it", "lead": lead})
 
 
 @shown_in("Curves")
