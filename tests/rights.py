@@ -186,8 +186,6 @@ PAGES += [
     Page("floor:log", HOLDERS, ["Bench", "hold"], asks=f"?unit={HERE}"),
     Page("floor:log", HOLDERS, ["Bench", "carrier"], asks=f"?unit={HERE}"),
     Page("floor:log", HOLDERS, ["Bench", "carrier"], asks=f"?unit={HERE}&put=tag"),
-    Page("floor:log", HOLDERS, ["Bench", "carrier"], asks=f"?unit={HERE}&put=traveller&reason=unreadable"),
-    Page("floor:log", HOLDERS, ["Bench", "carrier"], asks=f"?unit={HERE}&put=label&reason=first"),
     Page("floor:log", HOLDERS, ["Bench", "carrier"], asks=f"?unit={HERE}&put=mark&reason=painted-over"),
     Page("floor:station", EVERYBODY, ["Bench"]),
     Page("floor:unit_here", EVERYBODY, ["Bench", HERE]),
