@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
-from typing import NamedTuple
+from typing import NamedTuple, TypeVar
 
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_noop as noop
@@ -32,6 +32,7 @@ from .bands import Band
 
 Told = Mapping[str, str]
 Check = Callable[[str], object]
+Found = TypeVar("Found")
 
 
 class Choice(NamedTuple):
@@ -252,12 +253,30 @@ def ask_tool(operation: Operation) -> Iterator[Question]:
 
 
 def check_tool(code: str, kinds: Sequence[str]) -> Tool:
-    """The tool with a code. Refuses ``unknown``, and ``wrong-kind`` for one of another kind."""
-    tool = tool_by_code(code_of(code))
+    """The tool with a code. Refuses ``unknown``, and ``wrong-kind`` for what is of another kind or no tool."""
+    due = " or ".join(kinds)
+    tool = equipment(tool_by_code, code, due)
     if tool.kind not in kinds:
         words = "That is the %(kind)s %(code)s. This needs %(due)s. Scan another code."
-        raise Refused("wrong-kind", words, kind=tool.kind, code=tool.code, due=" or ".join(kinds))
+        raise Refused("wrong-kind", words, kind=tool.kind, code=tool.code, due=due)
     return tool
+
+
+def equipment(find: Callable[[str], Found], code: str, due: str) -> Found:
+    """What a code names among equipment. A unit or lot in its place is refused as ``wrong-kind``, by what it is."""
+    try:
+        return find(code_of(code))
+    except Refused as unknown:
+        item = find_item(code_of(code))
+        if item is None:
+            raise
+        words = "That is %(kind)s %(code)s. This needs %(due)s. Scan another code."
+        raise Refused("wrong-kind", words, kind=item.part.kind, code=item.code, due=due) from unknown
+
+
+def check_gauge(code: str) -> Gauge:
+    """The gauge with a code. Refuses ``unknown``, and ``wrong-kind`` for a unit or lot."""
+    return equipment(gauge_by_code, code, "gauge")
 
 
 def ask_bladders(told: Told) -> Iterator[Question]:
@@ -281,7 +300,7 @@ def ask_scale() -> Question:
 
 
 def _scale(code: str) -> Gauge:
-    gauge = gauge_by_code(code)
+    gauge = equipment(gauge_by_code, code, "scale")
     if gauge.kind and "scale" not in gauge.kind:
         raise Refused("wrong-kind", "That is the %(kind)s %(code)s. Scan a scale.", kind=gauge.kind, code=gauge.code)
     return gauge

@@ -15,14 +15,13 @@ from django.utils.translation import gettext as _
 
 from plant.catalogue.models import CharacteristicRevision, OperationReading
 from plant.codes import read_typed
-from plant.equipment.queries import gauge_by_code
 from plant.quantities import TEXT
 from plant.speaking import say, word
 from records.items.queries import find_item
 from records.ledger.refusals import Refused
 from records.trace.finding import code_of
 
-from .asking import STOPPED, Choice, Question, Told, ask_bladders, ask_gate, ask_units
+from .asking import STOPPED, Choice, Question, Told, ask_bladders, ask_gate, ask_units, check_gauge
 from .bands import Band
 from .going_in import amount_of, ask_lots, over_keys
 from .numbers import ask_numbers, band_of_reading
@@ -228,7 +227,7 @@ class Values:
             f"gauge-{n}",
             say("Scan the %(thing)s", thing=with_what),
             say("Gauge for %(measure)s", measure=name),
-            gauge_by_code,
+            check_gauge,
             hint,
             may_skip=_("No gauge to scan"),
             kind="gauge",

@@ -87,6 +87,8 @@ def others(unit: str) -> list[tuple[str, dict[str, str], str]]:
         ("step", {**fill, "pot-1": "RESIN-1"}, needs % ("resin RESIN-1", "resin-mix", "PT")),
         ("pot", {**RESIN, "component-1-1-lot": "HARDENER-1"}, needs % ("hardener HARDENER-1", "resin", "RB")),
         ("make", {**WINDING, "spools-1-lot": "TUBE-3"}, needs % ("preform TUBE-3", "fibre or binder", "BD, FB")),
+        ("pot", {**MIX, "scale": "RESIN-1"}, "That is resin RESIN-1. This needs scale. Scan another code."),
+        ("make", {"part": "OS-F", "tool": "TUBE-3"}, "That is preform TUBE-3. This needs mould. Scan another code."),
         ("pot", {**MIX, "scale": CALLIPER}, f"That is the calliper {CALLIPER}. Scan a scale."),
         ("step", {**fill, "wrong": "nonsense"}, NOT_ON_THE_LIST),
         ("step", {**fill, "wrong": "more", "pot-2": "pot-1"}, TWICE % "POT-1"),

@@ -199,7 +199,9 @@ function wrongThing(known, question, typed, statedPart) {
   const lists = { tool: snapshot.tools, gauge: snapshot.gauges, scale: snapshot.gauges };
   if (lists[kind]) {
     const found = lists[kind].find((one) => one.code === code);
-    if (!found) return unknown;
+    const item = found ?? known.units.get(code) ?? known.lots.get(code);
+    if (!item) return unknown;
+    if (!found) return say("That is %(kind)s %(code)s. This needs %(due)s. Scan another code.", { kind: item.kind, code, due: of?.join(" or ") || kind });
     if (kind === "tool" && !of.includes(found.kind)) return say("That is the %(kind)s %(code)s. This needs %(due)s. Scan another code.", { kind: found.kind, code, due: of.join(" or ") });
     return kind === "scale" && found.kind && !found.kind.includes("scale") ? say("That is the %(kind)s %(code)s. Scan a scale.", { kind: found.kind, code }) : "";
   }
