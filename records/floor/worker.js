@@ -12,14 +12,12 @@ const PART_MS = 15_000; // all parts come at once where the version is new
 const FORM_MS = 15_000;
 const FILE_MS = 60_000;
 const AT_ONCE = 4; // of the six connections that browsers commonly keep to a site
-const ANEW_MS = 30_000; // no oftener is a page drawn anew whose parts do not come
 const CACHE_MS = 3_000; // a cache that does not answer is none
 const QUIET_MS = 10_000; // so long after a failure nothing is waited for
 let failedAt = 0;
 let keeping = null;
 let others = null; // by page: its version, where it is not this one
 const parts = new Map(); // what was read from the cache once: the next page waits for no disk
-const drawnAnew = new Map(); // by address: when
 
 self.addEventListener("install", (event) => {
   event.waitUntil(keepShell().then(() => self.skipWaiting()));
@@ -169,6 +167,8 @@ async function posted(request, { clientId, resultingClientId }) {
   }
 }
 
+// A page is never made of another version's parts: one whose own do not come asks for itself once more (again.js), and is
+// drawn by the tablet then.
 async function part(request, path, id) {
   try {
     const version = (await othersNow()).get(id) ?? VERSION;
@@ -177,7 +177,6 @@ async function part(request, path, id) {
     unlessQuiet();
     return await fromServer(request, PART_MS);
   } catch {
-    await drawHere(id);
     return Response.error();
   }
 }
@@ -191,13 +190,4 @@ async function keptPart(path, version) {
   }
   const { body, headers } = parts.get(name);
   return new Response(body, { headers });
-}
-
-// A page whose parts do not come is never made of another version's, and never left as it is: the tablet draws it anew.
-async function drawHere(id) {
-  const left = id && (await self.clients.get(id));
-  if (!left || Date.now() - (drawnAnew.get(left.url) ?? 0) < ANEW_MS) return;
-  drawnAnew.set(left.url, Date.now());
-  (await othersNow()).delete(id);
-  await left.navigate(left.url).catch(() => {});
 }

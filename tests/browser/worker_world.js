@@ -16,7 +16,7 @@ const caches = {
   delete: async (name) => kept.delete(name),
 };
 const pages = new Map();
-const open = (id, url) => pages.set(id, { id, url: `https://works${url}`, told: [], postMessage(words) { this.told.push(words); }, navigate: async function (to) { this.anew = to; } });
+const open = (id, url) => pages.set(id, { id, url: `https://works${url}`, told: [], postMessage(words) { this.told.push(words); } });
 const asked = [];
 let link = () => { throw new TypeError('Failed to fetch'); };
 const fetch = async (request) => {
