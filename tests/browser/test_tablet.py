@@ -76,6 +76,7 @@ def test_with_a_link_the_press_goes_through_the_outbox(page: Page):
     assert sealed["told"]["seen"]["route"]
 
 
+@pytest.mark.sqlite
 def test_times_are_those_of_the_works_whatever_zone_the_tablet_is_set_to(browser: Browser, base_url: str):
     a_final_step_to_do()
     with browser.new_context(base_url=base_url, timezone_id="Pacific/Auckland") as context:
@@ -149,6 +150,7 @@ SLOW_CLOCK = """(() => {
 })()"""
 
 
+@pytest.mark.sqlite
 def test_a_number_is_asked_without_a_link_with_its_gauge_and_judged_as_it_is_typed(page: Page):
     enter(page, "operator")
     unlink(page.context)
@@ -214,6 +216,7 @@ def test_two_hundred_entries_of_three_people_without_a_link_are_two_hundred_fact
     assert max(fact.made_at for fact in facts) < begun
 
 
+@pytest.mark.sqlite
 def test_a_tablet_whose_clock_is_slow_knows_what_it_has_just_logged_and_tells_the_true_age_of_what_waits(page: Page):
     page.context.add_init_script(SLOW_CLOCK)
     a_final_step_to_do()

@@ -175,6 +175,7 @@ def test_a_session_at_its_end_keeps_the_entries_until_somebody_signs_in(page: Pa
 FULL = """IDBObjectStore.prototype.add = () => { throw new DOMException('full', 'QuotaExceededError'); };"""
 
 
+@pytest.mark.sqlite
 def test_a_full_tablet_without_a_link_says_that_nothing_was_kept_and_which_sheet_to_take(page: Page):
     a_final_step_to_do()
     sheets = [print_sheet("Bench", said=worlds.by("lead")).code for _ in range(2)]
@@ -188,6 +189,7 @@ def test_a_full_tablet_without_a_link_says_that_nothing_was_kept_and_which_sheet
     assert (kept(page), finals()) == ([], [])
 
 
+@pytest.mark.sqlite
 def test_the_station_without_a_link_names_the_sheet_that_lies_there_and_so_does_a_task_that_needs_one(page: Page):
     sheet = print_sheet("Bench", said=worlds.by("lead")).code
     enter(page, "operator")
@@ -198,6 +200,7 @@ def test_the_station_without_a_link_names_the_sheet_that_lies_there_and_so_does_
     expect(page.get_by_text(f"Use sheet {sheet} of this station.")).to_be_visible()
 
 
+@pytest.mark.sqlite
 def test_a_tablet_that_is_locked_out_names_the_sheet_where_it_stands(page: Page):
     sheet = print_sheet("Bench", said=worlds.by("lead")).code
     enter(page, "operator")
@@ -207,6 +210,7 @@ def test_a_tablet_that_is_locked_out_names_the_sheet_where_it_stands(page: Page)
     expect(page.locator("[data-waiting]")).to_contain_text(f"Use sheet {sheet} of this station.")
 
 
+@pytest.mark.sqlite
 def test_a_full_tablet_with_a_link_logs_by_the_plain_form(page: Page):
     a_final_step_to_do()
     enter(page, "operator")
@@ -224,6 +228,7 @@ Storage.prototype.setItem = function (name, value) {
 };"""
 
 
+@pytest.mark.sqlite
 def test_what_was_kept_goes_no_second_way_where_the_tablet_stumbles_afterwards(page: Page):
     a_final_step_to_do()
     enter(page, "operator")

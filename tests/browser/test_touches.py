@@ -22,7 +22,6 @@ from tests.browser.floor import Hands, at, enter
 
 pytestmark = [
     pytest.mark.browser,
-    pytest.mark.unhurried,
     pytest.mark.sqlite,
     pytest.mark.long,
     pytest.mark.django_db(transaction=True),

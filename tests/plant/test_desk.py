@@ -12,7 +12,7 @@ from tests import desks, worlds
 from tests.rights import PAGES
 from tests.test_rights import address_of
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.sqlite, pytest.mark.django_db]
 READS = "You can read, not change."
 NO_FILE = "Nothing to export: this page has no file of its own."
 
