@@ -77,6 +77,7 @@ def newest(part: str) -> str:
     return Item.objects.filter(revision__part__number=part).latest("pk").code
 
 
+@pytest.mark.unhurried
 def test_a_tube_and_a_front_from_the_mandrel_to_the_bonding_bench(page: Page):
     demo.nothing_rests("OS-F")
     enter(page, "marta", "Winding")
@@ -155,6 +156,7 @@ def test_a_frame_from_the_jig_to_its_weight(page: Page):
     assert set(count.found) >= set(operations("OSIER"))
 
 
+@pytest.mark.unhurried
 def test_pots_and_tanks(page: Page):
     enter(page, "marta", "Mixing")
     demo.a_mould_to_fill()
