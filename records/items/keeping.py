@@ -62,9 +62,9 @@ def last_day_of(lot: Item, at: datetime | None = None) -> date | None:
     came_as = roots_of([lot.pk]).get(lot.pk, lot.pk) if is_made and lot.good_until is None else lot.pk
     day = lot.expires_on
     if not is_made or came_as != lot.pk:
-        receipt = Receipt.objects.standing().filter(item=came_as).order_by("-entry_id").first()
-        if not is_made or (receipt is not None and receipt.version > 1):
-            day = receipt.expires_on if receipt else None
+        version, booked = next(iter(_BOOKED_IN.rows(lot=came_as)), (0, None))
+        if not is_made or version > 1:
+            day = booked
     if day is None or (at is not None and works_day(at) <= day):
         return day
     allowed = LifeExtension.objects.filter(item__in={lot.pk, came_as})
@@ -91,6 +91,11 @@ def roots_of(lots: Iterable[int]) -> dict[int, int]:
     return found
 
 
+_BOOKED_IN = Asking(
+    lambda _, lot: (
+        Receipt.objects.standing().filter(item_id=lot).order_by("-entry_id").values_list("version", "expires_on")[:1]
+    )
+)
 # A lot is cut off one other alone, and what was put together is cut off none: no chain of these ends in itself.
 _CUT_FROM = Asking(
     lambda _, lots: (
