@@ -123,10 +123,10 @@ class CountedField(QuantityField):
 class NewCodeField(forms.CharField):
     """A code off a printed label, for something new. One of the house is held to its check digit and its kind."""
 
-    def __init__(self) -> None:
-        super().__init__(
-            max_length=40, required=False, label="Code", help_text="Scan its label. Empty: the house gives one."
-        )
+    def __init__(
+        self, label: str = "Code", hint: str = "Scan its label. Empty: the house gives one.", *, required: bool = False
+    ) -> None:
+        super().__init__(max_length=40, required=required, label=label, help_text=hint)
 
     def clean(self, value: Any) -> str:
         try:

@@ -248,7 +248,7 @@ def drawn_of_kinds(
     return drawn
 
 
-def link_lots(a: Act, child: Item, drawn: Sequence[Drawn], reason: str = "") -> list[Link]:
+def link_lots(a: Act, child: Item, drawn: Sequence[Drawn], reason: str = "", words: str = "") -> list[Link]:
     """Links from lots to what is made from them; the lots get less, and are flagged where they go below nothing."""
     links = a.write_all(
         Link(
@@ -259,6 +259,7 @@ def link_lots(a: Act, child: Item, drawn: Sequence[Drawn], reason: str = "") -> 
             share_ppb=d.possible_ppb,
             amount=d.quantity.steps,
             reason=reason,
+            words=keep_words(words),
         )
         for d in drawn
     )
@@ -271,9 +272,11 @@ def link_lots(a: Act, child: Item, drawn: Sequence[Drawn], reason: str = "") -> 
     return links
 
 
-def link_units(a: Act, child: Item, parents: Sequence[Item], reason: str = "") -> list[Link]:
+def link_units(a: Act, child: Item, parents: Sequence[Item], reason: str = "", words: str = "") -> list[Link]:
     """Links from units to the unit that they are in from here on."""
-    links = a.write_all(Link(child=child, parent=parent, at=a.at, reason=reason) for parent in parents)
+    links = a.write_all(
+        Link(child=child, parent=parent, at=a.at, reason=reason, words=keep_words(words)) for parent in parents
+    )
     answer_doubts(a, child, units=parents)
     free = [parent for parent in parents if parent.state.where == HERE]
     ItemState.objects.filter(pk__in=[parent.pk for parent in free]).update(

@@ -23,7 +23,7 @@ OTHER, NONE = "other", "none"
 WHAT_IS_RIGHT = {OTHER: "Another one went in", NONE: "Nothing of it went in"}
 
 
-class _PartField(forms.CharField):
+class PartOnLabelField(forms.CharField):
     """The part of a lot that is not on file yet."""
 
     def __init__(self) -> None:
@@ -35,7 +35,7 @@ class _PartField(forms.CharField):
         )
 
 
-class _ScannedField(forms.CharField):
+class ScannedField(forms.CharField):
     """A code, by scan or typed."""
 
     def __init__(self, label: str, **more: Any) -> None:
@@ -51,8 +51,8 @@ class RightForm(ActForm):
     act = "link corrected"
 
     choice = one_of(WHAT_IS_RIGHT.items(), "What is right")
-    right = _ScannedField("What went in", required=False)
-    part = _PartField()
+    right = ScannedField("What went in", required=False)
+    part = PartOnLabelField()
     words = forms.CharField(widget=forms.Textarea({"rows": 3}), label="How it was found", help_text=REASON)
 
     def clean(self) -> dict[str, Any]:
@@ -78,8 +78,8 @@ class LateForm(ActForm):
 
     act = "use told late"
 
-    lot = _ScannedField("Lot that went in")
-    part = _PartField()
+    lot = ScannedField("Lot that went in")
+    part = PartOnLabelField()
     amount = QuantityField(label="How much")
     when = PastField("When it went in")
     words = forms.CharField(widget=forms.Textarea({"rows": 3}), label="How it was found", help_text=REASON)

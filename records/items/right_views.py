@@ -23,7 +23,7 @@ from .actions.correcting import entry_of, standing_line, standing_links
 from .lot_views import lot_here, tell_marks
 from .lots import tank_page
 from .models import Item, LifeEntry, Link, Receipt, TankEntry
-from .queries import item_by_code
+from .queries import HERE, item_by_code
 from .right_forms import LateForm, ReceiptRightForm, RightForm, UndoneForm
 
 
@@ -41,7 +41,7 @@ def inputs(request: HttpRequest, code: str) -> HttpResponse:
     links = (
         Link.objects.newest()
         .filter(child=thing, status=Link.Status.STANDS)
-        .select_related("first__entry", "entry__by__name_words", "parent__state", "parent__revision__part")
+        .select_related("first__entry", "entry__by__name_words", "parent__state", "parent__revision__part", "words")
     )
     told = list(links.order_by("at", "pk"))
     context = {
@@ -49,6 +49,7 @@ def inputs(request: HttpRequest, code: str) -> HttpResponse:
         "scanned": [(link, (link.first or link).entry.key) for link in told if not (link.draw_id or link.feed_id)],
         "worked_out": [link for link in told if link.draw_id or link.feed_id],
         "takes_more": thing.part.kind != Part.Kind.BLADDER,
+        "is_here": thing.kind == Part.Tracked.UNIT and thing.state.where == HERE,
     }
     return render(request, "items/inputs.html", context)
 

@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from . import lot_views, right_views, views
+from . import lot_views, rework_views, right_views, views
 
 app_name = "items"
 urlpatterns = [
@@ -19,6 +19,11 @@ urlpatterns = [
     path("cleaning/<uuid:of>/", right_views.clean_withdraw, name="clean_withdraw"),
     path("keeping/<uuid:of>/", right_views.keeping_withdraw, name="keeping_withdraw"),
     path("tank/<path:code>/", lot_views.tank, name="tank"),
+    path("unit/<path:code>/out/", rework_views.unit_take_out, name="unit_take_out"),
+    path("unit/<path:code>/in/", rework_views.unit_put_in, name="unit_put_in"),
+    path("unit/<path:code>/number/", rework_views.unit_renumber, name="unit_renumber"),
+    path("unit/<path:code>/back/", rework_views.frame_return, name="frame_return"),
+    path("unit/<path:code>/coupon/", rework_views.coupon_cut, name="coupon_cut"),
     path("inputs/<path:code>/late/", right_views.input_late, name="input_late"),
     path("inputs/<path:code>/", right_views.inputs, name="inputs"),
     path("input/<uuid:of>/<path:was>/", right_views.input_correct, name="input_correct"),

@@ -39,7 +39,7 @@ FITS_INTO: dict[str, tuple[str, ...]] = {
 def take_out(unit: str, *, item: str, words: str, station: str = "", said: Said) -> Link:
     """Take something out of a unit: its link ends and stays readable; a unit taken out is free again, at the station.
 
-    Material is not given back. Refuses ``unknown`` and ``not-in-it``.
+    Material is not given back. Refuses ``unknown`` and ``not-in-it``, and at the gate what is not here.
     """
     stated = {"item": fold(item), "words": Free(words), "station": station.strip()}
     with act("unit taken out", said, unit=fold(unit), **stated) as a:
@@ -47,6 +47,7 @@ def take_out(unit: str, *, item: str, words: str, station: str = "", said: Said)
             return Link.objects.filter(entry=a.entry).latest("pk")
         whole, part = unit_for(unit), item_by_code(item)
         lock_items([whole, part])
+        stop_gone(a, [whole])
         standing = Link.objects.newest().filter(child=whole, parent=part, status=Link.Status.STANDS)
         ended = [
             a.write(link.next_version(status=Link.Status.ENDED, at=a.at, reason="rework", words=keep_words(words)))
@@ -60,29 +61,32 @@ def take_out(unit: str, *, item: str, words: str, station: str = "", said: Said)
         return ended[-1]
 
 
-def put_in(unit: str, *, item: str = "", lot: Input | None = None, station: str = "", said: Said) -> Link:
+def put_in(
+    unit: str, *, item: str = "", lot: Input | None = None, words: str = "", station: str = "", said: Said
+) -> Link:
     """Put a unit, or an amount of a lot, into a unit in rework, at a station. A hold on the unit does not stop it.
 
     Refuses as any use, ``already-used``, ``itself`` and ``wrong-kind``.
     """
     stated = {"item": fold(item), "lot": lot.as_read() if lot else None, "station": fold(station)}
+    stated |= {"words": Free(words)} if words else {}
     with act("unit put in", said, unit=fold(unit), **stated) as a:
         if a.made:
             return Link.objects.filter(entry=a.entry).latest("pk")
         whole = unit_for(unit)
-        link = _put_unit(a, whole, item) if lot is None else _put_lot(a, whole, lot)
+        link = _put_unit(a, whole, item, words) if lot is None else _put_lot(a, whole, lot, words)
         come_to(a, [whole], place_named(a, station))
         hold_by_cause(a, [whole])
         return link
 
 
-def _put_lot(a: Act, whole: Item, lot: Input) -> Link:
+def _put_lot(a: Act, whole: Item, lot: Input, words: str) -> Link:
     drawn = drawn_for(a, [lot], lot_kinds_for(whole), into=[whole])
     stop_gone(a, [whole])
-    return link_lots(a, whole, drawn, reason="rework")[0]
+    return link_lots(a, whole, drawn, reason="rework", words=words)[0]
 
 
-def _put_unit(a: Act, whole: Item, item: str) -> Link:
+def _put_unit(a: Act, whole: Item, item: str, words: str) -> Link:
     part = unit_for(item)
     if part.pk == whole.pk:
         raise Refused("itself", "A unit can't be put into itself. Scan the other one.")
@@ -92,7 +96,7 @@ def _put_unit(a: Act, whole: Item, item: str) -> Link:
     stop_used(a, [part])
     stop_held(a, [part])
     flag_loop(a, whole, part)
-    return link_units(a, whole, [part], reason="rework")[0]
+    return link_units(a, whole, [part], reason="rework", words=words)[0]
 
 
 def cut_coupon(coupon: str, *, unit: str, part: str, station: str = "", said: Said) -> Item:
