@@ -135,6 +135,8 @@ class NewCodeField(forms.CharField):
             raise forms.ValidationError(
                 f"{value} can't be a label of the house: its check digit does not fit. Scan it once more."
             ) from refused
+        if code and not any(sign.isalnum() for sign in code):
+            raise forms.ValidationError(f"“{value}” has no letter and no figure: that is no code. Scan it once more.")
         doubt = doubt_of(code) if code else None
         if doubt is not None:
             raise forms.ValidationError(str(doubt))

@@ -1,5 +1,7 @@
 """The page on which a lot is received: what it takes, what it asks again, and what it refuses in words."""
 
+import html
+
 import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
 from django.urls import reverse
@@ -155,3 +157,21 @@ def test_what_is_made_here_is_not_offered_to_be_received_and_parts_stand_with_th
     made_here = Part.objects.filter(kind__in=[*Part.POT_KINDS, Part.Kind.COUPON])
     assert made_here
     assert not {part.number for part in made_here} & offered.keys()
+
+
+@pytest.mark.parametrize("code", ["B/2026/417", "LOT 9", "A?B=1#C", "50%2F7"])
+def test_a_suppliers_code_with_any_sign_has_its_pages(code):
+    told = {"part": "RES-A", "amount": "20 kg", "supplier": "Fell Supply"}
+    page = press("lot_receive", **told, code=code, packages=f"5 kg {code.replace(' ', '')}/1", follow=True)
+    assert f"{code}, 20 kg of RES-A, is in quarantine." in html.unescape(text(page))
+    client = tablet()
+    for name in ("lot", "lot_decide", "lot_split", "receipt_correct"):
+        assert code in html.unescape(text(client.get(reverse(f"items:{name}", args=[code])))), name
+    assert client.get(reverse("items:stock")).status_code == 200
+
+
+@pytest.mark.parametrize("code", [".", "..", "…", "-", "//"])
+def test_what_has_neither_letter_nor_figure_is_no_code(code):
+    told = {"part": "RES-A", "amount": "20 kg", "supplier": "Fell Supply", "code": code}
+    assert "no letter and no figure" in text(press("lot_receive", **told))
+    assert find_item(code) is None
