@@ -150,6 +150,12 @@ class ActForm(forms.Form):
         for field in self.fields.values():
             type_as_text(field)
 
+    @property
+    def is_scanned_into(self) -> bool:
+        """Whether a scanner may type into it before all is filled in: then the Enter behind a code must not send it."""
+        scanned = [field for field in self.fields.values() if getattr(field, "is_scanned", False)]
+        return bool(scanned) and len(self.visible_fields()) > 1
+
     def full_clean(self) -> None:
         for field in self.fields.values():
             speak_plainly(field)

@@ -11,19 +11,18 @@ from django import forms
 from django.http import HttpRequest
 
 from plant.catalogue.models import Part
-from plant.codes import KINDS, certain, read_typed
+from plant.codes import KINDS
 from plant.equipment.models import Gauge, Station
-from plant.misreads import doubt_of
 from plant.people.acting import ActForm, PhotoField, one_of
 from plant.people.queries import works_day, works_zone
 from plant.quantities import Quantity, read_quantity
-from plant.scans import opened
 from records.ledger.acts import was_taken
 from records.ledger.clock import clock
 from records.ledger.refusals import Refused
 
 from .actions.counting import Counted
 from .actions.receiving import Delivery
+from .code_fields import NewCodeField, ScannedField, new_code
 from .making import Input
 from .models import ArrivalFinding, CountReason, Item
 from .queries import came_before
@@ -86,9 +85,7 @@ class SwapConsignedForm(ActForm):
     act = "consignments swapped"
 
     one = forms.ChoiceField(label="Listed here, and lies in the other one")
-    other = forms.CharField(
-        max_length=400, label="Lies here, and is listed in the other one", help_text="Scan it, or type its code."
-    )
+    other = ScannedField("Lies here, and is listed in the other one")
     words = forms.CharField(
         widget=forms.Textarea({"rows": 3}), label="How it was found", help_text="The auditor will read it."
     )
@@ -103,10 +100,6 @@ class SwapConsignedForm(ActForm):
         """The arguments of the act."""
         return {name: self.cleaned_data[name] for name in ("one", "other", "words")}
 
-    def clean_other(self) -> str:
-        """The code that a symbol holds."""
-        return opened(self.cleaned_data["other"]).strip()
-
 
 class CountedField(QuantityField):
     """An amount that was counted or weighed; a bare number is in the unit of the part."""
@@ -118,34 +111,6 @@ class CountedField(QuantityField):
     def clean(self, value: Any) -> Quantity | None:
         text = str(value or "").strip()
         return super().clean(f"{text} {self._unit}" if text and text[-1].isdigit() else text)
-
-
-class NewCodeField(forms.CharField):
-    """A code off a printed label, for something new. One of the house is held to its check digit and its kind."""
-
-    def __init__(
-        self, label: str = "Code", hint: str = "Scan its label. Empty: the house gives one.", *, required: bool = False
-    ) -> None:
-        super().__init__(max_length=40, required=required, label=label, help_text=hint)
-
-    def clean(self, value: Any) -> str:
-        try:
-            code = read_typed(super().clean(value))
-        except Refused as refused:
-            raise forms.ValidationError(
-                f"{value} can't be a label of the house: its check digit does not fit. Scan it once more."
-            ) from refused
-        if code and not any(sign.isalnum() for sign in code):
-            raise forms.ValidationError(f"“{value}” has no letter and no figure: that is no code. Scan it once more.")
-        doubt = doubt_of(code) if code else None
-        if doubt is not None:
-            raise forms.ValidationError(str(doubt))
-        if _LIKE_A_HOUSE_CODE.fullmatch(code) and code[:2] in KINDS and not certain(code):
-            raise forms.ValidationError(
-                f"{code} looks like a label of the house, whose codes have figures alone behind the kind. Scan it once "
-                "more."
-            )
-        return code
 
 
 LONGEST_UNIT = 12
@@ -194,7 +159,7 @@ class PackagesField(forms.CharField):
             if doubt := doubt_in(found["amount"]):
                 raise forms.ValidationError(doubt)
             try:
-                amount, code = read_quantity(found["amount"]), read_typed(found["code"] or "")
+                amount, code = read_quantity(found["amount"]), new_code(found["code"]) if found["code"] else ""
             except Refused as refused:
                 raise forms.ValidationError(f"“{line}”: {refused}") from refused
             if code and found["times"]:
@@ -203,7 +168,6 @@ class PackagesField(forms.CharField):
         return packages
 
 
-_LIKE_A_HOUSE_CODE = re.compile(r"[A-Z]{2}-\w{2}-\w{6}-\w", re.ASCII)
 _PACKAGE = re.compile(r"(?:(?P<times>[0-9]{1,3})\s*[x×]\s*)?(?P<amount>[0-9.,]+\s*[^\s0-9]+)(?:\s+(?P<code>\S+))?")
 MOST_PACKAGES = 200
 
@@ -336,7 +300,7 @@ class CountForm(ActForm):
         label="Weighed on",
         help_text="Says how far a weighing can be off. Not told: the coarsest scale of the works is taken.",
     )
-    other = forms.CharField(required=False, label="Another lot that lies here", help_text="Its code, by scan.")
+    other = ScannedField("Another lot that lies here", required=False)
     other_amount = QuantityField(required=False, label="How much of it")
 
     def __init__(self, request: HttpRequest, lots: Sequence[Item]) -> None:

@@ -21,7 +21,8 @@ from records.ledger.refusals import Refused
 
 from .actions.deciding import accept_lot, last_decision, reject_lot, release_at_risk
 from .certificates import Asked
-from .forms import LONGEST_UNIT, CertificateField, NewCodeField, QuantityField
+from .code_fields import NewCodeField, ScannedField
+from .forms import LONGEST_UNIT, CertificateField, QuantityField
 from .gates import ask_amount
 from .models import Item, LifeEntry, LotDecision
 from .queries import item_by_code
@@ -202,7 +203,7 @@ class MergeForm(TellingForm):
     act = "lots merged"
 
     amount = QuantityField(label="How much of this one")
-    other = forms.CharField(max_length=40, label="The other lot", help_text="Scan it, or type its code.")
+    other = ScannedField("The other lot")
     other_amount = QuantityField(label="How much of the other")
     code = NewCodeField()
 
@@ -280,7 +281,7 @@ class ChargeForm(TellingForm):
 
     act = "tank charged"
 
-    lot = forms.CharField(max_length=40, label="Lot that goes in", help_text="Scan it, or type its code.")
+    lot = ScannedField("Lot that goes in")
     amount = QuantityField("6 kg", label="How much")
 
 

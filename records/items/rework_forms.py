@@ -12,12 +12,13 @@ from plant.catalogue.models import Part
 from plant.equipment.models import Station
 from plant.people.acting import ActForm, one_of
 
-from .forms import NewCodeField, PartField, QuantityField
+from .code_fields import NewCodeField, ScannedField
+from .forms import PartField, QuantityField
 from .lot_forms import REASON, TellingForm
 from .making import Input
 from .models import Item
 from .queries import find_item
-from .right_forms import PartOnLabelField, ScannedField
+from .right_forms import PartOnLabelField
 
 
 class StationField(forms.ModelChoiceField):

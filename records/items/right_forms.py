@@ -9,11 +9,11 @@ from django import forms
 from django.http import HttpRequest
 
 from plant.people.acting import ActForm, PhotoField, one_of
-from plant.scans import opened
 from records.ledger.acts import Said
 
 from .actions.correcting import Correction
 from .actions.receiving import BookedRight
+from .code_fields import ScannedField
 from .forms import LastDayField, QuantityField
 from .lot_forms import REASON, PastField
 from .making import Input
@@ -33,16 +33,6 @@ class PartOnLabelField(forms.CharField):
             label="Its part",
             help_text="Only for a lot that is not booked in yet: read it off the label.",
         )
-
-
-class ScannedField(forms.CharField):
-    """A code, by scan or typed."""
-
-    def __init__(self, label: str, **more: Any) -> None:
-        super().__init__(max_length=400, label=label, help_text="Scan it, or type its code.", **more)
-
-    def clean(self, value: Any) -> str:
-        return opened(super().clean(value)).strip()
 
 
 class RightForm(ActForm):

@@ -11,9 +11,9 @@ from django.core.exceptions import ValidationError
 
 from plant.people.acting import ActForm, one_of
 from plant.people.queries import works_zone
-from plant.scans import opened
 from plant.templatetags.showing import when
 from plant.times import read_time
+from records.items.code_fields import ScannedField
 from records.ledger.models import Entry, WordsErased
 from records.ledger.refusals import Refused
 
@@ -94,22 +94,14 @@ class SwapForm(ActForm):
 
     act = "labels swapped"
 
-    one = forms.CharField(label="One unit", help_text="Scan it, or type the number that stands on it.")
-    other = forms.CharField(label="The other unit")
+    one = ScannedField("One unit", hint="Scan it, or type the number that stands on it.")
+    other = ScannedField("The other unit", hint="")
     since = forms.CharField(
         label="Since when",
         widget=forms.DateTimeInput(attrs={"type": "datetime-local"}),
         help_text="By the works' clock.",
     )
     words = reason("What happened")
-
-    def clean_one(self) -> str:
-        """The code that a symbol holds."""
-        return opened(self.cleaned_data["one"]).strip()
-
-    def clean_other(self) -> str:
-        """The code that a symbol holds."""
-        return opened(self.cleaned_data["other"]).strip()
 
     def clean_since(self) -> Any:
         """The moment that the works' clock showed."""

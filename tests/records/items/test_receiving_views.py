@@ -8,7 +8,8 @@ from django.urls import reverse
 
 from plant.catalogue import specs
 from plant.catalogue.models import Part
-from records.items.models import CertificateValue
+from plant.messages import EOT, GS, HEADER, RS
+from records.items.models import CertificateValue, Item
 from records.items.queries import find_item, item_by_code
 from tests import builders
 from tests.photos import a_picture
@@ -175,3 +176,60 @@ def test_what_has_neither_letter_nor_figure_is_no_code(code):
     told = {"part": "RES-A", "amount": "20 kg", "supplier": "Fell Supply", "code": code}
     assert "no letter and no figure" in text(press("lot_receive", **told))
     assert find_item(code) is None
+
+
+SYMBOLS = (
+    f"{HEADER}1TRB-26-000007-4{GS}1PRES-A{GS}Z1{RS}{EOT}",
+    f"]d2010952123454404310RB-26-000007-4{GS}90L1",
+    "(01)09521234544043(10)RB-26-000007-4(90)L1",
+    "https://id.example/01/09521234544043/10/RB-26-000007-4",
+)
+
+
+@pytest.mark.parametrize("symbol", SYMBOLS)
+def test_a_symbol_scanned_where_a_new_code_is_asked_gives_the_code_in_it(symbol):
+    told = {"part": "RES-A", "amount": "20 kg", "supplier": "Fell Supply"}
+    press("lot_receive", **told, code=symbol)
+    assert find_item("RB-26-000007-4").part.number == "RES-A"
+    press("lot_receive", **told, code="RB-26-000010-3", packages="5 kg (01)09521234544043(10)RB-26-000011-1")
+    assert find_item("RB-26-000011-1") is not None
+
+
+@pytest.mark.parametrize(
+    ("symbol", "words"),
+    [
+        ("[)>061TRB-26-000007-41PRES-AZ1", "separators of this label were lost"),
+        ("]D2010952123454404310rb-26-000007-4", "Capitals and small letters have changed places"),
+        ("]d2010952123454404310BTCH0033740", "Two fields of this label may have run together"),
+        ("RBß26ß000007ß4", "keyboard layout looks wrong"),
+        ("X" * 41, "no code is so long"),
+    ],
+)
+def test_a_symbol_that_cannot_be_read_for_certain_books_nothing_in_and_says_why(symbol, words):
+    before = Item.objects.count()
+    told = {"part": "RES-A", "amount": "20 kg", "supplier": "Fell Supply"}
+    for more in ({"code": symbol}, {"code": "R1", "packages": f"5 kg {symbol}"}):
+        assert words in text(press("lot_receive", **told, **more))
+    assert Item.objects.count() == before
+
+
+@pytest.mark.parametrize("symbol", SYMBOLS)
+def test_a_symbol_scanned_where_a_lot_on_file_is_asked_names_the_lot(symbol):
+    for code in ("R1", "RB-26-000007-4"):
+        told = {"part": "RES-A", "amount": "20 kg", "supplier": "Fell Supply", "code": code}
+        press("lot_receive", **told)
+        press("lot_decide", code, choice="accept")
+    press("lot_merge", "R1", amount="1 kg", other=symbol, other_amount="2 kg")
+    press("tank_charge", "TK-1", lot=symbol, amount="3 kg")
+    assert item_by_code("RB-26-000007-4").state.remaining == 15 * 10**9
+    unread = symbol.replace(GS, "").replace(RS, "").replace("RB-26-000007-4", "RBß26ß000007ß4")
+    assert "No such code" not in text(press("tank_charge", "TK-1", lot=unread, amount="3 kg"))
+
+
+def test_a_scanners_enter_sends_no_form_that_asks_for_more():
+    """A form whose first button is disabled is not sent by Enter (HTML standard, implicit submission)."""
+    page = text(tablet().get(reverse("items:lot_receive")))
+    form = page[page.index('class="ask"') :]
+    assert 0 < form.index("<button disabled hidden>") < form.index("Put it in quarantine")
+    press("lot_receive", part="RES-A", amount="20 kg", supplier="Fell Supply", code="R1")
+    assert "<button disabled hidden>" not in text(tablet().get(reverse("labels:label_check", args=["R1"])))
