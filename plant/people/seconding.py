@@ -10,15 +10,21 @@ NEEDED = "This needs a second person: let another one who may do it sign beside 
 
 
 def second_person(a: Act, kind: str = "") -> Person | None:
-    """Whoever signs beside the maker: somebody else, who may do the act ``kind`` (this one where it is not named).
+    """Whoever signs beside the maker. Refuses ``second-person`` at the gate; flags it where it has happened already,
+    and gives back nobody.
+    """
+    second = signs_beside(a, kind)
+    if second is None:
+        a.refuse_or_flag("second-person", NEEDED)
+    return second
 
-    Refuses ``second-person`` at the gate; flags it where it has happened already, and gives back nobody.
+
+def signs_beside(a: Act, kind: str = "") -> Person | None:
+    """Somebody else who signs and may do the act ``kind`` (this one where it is not named); nobody where none does.
 
     An entry of the floor names the second person in its field ``second``; the server has checked the signature, or
-    the sitting, before the act (``records.floor.proving``). A page of a desk puts the person into ``Said.second``.
+    the sitting, before the act (``records.floor.proving``). A page of a desk puts the person into ``Said.second``
+    (``beside.py``).
     """
     second = a.said.second
-    if second is not None and second.pk != a.said.by.pk and second.may(kind or a.entry.kind):
-        return second
-    a.refuse_or_flag("second-person", NEEDED)
-    return None
+    return second if second is not None and second.pk != a.said.by.pk and second.may(kind or a.entry.kind) else None

@@ -10,7 +10,7 @@ from django import forms
 from plant.catalogue.models import CharacteristicRevision
 from plant.equipment.models import Gauge, Station
 from plant.people.acting import ActForm, one_of
-from plant.people.seconds import second_by_pin
+from plant.people.beside import BesideForm
 from plant.quantities import steps_of
 from records.ledger.refusals import Refused
 
@@ -143,7 +143,10 @@ REASONS = (
 )
 
 
-class CorrectForm(ActForm):
+BESIDE = "Where a value outside becomes one within, another person must have seen it, and signs here."
+
+
+class CorrectForm(BesideForm):
     """The right value or the right gauge, why, and the second person where one must sign."""
 
     act = "measurement corrected"
@@ -159,18 +162,6 @@ class CorrectForm(ActForm):
     gauge = forms.ModelChoiceField(
         Gauge.objects.none(), to_field_name="code", required=False, label="Right gauge", empty_label="As it was"
     )
-    second = forms.CharField(
-        max_length=40,
-        required=False,
-        label="Badge of the second person",
-        help_text="Where a value outside becomes one within, another person must have seen it, and signs here.",
-    )
-    pin = forms.CharField(
-        max_length=12,
-        required=False,
-        label="PIN of the second person",
-        widget=forms.PasswordInput({"inputmode": "numeric", "autocomplete": "off"}),
-    )
     words = forms.CharField(
         widget=forms.Textarea({"rows": 3}), required=False, label="In words", help_text="The auditor will read it."
     )
@@ -178,17 +169,14 @@ class CorrectForm(ActForm):
     def __init__(self, request: Any) -> None:
         super().__init__(request)
         self.fields["gauge"].queryset = Gauge.objects.order_by("code")  # type: ignore[attr-defined]
+        self.fields["second"].help_text = BESIDE
+        self.order_fields(["value", "reason", "gauge", "second", "pin", "words"])
 
     def clean(self) -> dict[str, Any]:
-        """The second person's PIN, and words where no reason of the list fits."""
-        told = dict(super().clean() or {})
+        """Words where no reason of the list fits."""
+        told = super().clean()
         if told.get("reason") == "other" and not told.get("words", "").strip():
             self.add_error("words", "Say what was wrong.")
-        if told.get("second") and not self.errors:
-            try:
-                told["second"] = second_by_pin(self.request, told["second"], told.get("pin", "")).badge
-            except Refused as refused:
-                self.add_error("second" if refused.code in ("unknown", "second-person") else "pin", str(refused))
         return told
 
     def right(self, characteristic: str) -> Right:

@@ -9,6 +9,7 @@ from django import forms
 from django.http import HttpRequest
 
 from plant.people.acting import ActForm, PhotoField, one_of
+from plant.people.beside import BesideForm
 from records.ledger.acts import Said
 
 from .actions.correcting import Correction
@@ -35,8 +36,24 @@ class PartOnLabelField(forms.CharField):
         )
 
 
-class RightForm(ActForm):
-    """What was scanned did not go in: what did, or that nothing did, and how one knows."""
+def ask_beside(form: BesideForm, *, needs_second: bool) -> None:
+    """Leave the second person of a form out where nobody need sign, else say why somebody must."""
+    if not needs_second:
+        del form.fields["second"], form.fields["pin"]
+        return
+    form.fields["second"].help_text = BESIDE
+    for name in ("second", "pin"):
+        form.fields[name].one_of = True  # type: ignore[attr-defined]  # not called what may stay empty
+
+
+BESIDE = "Another person who has seen it signs here, since a lot that is held, rejected or at risk falls away."
+
+
+class RightForm(BesideForm):
+    """What was scanned did not go in: what did, or that nothing did, and how one knows.
+
+    The second person is asked for where something barred would fall away.
+    """
 
     act = "link corrected"
 
@@ -45,8 +62,13 @@ class RightForm(ActForm):
     part = PartOnLabelField()
     words = forms.CharField(widget=forms.Textarea({"rows": 3}), label="How it was found", help_text=REASON)
 
+    def __init__(self, request: HttpRequest, *, needs_second: bool) -> None:
+        super().__init__(request)
+        self.order_fields(["choice", "right", "part", "words", "second", "pin"])
+        ask_beside(self, needs_second=needs_second)
+
     def clean(self) -> dict[str, Any]:
-        told = super().clean() or {}
+        told = super().clean()
         if told.get("choice") == OTHER and not told.get("right") and "right" not in self.errors:
             self.add_error("right", "Scan what went in, or say that nothing of it did.")
         if told.get("choice") == NONE and told.get("right"):

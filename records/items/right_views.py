@@ -20,10 +20,11 @@ from records.ledger.refusals import Refused
 
 from .actions import correct_link, correct_receipt, tell_use_late, withdraw
 from .actions.correcting import entry_of, standing_line, standing_links
+from .falling_away import barred_among, with_all_in
 from .lot_views import lot_here, tell_marks
 from .lots import tank_page
 from .models import Item, LifeEntry, Link, Receipt, TankEntry
-from .queries import HERE, item_by_code
+from .queries import HERE, find_item, item_by_code
 from .right_forms import LateForm, ReceiptRightForm, RightForm, UndoneForm
 
 
@@ -56,7 +57,8 @@ def inputs(request: HttpRequest, code: str) -> HttpResponse:
 
 def input_correct(request: HttpRequest, of: UUID, was: str) -> HttpResponse:
     """Something that was scanned did not go in: something else did, or nothing."""
-    form = RightForm(request)
+    barred = _barred(was)
+    form = RightForm(request, needs_second=bool(barred))
 
     def put_right(said: Said) -> Link | TankEntry:
         if form.is_other:
@@ -66,7 +68,7 @@ def input_correct(request: HttpRequest, of: UUID, was: str) -> HttpResponse:
         return made[0] if isinstance(made, Sequence) else made
 
     if not form.acted(put_right):
-        return form.page("items/input_correct.html", {"about": _scanned(of, was), "was": fold(was)})
+        return form.page("items/input_correct.html", {"about": _scanned(of, was), "was": fold(was), "barred": barred})
     found: Link | TankEntry = form.made
     told = "Put right. " if form.is_other else "Taken back. "
     messages.success(request, f"{told}{fold(was)} stays readable beside it, and a hold stays until it is lifted.")
@@ -75,6 +77,12 @@ def input_correct(request: HttpRequest, of: UUID, was: str) -> HttpResponse:
         made = Link.objects.filter(parent=found.item).order_by("pk").last() if found.kind == found.Kind.DRAW else None
         return redirect("items:inputs", code=made.child.code) if made else redirect("items:tank", code=found.tank.code)
     return redirect("items:inputs", code=found.child.code)
+
+
+def _barred(was: str) -> list[Item]:
+    """What would fall away with what was scanned and that one person alone does not take off."""
+    item = find_item(was)
+    return barred_among(with_all_in(item)) if item is not None else []
 
 
 @dataclass(frozen=True)

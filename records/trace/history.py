@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from collections import defaultdict
 from collections.abc import Iterable
 from dataclasses import dataclass
@@ -12,6 +13,7 @@ from uuid import UUID
 from django.db.models import Q
 
 from plant.catalogue.models import CharacteristicRevision
+from plant.people.models import Person
 from records.inspection.judging import Verdict, is_near_edge
 from records.inspection.models import Measurement
 from records.inspection.queries import verdict_of
@@ -19,7 +21,7 @@ from records.inspection.showing import value_words
 from records.items.models import ConsignmentLine, Hold, HoldLift, Item, Link, LotDecision, Move, Receipt, StockCount
 from records.items.reasons import reason_words
 from records.ledger.marks import Mark
-from records.ledger.models import Entry, Flag, Photo
+from records.ledger.models import Entry, EntryBody, Flag, Photo
 from records.ledger.patterns import Fact, Version
 from records.quality.models import BECAME, Nonconformance
 from records.steps.models import StepRecord
@@ -207,10 +209,23 @@ def _departures(items: list[int], mark: Mark | None) -> list[Decided]:
     return found
 
 
-def links_corrected(items: Iterable[int], mark: Mark | None = None) -> list[Link]:
-    """Later versions of the links that say what items are made from: what was corrected, withdrawn, taken out."""
+def links_corrected(items: Iterable[int], mark: Mark | None = None) -> list[tuple[Link, str]]:
+    """Later versions of the links that say what items are made from: what was corrected, withdrawn, taken out; each
+    with the name of the second person who signed it, if any.
+    """
     later = Link.objects.known(mark).filter(child__in=list(items), version__gt=1)
-    return list(later.select_related("parent__state", "words", "entry__by__name_words").order_by("entry_id"))
+    links = list(later.select_related("parent__state", "words", "entry__by__name_words").order_by("entry_id"))
+    beside = signed_beside({link.entry_id for link in links})
+    return [(link, beside.get(link.entry_id, "")) for link in links]
+
+
+def signed_beside(entries: Iterable[int]) -> dict[int, str]:
+    """Names of the second persons who signed entries, as the payloads name them."""
+    bodies = EntryBody.objects.filter(entry__in=list(entries), payload__contains='"second":')
+    told = {entry: json.loads(payload).get("told", {}) for entry, payload in bodies.values_list("entry_id", "payload")}
+    second = {entry: said["second"] for entry, said in told.items() if "second" in said}
+    people = Person.objects.select_related("name_words").in_bulk(set(second.values())) if second else {}
+    return {entry: people[number].name for entry, number in second.items() if number in people}
 
 
 def flags_on(items: Iterable[int], mark: Mark | None = None) -> list[Flag]:

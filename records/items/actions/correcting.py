@@ -16,6 +16,7 @@ from records.ledger.words import keep_words
 
 from ..deriving import lock_tank, rederive_draws
 from ..doubting import answer_doubts
+from ..falling_away import is_mis_tap, second_signs, with_all_in
 from ..gates import flag_loop, hold_by_cause, mark_barred, stop_used
 from ..locking import lock_items
 from ..making import (
@@ -74,7 +75,8 @@ def correct_link(of: UUID, correction: Correction, *, words: str, said: Said) ->
 
     Quantity, time and share stay. A hold or the expiry of the right lot stops nothing, since it has been used: it is
     marked, and what holds it is held as a use of it would be. Refuses ``unknown`` where the entry or the link no longer
-    stands, ``wrong-kind``, ``itself``, ``already-used``.
+    stands, ``wrong-kind``, ``itself``, ``already-used``, and ``second-person`` where one alone would take it off a lot
+    that is held, rejected or released at risk.
     """
     stated = {"was": fold(correction.was), "right": fold(correction.right), "part": fold(correction.part)}
     with act("link corrected", said, of=of, **stated, words=Free(words)) as a:
@@ -102,6 +104,7 @@ def _correct(a: Act, link: Link, correction: Correction, words: str) -> Link:
         raise Refused("itself", "A thing can't be made from itself. Scan the right one.")
     old = link.parent
     lock_items([old, parent, link.child])
+    second_signs(a, with_all_in(old) - with_all_in(parent))
     a.write(link.next_version(status=Link.Status.WITHDRAWN, reason="wrong scan", words=keep_words(words)))
     flag_loop(a, link.child, parent)
     right = a.write(
@@ -150,6 +153,7 @@ def _correct_charge(a: Act, line: TankEntry, correction: Correction) -> TankEntr
     old = line.item
     assert old is not None  # a charge names its lot: tank_entry_has_an_item_unless_cleaned
     lock_items([old, lot])
+    second_signs(a, with_all_in(old) - with_all_in(lot))
     newer = a.write(line.next_version(item=lot))
     mark_barred(a, lot, line.at, [lot])
     change_amount(a, old, line.amount)
@@ -162,7 +166,8 @@ def _correct_charge(a: Act, line: TankEntry, correction: Correction) -> TankEntr
 def withdraw(of: UUID, *, was: str = "", words: str, said: Said) -> Sequence[Link] | TankEntry | LifeEntry:
     """Take back links to or from ``was`` that an entry made, its line in a tank's log or in a lot's keeping.
 
-    A pot or merged lot loses that quantity again. Refuses ``unknown`` where nothing of it stands.
+    A pot or merged lot loses that quantity again. Refuses ``unknown`` where nothing of it stands, and
+    ``second-person`` as ``correct_link``, but for a mis-tap of one's own.
     """
     with act("entry withdrawn", said, of=of, was=fold(was), words=Free(words)) as a:
         if a.made:
@@ -170,18 +175,28 @@ def withdraw(of: UUID, *, was: str = "", words: str, said: Said) -> Sequence[Lin
             return line or list(Link.objects.filter(entry=a.entry))
         entry = entry_of(of)
         line = standing_line(entry, was)
+        links = standing_links(entry, was) if was else []
+        if not is_mis_tap(a, entry):
+            second_signs(a, _falling_away(line, links))
         if line is not None:
             lock_tank(a, line.tank)
-            for link in standing_links(entry, was) if was else ():  # what was drawn for a pot is not in it either
+            for link in links:  # what was drawn for a pot is not in it either
                 _withdraw(a, link, words)
             return withdraw_line(a, line)
         kept = LifeEntry.objects.newest().filter(entry=entry, status=LifeEntry.Status.STANDS).first()
         if kept is not None:
             return _withdraw_keeping(a, kept)
-        links = standing_links(entry, was) if was else []
         if not links:
             raise Refused("unknown", "Nothing of this entry stands any more, or it made no link to what you name.")
         return [_withdraw(a, link, words) for link in links]
+
+
+def _falling_away(line: TankEntry | None, links: Sequence[Link]) -> set[int]:
+    """Everything that a thing or a tank would hold no more without a line and links."""
+    gone = {number for link in links for number in with_all_in(link.parent)}
+    if line is not None and line.item is not None:
+        gone |= with_all_in(line.item) - ({line.item.pk} if line.kind == TankEntry.Kind.DRAW else set())
+    return gone
 
 
 def _withdraw_keeping(a: Act, line: LifeEntry) -> LifeEntry:
