@@ -62,6 +62,24 @@ def test_what_is_not_closed_in_time_is_dropped(page: Page):
     expect(page).to_have_url(re.compile("/unit/"))
 
 
+def test_the_rest_of_a_scan_that_stopped_in_the_middle_is_no_code_and_no_number(page: Page):
+    enter(page, "operator")
+    for address, field in ((BENCH, "#code"), (f"{BENCH}log/measure/?unit={worlds.HERE}&gauge-1=", "#answer")):
+        page.goto(address)
+        page.locator(field).focus()
+        page.keyboard.press("F9")
+        page.keyboard.type("FT-26-0000")
+        page.wait_for_timeout(300)
+        page.keyboard.type("42-5")
+        page.keyboard.press("Enter")
+        expect(page.get_by_role("alert")).to_contain_text("This scan broke off on its way")
+        expect(page.locator(field)).to_have_value("")
+        assert page.url.endswith(address)
+    page.wait_for_timeout(1200)
+    page.keyboard.type("12.5", delay=150)
+    expect(page.locator("#answer")).to_have_value("12.5")
+
+
 def test_a_scan_on_a_number_says_what_is_asked_and_leaves_the_digits(page: Page):
     enter(page, "operator")
     page.goto(f"{BENCH}log/measure/?unit={worlds.HERE}&gauge-1=")

@@ -6,11 +6,14 @@ const ENDS = new Set(["Enter", "Tab"]);
 const FAST_MS = 35;
 const LEAST_KEYS = 6;
 const SILENCE_MS = 120;
+// Behind a scan that stopped in the middle, keys within so long are its rest: half a code may be another's whole one.
+const REST_MS = 1000;
 // Separators as scanners type them with the control key held.
 const CONTROL = { "]": "\x1d", "^": "\x1e", 6: "\x1e", d: "\x04", D: "\x04" };
 
 let text = "";
 let isStarted = false;
+let isBroken = false;
 let lastAt = 0;
 let before = null; // the field as it stood before the first key
 let altDigits = "";
@@ -60,14 +63,28 @@ function take(event, sign, gap) {
   if (isStarted || event.ctrlKey || text.length > LEAST_KEYS || (text.length > 1 && !fieldOf(event.target))) swallow(event);
 }
 
-function onKey(event, deliver) {
+// The rest of a scan that stopped in the middle goes nowhere; at its end that is told.
+function passBy(event, broke) {
+  swallow(event);
+  if (!ENDS.has(event.key)) return;
+  isBroken = false;
+  broke();
+}
+
+function onKey(event, deliver, broke) {
   if (event.isComposing || event.repeat || event.metaKey) return;
   const gap = event.timeStamp - lastAt;
-  if (gap > SILENCE_MS) forget();
+  if (gap > SILENCE_MS) {
+    isBroken = gap <= REST_MS && (isBroken || (isStarted && text !== ""));
+    forget();
+  }
   if (["Shift", "Control", "Alt", "AltGraph", "CapsLock"].includes(event.key)) return;
   if (event.key === START) {
+    isBroken = false;
     begin(event, true);
     swallow(event);
+  } else if (isBroken) {
+    passBy(event, broke);
   } else if (ENDS.has(event.key)) {
     end(event, gap, deliver);
   } else if (event.altKey && /^\d$/.test(event.key) && text) {
@@ -86,8 +103,8 @@ function onKeyUp(event) {
   [altDigits, lastAt] = ["", event.timeStamp];
 }
 
-// Hear a scanner from now on; each scan is handed over as it was typed.
-export function startWedge(deliver) {
-  document.addEventListener("keydown", (event) => onKey(event, deliver), true);
+// Hear a scanner from now on; each scan is handed over as it was typed, and one that broke off is told.
+export function startWedge(deliver, broke) {
+  document.addEventListener("keydown", (event) => onKey(event, deliver, broke), true);
   document.addEventListener("keyup", onKeyUp, true);
 }
