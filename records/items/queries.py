@@ -339,6 +339,17 @@ def came_before(part: Part, supplier: str, supplier_lot: str) -> Receipt | None:
     return rows.order_by("-at", "-pk").first()
 
 
+def deliveries_called(text: str) -> list[Receipt]:
+    """Deliveries with that number on the supplier's label or on the delivery note, the last first; capitals and outer
+    blanks don't count, leading noughts do."""
+    rows = Receipt.objects.standing().filter(
+        Q(supplier_lot__iexact=text.strip()) | Q(delivery_note__iexact=text.strip())
+    )
+    return (
+        list(rows.select_related("item__state", "item__revision__part").order_by("-at", "-pk")) if text.strip() else []
+    )
+
+
 @dataclass(frozen=True)
 class Standing:
     """What an item is like at present, for a page or an answer."""

@@ -16,8 +16,8 @@ from plant.misreads import Doubt
 from plant.people.models import Person
 from plant.scans import Scan, layout_hint, read_scan
 from plant.speaking import say
-from records.items.models import Consignment, Item, ItemCode
-from records.items.queries import find_item, item_by_code
+from records.items.models import Consignment, Item, ItemCode, Receipt
+from records.items.queries import deliveries_called, find_item, item_by_code
 from records.ledger.refusals import Refused
 from records.quality.models import Nonconformance
 from records.runs.models import Run
@@ -88,6 +88,16 @@ def page_of(typed: str) -> str:
     if typed.strip().upper() != code:
         raise Refused("unknown", "No such code here: %(code)s, read from %(typed)s.", code=code, typed=typed.strip())
     raise Refused("unknown", "No such code here: %(code)s.", code=typed.strip())
+
+
+def deliveries_of(typed: str) -> list[Receipt]:
+    """Deliveries whose supplier calls them what was typed or scanned: a recall names the supplier's number alone."""
+    try:
+        read = read_scan(typed).code
+    except Refused:
+        read = ""
+    found = {receipt.pk: receipt for text in (typed, read) for receipt in deliveries_called(text)}
+    return [found[number] for number in sorted(found, reverse=True)]
 
 
 def copy_words(typed: str) -> str:

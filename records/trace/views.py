@@ -31,7 +31,7 @@ from records.steps.carrying import carriers_of
 from . import facts, history
 from .comparing import failed_frames
 from .content import content_of
-from .finding import copy_words, page_of, why_unknown
+from .finding import copy_words, deliveries_of, page_of, why_unknown
 from .forms import HoldAllForm, HoldForm, LiftForm, LiftSeveralForm, SharedForm
 from .handing_over import as_download, mark_asked
 from .labelling import POSSIBLE
@@ -70,7 +70,8 @@ def find(request: HttpRequest) -> HttpResponse:
             return redirect(address)
         except Refused as refused:
             context["refused"] = str(refused).rstrip(".")
-            context |= {"why": why_unknown(typed), "alike": near_to(typed)}
+            deliveries = deliveries_of(typed)
+            context |= {"why": why_unknown(typed), "alike": near_to(typed), "deliveries": deliveries}
     related = ("revision__part", "state__place__party", "state__place__station", "state__inside__state")
     asked = ItemFilter(request.GET, Item.objects.select_related(*related).order_by("-pk"))
     page = list_page(request, ItemTable(asked.qs), name="everything", filtered=asked)

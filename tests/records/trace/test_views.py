@@ -9,7 +9,8 @@ from django.urls import reverse
 from openpyxl import load_workbook
 
 from plant.lists import plain_cell
-from records.items.actions import place_holds, renumber
+from plant.quantities import read_quantity
+from records.items.actions import Delivery, place_holds, receive_lot, renumber
 from records.items.models import Hold, HoldLift, Item
 from records.items.queries import holds_on, item_by_code
 from records.ledger.clock import clock
@@ -41,6 +42,23 @@ def test_an_unknown_code_is_told_with_its_look_alikes(review):
     response = review.get(reverse("trace:find"), {"code": "RB-II42"})
     assert "No such code here: RB-II42" in text(response)
     assert reverse("trace:unit", args=[worlds.RESIN]) in text(response)
+
+
+def test_a_suppliers_lot_and_a_delivery_note_lead_to_every_delivery_that_has_them(review):
+    """A supplier's recall names the supplier's number, not the house's."""
+    part, litre = item_by_code(worlds.RESIN).part.number, read_quantity("4 kg")
+    with clock.at(worlds.AFTER):
+        for code, lot, note in (("RB-A", "000417", "DN 9"), ("RB-B", "000417", ""), ("RB-C", "417", "DN 9")):
+            told = Delivery(part, litre, "Fell Supply", supplier_lot=lot, delivery_note=note)
+            receive_lot(code, told, said=worlds.by())
+    symbol = "(01)09521234544043(10)000417"
+    found = {" 000417 ": "AB", symbol: "AB", "417": "C", "dn 9": "AC", "0417": ""}
+    for typed, codes in found.items():
+        page = text(review.get(reverse("trace:find"), {"code": typed}))
+        head = page[: page.index("Everything with a code")]
+        here = [one for one in "ABC" if reverse("trace:lot_to_frames", args=[f"RB-{one}"]) in head]
+        assert "".join(here) == codes, typed
+        assert ("is a supplier’s number" in head) == bool(codes)
 
 
 def test_a_wrong_check_digit_leads_to_the_number_that_was_meant(review):
