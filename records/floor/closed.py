@@ -10,7 +10,7 @@ from plant.catalogue.models import Operation
 from plant.equipment.models import Tool
 from records.ledger.canonical import time_text
 from records.ledger.clock import clock
-from records.steps.checks import Check, checks_of_all
+from records.steps.checks import Check, checks_of_all, unsafe_of_all
 from records.steps.models import StepRecord, StepTool, Waiting
 
 from .holding import filling_of
@@ -32,8 +32,13 @@ def moulded_here(waiting: Sequence[Waiting]) -> dict[int, Data]:
         unit: route for unit, route in still.items() if unit in moulds and any(step.pk in filling for step in route)
     }
     checks = checks_of_all(to_fill, clock.now())
+    unsafe = unsafe_of_all({unit: still[unit] for unit in moulds}, clock.now())
     return {
-        unit: {"mould": mould, "checks": {one.operation.name: _told(one) for one in checks.get(unit, ())}}
+        unit: {
+            "mould": mould,
+            "checks": {one.operation.name: _told(one) for one in checks.get(unit, ())},
+            "unsafe": unsafe.get(unit, []),
+        }
         for unit, mould in moulds.items()
     }
 

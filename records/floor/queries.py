@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 
@@ -16,7 +17,7 @@ from records.items.models import Hold, Item
 from records.items.queries import HERE, SCRAPPED, holds_on
 from records.ledger.clock import clock
 from records.ledger.refusals import Refused
-from records.steps.checks import Check, before, checks_of
+from records.steps.checks import Check, before, checks_of, unsafe_of_all
 from records.steps.models import MeasureAgain, Waiting
 from records.steps.queries import done_operations, to_measure_again
 from records.steps.resting import rest_before
@@ -138,7 +139,7 @@ def unit_in_front(unit: Item) -> Here:
     done = done_operations([unit.pk])[unit.pk]
     stands = where_it_stands(unit, route, done) if holds or unit.state.where == SCRAPPED else None
     in_mould = stands in (None, Stands.HOT_MOULD, Stands.CLOSED_MOULD)
-    safe = [step for step in route if step.makes_safe and step.name not in done] if in_mould else []
+    safe = _still_to_make_safe(unit, route, done) if holds and in_mould else []
     place = len([step for step in route if step.name in done])
     to_do, at = (what_to_do(stands), place_words(unit, stands)) if stands else ("", "")
     wait = to_measure_again([unit.pk], clock.now()).get(unit.pk)
@@ -153,6 +154,14 @@ def unit_in_front(unit: Item) -> Here:
         return here
     checks = before(checks_of(unit, route, clock.now()), operation) if here.waits_for_pot else []
     return replace(here, checks=checks, closes=route[0])
+
+
+def _still_to_make_safe(unit: Item, route: Sequence[Operation], done: Collection[str]) -> list[Operation]:
+    """Steps that make safe and are not done, or did not come out: a gauge that did not read nought is read again."""
+    if not any(step.makes_safe for step in route):
+        return []
+    unsafe = unsafe_of_all({unit.pk: route}, clock.now()).get(unit.pk, [])
+    return [step for step in route if step.makes_safe and (step.name not in done or step.name in unsafe)]
 
 
 @dataclass(frozen=True)

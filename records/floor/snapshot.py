@@ -56,6 +56,7 @@ from .many import MANY, many_data
 from .metering import tanks_data
 from .moulding import takes_pot
 from .notices import telling
+from .opening import not_safe
 from .pieces import choices_data, keys_data
 from .resting import not_rested
 from .sheets import sheets_by_station
@@ -141,6 +142,7 @@ def _worded(units: Sequence[Data], language: str) -> Data:
                 **choices_data(),
                 "listed": keys_data(not_listed()),
                 "rested": keys_data(not_rested()),
+                "safe": keys_data(not_safe()),
                 "voice": says_data(),
             },
             "pot_clock": render_to_string("floor/_pot.html", {}).strip(),

@@ -96,6 +96,7 @@ MODULES = (
     "printing.js",
     "register.js",
     "resting.js",
+    "opening.js",
     "risks.js",
     "rules.js",
     "say.js",

@@ -48,6 +48,7 @@ from .metering import told_beside
 from .moulding import PotIn
 from .notices import told_lines
 from .on_paper import CARRIED, from_paper, shown_of_paper
+from .opening import once_safe
 from .own import not_own_words
 from .pot_clock import clock_told, pot_clocks
 from .queries import SHOWN, Here, made_here, unit_in_front, waiting_here
@@ -182,7 +183,7 @@ def log_page(request: HttpRequest, station: str, name: str) -> HttpResponse:
     """One question after the other, then the press that logs."""
     here, told = station_here(station), told_of(request)
     try:
-        task = for_person(once_rested(may_wait(task_named(name, told))), request.user)  # type: ignore[arg-type]
+        task = for_person(once_safe(once_rested(may_wait(task_named(name, told)))), request.user)  # type: ignore[arg-type]
     except Refused as refused:
         raise Http404(str(refused)) from refused
     if not request.user.may(task.act):  # type: ignore[union-attr]

@@ -149,17 +149,35 @@ def stop_unvented(a: Gate, unit: Item, route: Sequence[Operation], operation: Op
 
     One that was done before the mould was closed last says nothing of the pressure in it now.
     """
+    for one, words in unsafe_before(unit, route, operation, a.at):
+        a.refuse_or_flag(NOT_VENTED, words, unit=unit.code, step=one.name)
+
+
+def unsafe_before(
+    unit: Item, route: Sequence[Operation], operation: Operation, at: datetime
+) -> list[tuple[Operation, str]]:
+    """Steps that make safe, come before an operation, and were not done or did not come out; each with why."""
     earlier = [o for o in route if o.makes_safe and o.n < operation.n]
-    if not earlier:
-        return
-    told = _told_of([unit.pk], a.at)[unit.pk]
-    closed = told.of(route[0])
+    return _unsafe(earlier, route[0], _told_of([unit.pk], at)[unit.pk]) if earlier else []
+
+
+def unsafe_of_all(routes: Mapping[int, Sequence[Operation]], at: datetime) -> dict[int, list[str]]:
+    """By unit the names of the steps of its route that make safe and do not stand as done well; a few queries."""
+    told = _told_of(routes, at)
+    return {
+        unit: [one.name for one, _why in _unsafe([o for o in route if o.makes_safe], route[0], told[unit])]
+        for unit, route in routes.items()
+        if route
+    }
+
+
+def _unsafe(steps: Sequence[Operation], closes: Operation, told: Told) -> list[tuple[Operation, str]]:
+    closed = told.of(closes)
     since = closed.ended_at if closed else None
-    for one in earlier:
-        facts = {"unit": unit.code, "step": one.name}
+    found = []
+    for one in steps:
         if told.of(one, since) is None:
-            words = _("No %(step)s of %(unit)s is on file. Make it safe before you open it.")
-            a.refuse_or_flag(NOT_VENTED, words, **facts)
+            found.append((one, _("No %(step)s of %(unit)s is on file. Make it safe before you open it.")))
         elif not told.is_done(one, since):
-            words = _("The %(step)s of %(unit)s did not come out. Make it safe before you open it.")
-            a.refuse_or_flag(NOT_VENTED, words, **facts)
+            found.append((one, _("The %(step)s of %(unit)s did not come out. Make it safe before you open it.")))
+    return found

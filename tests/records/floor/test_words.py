@@ -43,6 +43,7 @@ MARKED_ELSEWHERE = {
     "records/floor/holding.py WHAT_TO_DO[stands]",
     "records/floor/moulding.py words",
     "records/floor/on_paper.py why",
+    "records/floor/opening.py self.words",
     "records/floor/own.py NOT_OWN[others]",
     "records/floor/snapshot.py EVERYWHERE",
     "records/floor/tasks.py self.bar",
@@ -55,6 +56,7 @@ MARKED_ELSEWHERE = {
     "records/items/gates.py words",
     "records/ledger/acts.py doubt.words",
     "records/ledger/acts.py words",
+    "records/steps/checks.py words",
     "records/trace/finding.py doubt.words",
 }
 

@@ -30,7 +30,7 @@ export const lotStands = (lot) => (POTS.includes(lot.kind) ? "pot" : "stock");
 // Steps that make a unit safe, in order: they are asked for only while it stands in its mould.
 export function safeSteps(known, unit) {
   if (!standsOf(known, unit).endsWith("mould")) return [];
-  return routeOf(known, unit).filter((step) => step.makes_safe && !unit.done.includes(step.operation));
+  return routeOf(known, unit).filter((step) => step.makes_safe && (!unit.done.includes(step.operation) || unit.unsafe?.includes(step.operation)));
 }
 
 function stops(hold) {

@@ -134,9 +134,21 @@ function isOut(known, unit) {
 function layChecks(known, unit, operation, entry) {
   const step = routeOf(known, unit).find((one) => one.operation === operation);
   if (step?.n === 1) unit.checks = {};
+  laySafe(known, unit, step, entry);
   if (!step?.good_for_ms) return;
   const until = new Date(Date.parse(madeAt(entry)) + step.good_for_ms).toISOString();
-  unit.checks = { ...unit.checks, [operation]: { until, good: !entry.payload.outcome && !entry.keeps } };
+  unit.checks = { ...unit.checks, [operation]: { until, good: cameOut(entry) } };
+}
+
+// Whether a step was done within its bands, as far as is told here.
+const cameOut = ({ payload, keeps }) => (payload.outcome ?? "done") === "done" && !keeps && !(payload.readings ?? []).some((one) => one.reason);
+
+// What makes safe counts where it came out, and until the mould is closed once more.
+function laySafe(known, unit, step, entry) {
+  if (!step) return;
+  const before = step.n === 1 ? routeOf(known, unit).filter((one) => one.makes_safe && unit.done.includes(one.operation)).map((one) => one.operation) : unit.unsafe ?? [];
+  const others = before.filter((name) => name !== step.operation);
+  unit.unsafe = step.makes_safe && !cameOut(entry) ? [...others, step.operation] : others;
 }
 
 // A step that was done begins the rest that its route asks for.

@@ -3,6 +3,7 @@ import { carrierTold, wrongCarrier } from "./carrying.js";
 import { closed } from "./closed.js";
 import { metered, wrongTank } from "./metering.js";
 import { askNumber, number, trimmed, wrongNumber } from "./numbers.js";
+import { askSafe } from "./opening.js";
 import { askRest } from "./resting.js";
 import { riskWords } from "./risks.js";
 import { stopping } from "./rules.js";
@@ -127,6 +128,7 @@ function* asks(known, task, told) {
     const tells = say("Ask your lead: somebody on the list does it, or you are put on it.");
     yield { name: "list-stop", asks: say("You are not on the list for %(operation)s.", task), word: "Stop", kind: "choice", choices: known.snapshot.choices.listed, tells };
   }
+  yield* askSafe(known, task);
   yield* askRest(known, task);
   for (const piece of task.pieces) {
     if (closed[piece.piece]) yield* closed[piece.piece](known, task, told, piece);
