@@ -12,6 +12,7 @@ from django.utils.translation import gettext_noop as noop
 
 from plant.catalogue.models import Operation, Part
 from plant.catalogue.queries import tank_by_code
+from plant.codes import certain
 from plant.equipment.models import Gauge, Tool
 from plant.equipment.queries import gauge_by_code, tool_by_code
 from plant.scans import opened
@@ -54,6 +55,7 @@ class Choice(NamedTuple):
         return self.code == "wait"
 
 
+NOT_WORDS = noop("That is the code %(code)s. Asked for here: %(asks)s. If one more thing goes in, go back one step.")
 # Answers that a symbol may give.
 SCANNED = ("unit", "lot", "item", "free", "tool", "gauge", "scale", "tank", "goes", "carrier")
 STOPPED = (
@@ -146,11 +148,20 @@ def problem_with(question: Question, told: Told) -> Refused | None:
     try:
         if question.parts and told.get(f"{question.name}-part") in question.parts:
             return _misread(value)
+        if question.kind == "text" and not question.choices:
+            _no_code(question, value)
         if question.check is not None:
             question.check(value)
     except Refused as refused:
         return refused
     return None
+
+
+def _no_code(question: Question, value: str) -> None:
+    """A scan that comes where words are typed answers nothing: a spool would be logged as the programme."""
+    code = opened(value)
+    if code != value or certain(value):
+        raise Refused("wrong-kind", NOT_WORDS, code=certain(value) or code, asks=question.asks)
 
 
 def _misread(value: str) -> Refused | None:

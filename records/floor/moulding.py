@@ -14,13 +14,14 @@ from plant.catalogue.queries import route_of
 from plant.equipment.models import Tool
 from plant.quantities import print_steps
 from plant.scans import opened
+from plant.speaking import say
 from records.items.making import fits
 from records.items.models import Item
 from records.items.queries import find_item
 from records.ledger.clock import clock
 from records.ledger.refusals import Refused
 from records.steps.checks import checks_of
-from records.steps.filling import inputs_of
+from records.steps.filling import inputs_of, mould_of
 from records.trace.finding import code_of, item_named
 
 from .asking import Choice, Question, Told, ask_gate, check_once, check_tool, next_of, not_twice, scan_lot
@@ -53,6 +54,14 @@ def untested() -> Sequence[Choice]:
     return (
         Choice("again", _("Not yet: it is tested first"), _("Nothing is kept.")),
         Choice("done", _("It has been filled already"), _("It is kept and marked, and Review is told.")),
+    )
+
+
+def another_mould() -> Sequence[Choice]:
+    """What may be told where another mould is scanned than the unit stood in."""
+    return (
+        Choice("again", _("Look again, and scan the mould"), _("Nothing is kept of this scan.")),
+        Choice("moved", _("It is closed in this one now"), _("It was taken over: its tests begin anew.")),
     )
 
 
@@ -179,9 +188,12 @@ def _goes_in(code: str, before: Sequence[str]) -> Item | Tool:
 class ClosedAgain:
     """The mould and the bladders in it, of a mould that was opened and is closed again."""
 
+    unit: Item | None = None
+
     def asks(self, told: Told) -> Iterator[Question]:
         check = partial(check_tool, kinds=[Tool.Kind.MOULD])
         yield Question("tools-1", _("Scan the mould"), _("Mould"), check, kind="tool", of=[Tool.Kind.MOULD])
+        yield from self._another_one(told.get("tools-1", ""))
         n = 2
         while True:
             asks, check = _("Scan the bladder that is in it now"), partial(check_tool, kinds=[Tool.Kind.BLADDER])
@@ -192,6 +204,16 @@ class ClosedAgain:
                 return
             n += 1
 
+    def _another_one(self, scanned: str) -> Iterator[Question]:
+        """Whether it is closed in another mould than it stood in, or the wrong one was scanned."""
+        stood = mould_of(self.unit, clock.now()) if self.unit else None
+        code = code_of(scanned)
+        if stood is None or self.unit is None or not code or stood.code == code:
+            return
+        asks = say("%(unit)s stands in %(mould)s", unit=self.unit.code, mould=stood.code)
+        tells = say("You scanned %(code)s. Which one is in front of you?", code=code)
+        yield Question("mould-stop", asks, "Stop", choices=another_mould(), tells=tells, kind="choice")
+
     def tells(self, told: Told) -> Payload:
         tools, n = [], 1
         while told.get(f"tools-{n}"):
@@ -200,7 +222,7 @@ class ClosedAgain:
         return {"tools": tools}
 
     def data(self) -> Payload:
-        return {"piece": "closed-again"}
+        return {"piece": "closed-again", "choices": keys_data(another_mould())}
 
 
 @dataclass(frozen=True)

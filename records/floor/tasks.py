@@ -121,7 +121,7 @@ def step_of(operation: Operation, readings: Sequence[OperationReading], unit: st
     """An operation as it is logged on a unit."""
     fixed = {"unit": unit, "operation": operation.name, **_rules_seen(operation)}
     if operation.n == 1 and operation.tool_kind == Tool.Kind.MOULD:
-        pieces: list[Piece] = [ClosedAgain()]
+        pieces: list[Piece] = [ClosedAgain(find_item(unit) if unit else None)]
     else:
         pieces = [*_tool_of(operation)]
     bar = headline = ""

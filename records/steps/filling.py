@@ -159,4 +159,14 @@ def unit_in_mould(mould: Tool, at: datetime) -> Item | None:
         return None
     unit = use.step.unit
     safe = [o.name for o in route_of(unit.part, unit.born_at) if o.makes_safe]
-    return None if safe and safe[-1] in done_operations([unit.pk])[unit.pk] else unit
+    is_out = safe and safe[-1] in done_operations([unit.pk])[unit.pk]
+    return None if is_out or mould_of(unit, at) != mould else unit  # it may have been closed again in another one
+
+
+def mould_of(unit: Item, at: datetime) -> Tool | None:
+    """The mould in which a unit was closed last."""
+    uses = StepTool.objects.filter(
+        tool__kind=Tool.Kind.MOULD, step__unit=unit, step__in=StepRecord.objects.standing().filter(ended_at__lte=at)
+    )
+    use = uses.select_related("tool").order_by("step__ended_at", "pk").last()
+    return use.tool if use else None

@@ -136,6 +136,18 @@ def test_a_pot_that_nobody_can_scan_is_told_as_done_and_held():
     assert [hold.reason for hold in Hold.objects.filter(item=item_by_code("F1"))] == ["no-pot"]
 
 
+def test_another_mould_than_the_unit_stood_in_is_asked_about_and_the_first_one_stands_for_it_no_more():
+    add_equipment("tool", "ML-9", kind="mould", said=builders.said(0.1))
+    again = {"unit": "F1", "operation": "mould", "tools-1": "ML-9"}
+    page = screen(tablet(), "MOULD-1", "step", **again)
+    assert asked(page) == "F1 stands in ML-1"
+    assert "You scanned ML-9. Which one is in front of you?" in text(page)
+    assert "tools-1" not in screen(tablet(), "MOULD-1", "step", **again, **{"mould-stop": "again"}).url
+    log(tablet(), "MOULD-1", "step", **again, **{"mould-stop": "moved", "tools-2": ""})
+    assert "/unit/F1/" in scan("ML-9").redirect_chain[-1][0]
+    assert "Nothing is in mould ML-1 by the records. Scan the unit." in text(scan("ML-1"))
+
+
 def test_a_mould_that_was_opened_is_closed_again_with_its_bladders():
     add_equipment("tool", "BL-1", kind="bladder", said=builders.said(0.1))
     builders.a_leak_test(hours=0.3)

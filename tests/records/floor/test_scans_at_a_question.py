@@ -2,6 +2,7 @@
 
 import pytest
 
+from plant.catalogue import specs
 from tests import builders
 from tests.records.floor.test_views import asked, screen, text
 from tests.records.floor.told import tablet
@@ -9,6 +10,7 @@ from tests.records.floor.told import tablet
 pytestmark = pytest.mark.django_db
 
 WIND = {"part": "TUBE", "tool": "MD-1"}
+PROGRAMME = specs.ReadingSpec("programme", "text")
 SYMBOL = "[)>\x1e06\x1d1TSP1\x1d1PFIB-UD\x1dZ1\x1e\x04"
 
 
@@ -50,3 +52,14 @@ def test_another_kind_is_named_with_what_is_due_and_how_its_codes_begin():
     builders.a_front("F1")
     page = screen(tablet(), "MOULD-1", "make", part="OSIER-F", tool="ML-1", **{"preforms-1": "F1"})
     assert "That is front F1. This needs preform. Look for a code that starts with PF." in text(page)
+
+
+@pytest.mark.parametrize("scanned", ["FB-26-000050-9", "fb26000050-9", SYMBOL])
+def test_a_spool_scanned_where_the_programme_is_asked_for_is_not_taken_for_it(scanned):
+    route = specs.RouteSpec("TUBE", [builders.STEP("wind", tool_kind="mandrel", readings=[PROGRAMME])])
+    builders.agreed(route)
+    told = WIND | {"spools-1-lot": "SP1", "spools-1-amount": "3"}
+    page = screen(tablet(), "WIND-1", "make", **told, **{"reading-1": scanned})
+    assert asked(page) == "Programme"
+    assert "Asked for here: Programme. If one more thing goes in, go back one step." in text(page)
+    assert "Is this right?" in text(screen(tablet(), "WIND-1", "make", **told, **{"reading-1": "rev 4", "unit": ""}))

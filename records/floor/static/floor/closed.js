@@ -33,8 +33,13 @@ function* inMould(known, task, told, piece) {
   }
 }
 
-function* closedAgain(known, task, told) {
+function* closedAgain(known, task, told, piece) {
   yield { name: "tools-1", asks: say("Scan the mould"), word: say("Mould"), kind: "tool", of: ["mould"] };
+  const [stood, code] = [task.on?.mould, codeAt(told, "tools-1")];
+  if (stood && code && stood !== code) {
+    const tells = say("You scanned %(code)s. Which one is in front of you?", { code });
+    yield { name: "mould-stop", asks: say("%(unit)s stands in %(mould)s", { unit: task.on.code, mould: stood }), word: "Stop", kind: "choice", choices: piece.choices, tells };
+  }
   for (let n = 2; ; n += 1) {
     yield { name: `tools-${n}`, word: say("Bladder"), kind: "tool", of: ["bladder"], before: toldBefore(told, "tools", 2, n), ...ending(n - 1, ""), asks: say("Scan the bladder that is in it now") };
     if (!told[`tools-${n}`]) return;

@@ -1,7 +1,7 @@
 // The hand-over without a link: what this tablet knew at its last contact, with its time, and what has not gone up from
 // here. It is read, not signed: what has happened elsewhere since is not in it.
 import { entries } from "./outbox.js";
-import { potsOf } from "./pots.js";
+import { nameOf, potsOf } from "./pots.js";
 import { maySay } from "./rules.js";
 import { say, word } from "./say.js";
 import { draw, leafed, link, note, telling, when } from "./screens.js";
@@ -33,7 +33,7 @@ const whole = (words) => words.split(/(\b[A-Z]{2}-\d\d-\d{6}-\d\b)/).map((part, 
 // Minutes of a pot run on without a link: they are worked out now.
 function linesOf(known, { about, lines }) {
   if (about !== "pot") return lines.map(([code, told]) => [code, inUse(told)]);
-  return potsOf(known).map((pot) => [pot.code, potSays(known, pot)]);
+  return potsOf(known).map((pot) => [nameOf(pot), potSays(known, pot)]);
 }
 
 function potSays(known, pot) {

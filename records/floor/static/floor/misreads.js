@@ -41,7 +41,7 @@ const upper = (text) => [...text].map((sign) => (sign === "ß" ? sign : sign.toU
 const swapped = (text, signs) => [...text].map((sign) => signs[sign] ?? sign).join("");
 
 // The code of the house that a text is for certain; empty for any other text.
-const certain = (text) => house(text.trim().toUpperCase()) || "";
+export const certain = (text) => house(text.trim().toUpperCase()) || "";
 
 // A code as it is compared: case and blanks folded, dashes and noughts of the house put right.
 export function folded(text) {

@@ -7,6 +7,8 @@ let opened = null;
 
 // Fields under which an entry names things: what touches the same thing goes up in the order in which it was made.
 const NAMING = new Set(["unit", "item", "lot", "pot", "front", "rear", "tank", "into", "preforms", "units", "tools"]);
+// What was read names nothing: the unit of a reading is millimetres or millibars.
+const READ = new Set(["readings", "lines"]);
 
 function asked(request) {
   return new Promise((resolve, reject) => {
@@ -80,7 +82,7 @@ export async function device() {
 function touched(value, name = "") {
   if (typeof value === "string") return NAMING.has(name) && value ? [value.toUpperCase()] : [];
   if (Array.isArray(value)) return value.flatMap((one) => touched(one, name));
-  if (value && typeof value === "object") return Object.entries(value).flatMap(([key, one]) => touched(one, key));
+  if (value && typeof value === "object") return Object.entries(value).flatMap(([key, one]) => (READ.has(key) ? [] : touched(one, key)));
   return [];
 }
 

@@ -43,15 +43,19 @@ function show(pot) {
   tell(pot, minutes);
 }
 
+// What a pot is called: one that was mixed without a link may have no number yet.
+export const nameOf = (lot) => lot.code || say("mixed %(at)s, no number yet", { at: clockAt(lot.began) });
+
 // The clock of a pot that the tablet knows, in the markup that came along with the snapshot.
 export function drawPot(known, lot, small = false) {
   const pot = document.importNode(new DOMParser().parseFromString(known.snapshot.pot_clock, "text/html").querySelector("[data-pot]"), true);
-  Object.assign(pot.dataset, { pot: lot.code, began: lot.began, ends: lot.ends });
-  pot.setAttribute("aria-label", say("Pot %(code)s", { code: lot.code }));
+  const code = nameOf(lot);
+  Object.assign(pot.dataset, { pot: code, began: lot.began, ends: lot.ends });
+  pot.setAttribute("aria-label", say("Pot %(code)s", { code }));
   pot.classList.toggle("pot--small", small);
-  pot.querySelector("[data-pot-code]").textContent = lot.code;
+  pot.querySelector("[data-pot-code]").textContent = code;
   pot.querySelector("[data-ends-at]").textContent = clockAt(lot.ends);
-  const cup = `cup-${lot.code}`;
+  const cup = `cup-${lot.began}`;
   pot.querySelector("clipPath").id = cup;
   pot.querySelector(".liquid").setAttribute("clip-path", `url(#${cup})`);
   return pot;

@@ -44,6 +44,7 @@ function layOver(known, entry, before) {
   layGone(known, entry);
   if (entry.kind === "step") {
     const unit = unitAt(known, payload.unit);
+    if (unit && mouldOf(known, payload)) unit.mould = mouldOf(known, payload);
     if (unit && payload.outcome !== "interrupted") stepOn(known, unit, payload.operation, entry);
     if (unit) layCarrier(known, unit, payload);
     layPots(known, payload.shots ?? []);
@@ -74,12 +75,17 @@ function layOver(known, entry, before) {
     if (entry.kind === "mould") Object.assign(unit, { mould: mouldOf(known, payload), checks: {} });
     known.units.set(code, unit);
     stepOn(known, unit, make?.operation, entry);
-  } else if (["mix", "meter"].includes(entry.kind) && payload.pot) {
-    const kind = known.snapshot.tasks.pot.pieces[0].makes?.[payload.mix] ?? "resin-mix";
-    const began = madeAt(entry);
-    const ends = endOf(known, payload.mix, began);
-    known.lots.set(payload.pot, { code: payload.pot, kind, part: "", state: "accept", left: "", past: false, held: false, new: true, began, ends });
-  }
+  } else if (["mix", "meter"].includes(entry.kind)) layPot(known, entry);
+}
+
+// A pot that was mixed here. One without a number yet stands about all the same, and gets hot: it has its clock, by the
+// moment at which it was mixed; nothing can be scanned for it.
+function layPot(known, entry) {
+  const { payload } = entry;
+  const kind = known.snapshot.tasks.pot.pieces[0].makes?.[payload.mix] ?? "resin-mix";
+  const began = madeAt(entry);
+  const lot = { code: payload.pot || entry.made || "", kind, part: "", state: "accept", left: "", past: false, held: false, new: true, began, ends: endOf(known, payload.mix, began) };
+  known.lots.set(lot.code || entry.key, lot);
 }
 
 // What went into another unit, or left the house; what came back is here.

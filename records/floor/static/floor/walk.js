@@ -7,6 +7,7 @@ import { askSafe } from "./opening.js";
 import { askRest } from "./resting.js";
 import { riskWords } from "./risks.js";
 import { stopping } from "./rules.js";
+import { certain } from "./misreads.js";
 import { mix } from "./weighing.js";
 import { say, spoken } from "./say.js";
 import { opened, readCode, unreadable, wrongWith } from "./scans.js";
@@ -161,10 +162,18 @@ function problemWith(known, question, told) {
   if (question.choices?.length) return question.choices.some(([code]) => code === value) ? "" : say("Choose one of these.");
   if (question.expects && number(value) !== null && number(value) !== number(question.expects)) return say("First %(first)s %(unit)s, now %(now)s %(unit)s. Read it once more, or go back one step.", { first: question.expects, now: value, unit: question.unit });
   if (question.kind === "number") return wrongNumber(value, question);
+  if (isTyped(question)) return scannedFor(question, value);
   const unread = SCANNED.has(question.kind) ? unreadable(value) : null;
   if (!unread && question.before?.includes(readCode(value))) return say("%(code)s is in the list already. Scan the other one.", { code: readCode(value) });
   if (!unread && question.kind === "carrier") return wrongCarrier(known, question, value);
   return unread ? unread.words : wrongThing(known, question, value, told[`${question.name}-part`]);
+}
+
+// A scan that comes where words are typed answers nothing: a spool would be logged as the programme.
+function scannedFor(question, value) {
+  const code = opened(value);
+  if (code === value && !certain(value)) return "";
+  return say("That is the code %(code)s. Asked for here: %(asks)s. If one more thing goes in, go back one step.", { code: certain(value) || code, asks: question.asks });
 }
 
 function first(question) {
