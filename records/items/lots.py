@@ -36,7 +36,7 @@ from .models import (
     TankEntry,
 )
 from .queries import Balance, balances, holds_on, still_out
-from .shelf import standing_of
+from .shelf import mothers_among, standing_of
 
 
 @dataclass(frozen=True)
@@ -45,6 +45,7 @@ class AtRisk:
 
     decision: LotDecision
     taken: int
+    lot: Item  # whose release it is: the lot itself, or one that it was cut off from
 
     @property
     def is_over(self) -> bool:
@@ -69,6 +70,8 @@ class LotPage:
     decisions: list[LotDecision]
     state: str
     risk: AtRisk | None
+    risks_behind: list[AtRisk]
+    came_with: list[Receipt]  # deliveries that a lot made here was cut off from
     splits: list[Link]
     made_from: list[Link]
     holds: list[Hold]
@@ -97,7 +100,8 @@ class LotPage:
 
 
 def lot_page(lot: Item) -> LotPage:
-    """A lot with certificate, decisions, what was split off it and what is left; a fixed number of queries."""
+    """A lot with certificate, decisions, what was split off it and what is left; the queries grow with the deliveries
+    that it was cut off from alone."""
     now = clock.now()
     receipt = (
         Receipt.objects.standing()
@@ -111,10 +115,9 @@ def lot_page(lot: Item) -> LotPage:
         "child__state", "child__revision__part"
     )
     out_of = links.filter(child=lot).select_related("parent__state", "parent__revision__part")
-    decisions = list(
-        LotDecision.objects.filter(item=lot).select_related("entry__by__name_words", "reason").order_by("-at", "-pk")
-    )
-    is_at_risk = bool(decisions) and decisions[0].decision == LotDecision.Decision.RISK
+    decisions = _decisions_on(lot)
+    came_with = _deliveries_behind(lot) if receipt is None else []
+    behind = [_at_risk(delivery.item, _decisions_on(delivery.item)) for delivery in came_with]
     extensions = list(LifeExtension.objects.filter(item=lot).select_related("entry__by__name_words", "words"))
     lines = LifeEntry.objects.standing().filter(item=lot).select_related("entry__by__name_words")
     holds, found = holds_on([lot.pk]), balanced(lot)
@@ -130,7 +133,9 @@ def lot_page(lot: Item) -> LotPage:
         against=against_accepting(lot),
         decisions=decisions,
         state="held" if holds else standing_of([lot])[lot.pk].state,
-        risk=AtRisk(decisions[0], taken_of(lot)) if is_at_risk else None,
+        risk=_at_risk(lot, decisions),
+        risks_behind=[risk for risk in behind if risk is not None],
+        came_with=came_with,
         splits=list(into_lots),
         made_from=list(out_of),
         holds=holds,
@@ -141,6 +146,25 @@ def lot_page(lot: Item) -> LotPage:
         ended=why_ended(lot, now),
         photos=_photos(receipt, decisions, extensions),
     )
+
+
+def _decisions_on(lot: Item) -> list[LotDecision]:
+    rows = LotDecision.objects.filter(item=lot).select_related("entry__by__name_words", "reason")
+    return list(rows.order_by("-at", "-pk"))
+
+
+def _at_risk(lot: Item, decisions: Sequence[LotDecision]) -> AtRisk | None:
+    """The release at risk that stands, by the decisions on a lot, the newest first."""
+    is_at_risk = bool(decisions) and decisions[0].decision == LotDecision.Decision.RISK
+    return AtRisk(decisions[0], taken_of(lot), lot) if is_at_risk else None
+
+
+def _deliveries_behind(lot: Item) -> list[Receipt]:
+    """What was booked in of everything that a lot was cut off from."""
+    if lot.origin != Item.Origin.MADE or lot.good_until is not None:
+        return []
+    rows = Receipt.objects.standing().filter(item__in=mothers_among([lot])[lot.pk])
+    return list(rows.select_related("item__state", "item__revision__part").order_by("pk"))
 
 
 def _photos(

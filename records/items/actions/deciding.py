@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import datetime, timedelta
 
 from plant.catalogue.models import Part
 from plant.codes import fold
 from plant.people.queries import works_zone
-from plant.quantities import Quantity
+from plant.quantities import Quantity, print_amount
 from plant.times import written_out
 from records.ledger.acts import Act, Free, Said, act
 from records.ledger.refusals import Refused
@@ -17,8 +17,11 @@ from records.ledger.words import keep_words
 from ..clearing import against_accepting, decision_on
 from ..gates import hold_by_cause
 from ..locking import lock_items
-from ..models import Item, LotDecision
+from ..models import Item, LotDecision, Receipt
 from ..queries import is_booked_in, item_by_code
+
+# A release at risk waits for a certificate, not for years: a choice of this project.
+LONGEST_AT_RISK = timedelta(days=366)
 
 
 def accept_lot(lot: str, *, words: str = "", seen: int | None = None, said: Said) -> LotDecision:
@@ -171,5 +174,21 @@ def _ask_limits(a: Act, item: Item, limits: Limits) -> None:
             "no-limit",
             "%(until)s has passed. Write until when %(code)s may be used.",
             until=written_out(limits.until, works_zone()),
+            code=item.code,
+        )
+    if limits.until - a.at > LONGEST_AT_RISK:
+        raise Refused(
+            "no-limit",
+            "%(until)s is more than a year away: that is no limit for %(code)s. Write an earlier moment.",
+            until=written_out(limits.until, works_zone()),
+            code=item.code,
+        )
+    came = Receipt.objects.standing().filter(item=item).order_by("-pk").values_list("amount", flat=True).first()
+    if came is not None and limits.amount > came:
+        raise Refused(
+            "no-limit",
+            "%(came)s of %(code)s came: %(limit)s is no limit. Write how much of it may be used at most.",
+            came=print_amount(came, item.part.unit, item.part.unit_kind),
+            limit=print_amount(limits.amount, item.part.unit, item.part.unit_kind),
             code=item.code,
         )

@@ -10,7 +10,9 @@ from openpyxl import load_workbook
 
 from plant.catalogue import specs
 from plant.people.queries import works_zone
-from records.items.actions import bring_back, place_hold
+from plant.quantities import read_quantity
+from records.items.actions import Delivery, bring_back, place_hold, receive_lot
+from records.items.making import Input
 from records.items.models import CertificateValue, Consignment, LifeEntry, LotDecision
 from records.items.queries import find_item, item_by_code
 from records.items.shelf import stock_rows
@@ -308,3 +310,37 @@ def test_what_was_done_earlier_is_kept_as_of_its_moment(clock_at):
     split = item_by_code("FB2")
     assert split.born_at == builders.moment(6)
     assert Entry.objects.get(pk=split.entry_id).happened_at == builders.moment(6)
+
+
+def test_a_package_and_what_is_split_off_it_tell_by_whose_limits_they_go_and_whose_delivery_they_are():
+    packages = [Input("P1", read_quantity("5 kg"))]
+    delivery = Delivery("RES-A", read_quantity("20 kg"), "Fell Supply", supplier_lot="FS-7", packages=packages)
+    receive_lot("R1", delivery, said=builders.said())
+    told = {"words": "the gate waits", "limit": "2 kg", "until": "2026-03-05T18:00"}
+    press("lot_risk", "R1", **told, **signed(builders.ALL_ROLES))
+    press("lot_split", "P1", amount="500 g", code="P2")
+    for code, taken in (("P1", "500 g"), ("P2", "500 g")):
+        page = text(tablet("stores").get(reverse("items:lot", args=[code])))
+        assert "Released at risk: put the watch tag on." in page
+        assert f"{taken} of 2 kg taken, until 5 Mar" in page
+        assert page.count(reverse("items:lot", args=["R1"])) >= 2
+        assert "their lot FS-7" in page
+        assert "no delivery is on file" not in page
+    press("lot_decide", "R1", choice="accept")
+    assert "put the watch tag on" not in text(tablet("stores").get(reverse("items:lot", args=["P1"])))
+
+
+@pytest.mark.parametrize(
+    ("limit", "until", "words"),
+    [
+        ("21 kg", "2026-03-05T18:00", "20 kg of R1 came: 21 kg is no limit."),
+        ("2 kg", "2036-03-05T18:00", "is more than a year away: that is no limit for R1"),
+    ],
+)
+def test_a_limit_that_limits_nothing_releases_nothing(limit, until, words):
+    builders.a_delivery("R1")
+    told = {"words": "the gate waits", "limit": limit, "until": until}
+    assert words in text(press("lot_risk", "R1", **told, **signed(builders.ALL_ROLES)))
+    assert not LotDecision.objects.exists()
+    press("lot_risk", "R1", **(told | {"limit": "20 kg", "until": "2026-03-05T18:00"}), **signed(builders.ALL_ROLES))
+    assert LotDecision.objects.get().limit_amount == 20 * 10**9

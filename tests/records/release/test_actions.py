@@ -148,7 +148,7 @@ def test_a_measure_that_went_over_with_a_swapped_label_is_not_left_behind(sedge)
 
 def test_a_lot_at_risk_anywhere_in_it_keeps_the_gate_shut_till_it_is_accepted(works):
     builders.a_delivery("R1", quantity="1 kg")
-    limits = {"limit": read_quantity("5 kg"), "until": moment(90)}
+    limits = {"limit": read_quantity("1 kg"), "until": moment(90)}
     release_at_risk("R1", words="certificate late", **limits, said=said(-40))
     builders.a_finished_frame("X1")
     assert open_lines() == {("lot", "R1", "at-risk")}
@@ -160,7 +160,7 @@ def test_a_lot_at_risk_anywhere_in_it_keeps_the_gate_shut_till_it_is_accepted(wo
 
 def test_a_lot_at_risk_that_is_rejected_keeps_the_gate_shut_as_one_that_was_accepted_and_is_rejected_does(works):
     builders.a_delivery("R1", quantity="1 kg")
-    limits = {"limit": read_quantity("5 kg"), "until": moment(90)}
+    limits = {"limit": read_quantity("1 kg"), "until": moment(90)}
     release_at_risk("R1", words="certificate late", **limits, said=said(-40))
     builders.a_finished_frame("X1")
     reject_lot("R1", words="gel time outside", said=said(4))
