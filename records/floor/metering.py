@@ -14,9 +14,8 @@ from plant.catalogue.queries import mix_names
 from plant.quantities import print_steps
 from plant.scans import opened
 from plant.speaking import say
-from records.items.actions.metering import stop_tank, tanks_named
 from records.items.gates import Look
-from records.items.tanks import contents_at
+from records.items.tanks import contents_at, stop_tank, tanks_named
 from records.ledger.clock import clock
 from records.ledger.refusals import Refused
 from records.trace.finding import code_of

@@ -64,6 +64,11 @@ def mark_barred(a: Act, lot: Item, at: datetime, held: Iterable[Item]) -> None:
     """
     noting = Noting(at)
     use_lot(noting, lot)
+    mark_noted(a, lot, noting, held)
+
+
+def mark_noted(a: Act, lot: Item, noting: Noting, held: Iterable[Item]) -> None:
+    """Mark and hold by what was noted of a lot that turns out to have gone in."""
     if noting.causes:
         a.flag("right-one-barred", item=lot.pk)
         hold_by_cause(a, held, noting.causes)

@@ -93,6 +93,7 @@ class Birth:
     origin: str = Item.Origin.MADE
     expires_on: date | None = None
     good_until: datetime | None = None
+    born_at: datetime | None = None  # none: at the time of the act
 
 
 def bear(a: Act, birth: Birth, place: Place | None = None, *, amount: int | None = None) -> Item:
@@ -104,7 +105,7 @@ def bear(a: Act, birth: Birth, place: Place | None = None, *, amount: int | None
             kind=birth.part.tracked,
             revision=part_revision(birth.part, a.at),
             origin=birth.origin,
-            born_at=a.at,
+            born_at=birth.born_at or a.at,
             place_of_birth=place,
             expires_on=birth.expires_on,
             good_until=birth.good_until,

@@ -46,6 +46,7 @@ def ask_beside(form: BesideForm, *, needs_second: bool) -> None:
         form.fields[name].one_of = True  # type: ignore[attr-defined]  # not called what may stay empty
 
 
+RIGHT_ONE = "Scan it, or type its code. Of a pot it may be the tank that it was drawn from."
 BESIDE = "Another person who has seen it signs here, since a lot that is held, rejected or at risk falls away."
 
 
@@ -58,7 +59,7 @@ class RightForm(BesideForm):
     act = "link corrected"
 
     choice = one_of(WHAT_IS_RIGHT.items(), "What is right")
-    right = ScannedField("What went in", required=False)
+    right = ScannedField("What went in", hint=RIGHT_ONE, required=False)
     part = PartOnLabelField()
     words = forms.CharField(widget=forms.Textarea({"rows": 3}), label="How it was found", help_text=REASON)
 

@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from datetime import datetime
 
 from plant.catalogue.models import Tank
+from plant.codes import fold
 
 from .deriving import log_around
+from .gates import Gate, stop_held
 from .mixing import work_out
 from .models import Item
 
@@ -21,3 +24,14 @@ def lots_in(tank: Tank, at: datetime) -> list[Item]:
     """Lots that stand in a tank at a moment, by perfect mixing."""
     rows = Item.objects.filter(pk__in=contents_at(tank, at)).select_related("state", "revision__part")
     return list(rows.order_by("pk"))
+
+
+def stop_tank(a: Gate, tank: Tank) -> None:
+    """Refuse or flag ``held`` for a tank in which something may be that was held since it was charged."""
+    stop_held(a, lots_in(tank, a.at))
+
+
+def tanks_named(codes: Iterable[str]) -> dict[str, Tank]:
+    """Tanks among codes, in the order in which they are locked."""
+    rows = Tank.objects.filter(kind=Tank.Kind.TANK, code__in={fold(code) for code in codes}).select_related("part")
+    return {tank.code: tank for tank in rows.order_by("pk")}

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from uuid import UUID
 
-from plant.catalogue.models import Part
+from plant.catalogue.models import Part, Tank
 from plant.codes import fold
 from plant.quantities import Quantity
 from records.ledger.acts import Act, Free, Said, act
@@ -17,7 +17,7 @@ from records.ledger.words import keep_words
 from ..deriving import lock_tank, rederive_draws
 from ..doubting import answer_doubts
 from ..falling_away import is_mis_tap, second_signs, with_all_in
-from ..gates import flag_loop, hold_by_cause, mark_barred, stop_used
+from ..gates import Noting, flag_loop, hold_by_cause, mark_barred, mark_noted, stop_used
 from ..locking import lock_items
 from ..making import (
     Input,
@@ -33,6 +33,8 @@ from ..making import (
 )
 from ..models import Item, LifeEntry, Link, TankEntry, WeighedOn
 from ..queries import item_by_code
+from ..tanks import stop_tank, tanks_named
+from .tanks import code_of_draw, drawn_at
 
 
 @dataclass(frozen=True)
@@ -73,6 +75,8 @@ def standing_line(entry: Entry, was: str = "") -> TankEntry | None:
 def correct_link(of: UUID, correction: Correction, *, words: str, said: Said) -> list[Link] | TankEntry:
     """The wrong lot or unit was scanned: the old link is withdrawn, another stands in its place.
 
+    The right one of a pot may be a tank: what is in the pot was drawn from that, at the time when it was mixed.
+
     Quantity, time and share stay. A hold or the expiry of the right lot stops nothing, since it has been used: it is
     marked, and what holds it is held as a use of it would be. Refuses ``unknown`` where the entry or the link no longer
     stands, ``wrong-kind``, ``itself``, ``already-used``, and ``second-person`` where one alone would take it off a lot
@@ -90,16 +94,20 @@ def correct_link(of: UUID, correction: Correction, *, words: str, said: Said) ->
         links = standing_links(entry, correction.was)
         if not links:
             raise Refused("unknown", "This entry made no link to %(was)s that still stands.", was=fold(correction.was))
-        if line is not None:
-            lock_tank(a, line.tank)
-        right = [_correct(a, link, correction, words) for link in links]
+        tank = tanks_named([correction.right]).get(fold(correction.right))
+        drawn_from = {vessel.pk: vessel for vessel in (tank, line.tank if line is not None else None) if vessel}
+        for _, vessel in sorted(drawn_from.items()):  # one order for every act
+            lock_tank(a, vessel)
+        if tank is not None and line is not None and line.tank_id == tank.pk:
+            raise Refused("nothing-changed", "It is drawn from %(tank)s by the records too.", tank=tank.code)
+        right = [_correct(a, link, correction, words, tank) for link in links]
         if line is not None:
             withdraw_line(a, line)  # what a machine was told to have taken of a tank is in it still
         return right
 
 
-def _correct(a: Act, link: Link, correction: Correction, words: str) -> Link:
-    parent = _right_parent(a, link, correction)
+def _correct(a: Act, link: Link, correction: Correction, words: str, tank: Tank | None) -> Link:
+    parent = _right_parent(a, link, correction) if tank is None else _of_tank(a, link, tank)
     if parent.pk == link.child_id:
         raise Refused("itself", "A thing can't be made from itself. Scan the right one.")
     old = link.parent
@@ -122,6 +130,9 @@ def _correct(a: Act, link: Link, correction: Correction, words: str) -> Link:
     if parent.kind == Part.Tracked.LOT:
         answer_doubts(a, link.child, lots=[parent])
         mark_barred(a, parent, link.at, [link.child])
+    if tank is not None:
+        stop_tank(noting := Noting(link.at), tank)
+        mark_noted(a, parent, noting, [link.child])
     weighed = WeighedOn.objects.filter(link=link.line).first()
     if weighed is not None:
         a.write(WeighedOn(link=right, scale_id=weighed.scale_id))
@@ -143,6 +154,16 @@ def _right_parent(a: Act, link: Link, correction: Correction) -> Item:
     into_lot = link.child.kind == Part.Tracked.LOT
     wanted = Input(correction.right, Quantity(link.amount or 0, old.part.unit_kind), part=correction.part)
     return lot_for(a, wanted, [old.part.kind], old.part if into_lot else None)
+
+
+def _of_tank(a: Act, link: Link, tank: Tank) -> Item:
+    """What was drawn for a pot from another tank, as a lot of its own. The tank is locked."""
+    if link.child.part.kind not in Part.POT_KINDS:
+        raise Refused("wrong-kind", "%(tank)s is a tank. Only a pot is metered from it: scan the lot.", tank=tank.code)
+    if tank.part_id != link.parent.part.pk:
+        words = "%(tank)s holds %(part)s. This needs %(due)s. Scan another code."
+        raise Refused("wrong-kind", words, tank=tank.code, part=tank.part.number, due=link.parent.part.number)
+    return drawn_at(a, tank, code_of_draw(a, tank), link.amount or 0, link.at)
 
 
 def _correct_charge(a: Act, line: TankEntry, correction: Correction) -> TankEntry:

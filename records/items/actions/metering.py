@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import replace
 from typing import Any
 
@@ -14,14 +14,13 @@ from records.ledger.acts import Act, Said, act
 from records.ledger.refusals import Refused
 
 from ..deriving import lock_tank
-from ..gates import Gate, stop_held
 from ..locking import lock_for_use
 from ..making import Input, not_below_nought
 from ..models import Item
 from ..queries import find_item
-from ..tanks import lots_in
+from ..tanks import tanks_named
 from .pots import Weighing, make_pot
-from .tanks import draw_into
+from .tanks import code_of_draw, draw_into
 
 
 def meter_masses(pot: str, *, mix: str, inputs: Sequence[Input], weighing: Weighing | None = None, said: Said) -> Item:
@@ -51,21 +50,8 @@ def metered(a: Act, pot: str, mix: str, inputs: Sequence[Input], weighing: Weigh
         lock_tank(a, tank)
     lots = (find_item(wanted.code) for wanted in inputs if fold(wanted.code) not in tanks)
     lock_for_use([lot for lot in lots if lot is not None])
-    for tank in tanks.values():
-        stop_tank(a, tank)
     taken = [_taken(a, wanted, tanks.get(fold(wanted.code))) for wanted in inputs]
     return make_pot(a, pot, mix, taken, weighing, is_metered=True)
-
-
-def tanks_named(codes: Iterable[str]) -> dict[str, Tank]:
-    """Tanks among codes, in the order in which they are locked."""
-    rows = Tank.objects.filter(kind=Tank.Kind.TANK, code__in={fold(code) for code in codes}).select_related("part")
-    return {tank.code: tank for tank in rows.order_by("pk")}
-
-
-def stop_tank(a: Gate, tank: Tank) -> None:
-    """Refuse or flag ``held`` for a tank in which something may be that was held since it was charged."""
-    stop_held(a, lots_in(tank, a.at))
 
 
 def _taken(a: Act, wanted: Input, tank: Tank | None) -> Input:
@@ -75,5 +61,5 @@ def _taken(a: Act, wanted: Input, tank: Tank | None) -> Input:
     if wanted.quantity.unit_kind != tank.part.unit_kind:
         raise Refused("wrong-kind", "%(tank)s is measured in %(unit)s.", tank=tank.code, unit=tank.part.unit)
     not_below_nought(wanted.quantity)
-    drawn = draw_into(a, tank, "" if tank.part.prefix else f"{tank.code}/{a.entry.pk}", wanted.quantity.steps)
+    drawn = draw_into(a, tank, code_of_draw(a, tank), wanted.quantity.steps)
     return replace(wanted, code=drawn.code, part="")

@@ -17,6 +17,7 @@ from ..falling_away import second_signs, taken_off
 from ..gates import hold_by_cause, use_lot
 from ..making import Birth, Input, bear, change_amount, drawn_for, flag_over_drawn, lot_for, not_below_nought
 from ..models import FeedEntry, Item, TankEntry
+from ..tanks import stop_tank
 
 
 def charge_tank(tank: str, *, lot: Input, said: Said) -> TankEntry:
@@ -46,7 +47,7 @@ def draw_tank(tank: str, *, into: str, quantity: Quantity, said: Said) -> Item:
     """Draw an amount from a tank or bin into a lot of its own, made straight from every lot that can be in it.
 
     Drawing more than it holds is taken and flagged ``over-drawn``. Refuses ``unknown``, ``code-taken``,
-    ``wrong-kind``.
+    ``wrong-kind``; at the gate also ``held`` for a tank in which something held may be.
     """
     with act("tank drawn", said, tank=fold(tank), into=fold(into), steps=quantity.steps) as a:
         if a.made:
@@ -62,13 +63,26 @@ def draw_tank(tank: str, *, into: str, quantity: Quantity, said: Said) -> Item:
 
 
 def draw_into(a: Act, vessel: Tank, into: str, steps: int) -> Item:
-    """A lot of its own drawn from a tank that is locked, in an open act; more than it holds is flagged."""
-    item = bear(a, Birth(into, vessel.part), amount=steps)
-    line = _write(a, vessel, TankEntry.Kind.DRAW, item, steps)
+    """A lot of its own drawn from a tank that is locked, in an open act. Refuses or flags ``held`` for what may be in
+    it; more than it holds is flagged.
+    """
+    stop_tank(a, vessel)
+    return drawn_at(a, vessel, into, steps, a.at)
+
+
+def drawn_at(a: Act, vessel: Tank, into: str, steps: int, at: datetime) -> Item:
+    """A lot of its own that was drawn from a tank that is locked, at a moment: whether it might be is not asked."""
+    item = bear(a, Birth(into, vessel.part, born_at=at), amount=steps)
+    line = a.write(TankEntry(tank=vessel, kind=TankEntry.Kind.DRAW, item=item, amount=steps, at=at))
     worked = rederive_draws(a, vessel, [line.at])
     if any(draw.short and draw.line.number == line.pk for draw in worked.draws):
         a.flag("over-drawn", tank=vessel.pk)
     return item
+
+
+def code_of_draw(a: Act, tank: Tank) -> str:
+    """Code of what a machine takes of a tank: of the house, or where it makes none the tank's with the entry."""
+    return "" if tank.part.prefix else f"{tank.code}/{a.entry.pk}"
 
 
 def clean_tank(tank: str, *, said: Said) -> TankEntry:

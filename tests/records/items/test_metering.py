@@ -19,6 +19,7 @@ from records.items.queries import item_by_code
 from records.items.tanks import contents_at
 from records.ledger.acts import act, flags_of
 from records.ledger.verifying import verify
+from records.trace.queries import where_used
 from tests import builders
 from tests.builders import moment, of, said
 from tests.refusing import refuses, refuses_or_flags
@@ -132,6 +133,78 @@ def test_another_lot_than_the_tank_is_put_right_and_the_tank_has_its_resin_again
     assert (drawn_of(pot)["RES-A"], right.amount // GRAM, in_tank()) == ("R3", 1000, 4000)
     assert item_by_code("R3").state.remaining // GRAM == 19_000
     assert verify().faults == ()
+
+
+def from_tank_2(pot, told=None, was="RES-A"):
+    told = told or said(1.1)
+    (right,) = correct_link(pot.entry.key, Correction(was, "tk-2"), words="the other valve", said=told)
+    return right
+
+
+def test_another_tank_is_put_right_and_each_tank_holds_what_it_held():
+    another_tank("RES-A")
+    builders.a_lot("R3")
+    charge_tank("TK-2", lot=of("R3", "3 kg"), said=said(0.3))
+    pot = meter()
+    was, told = drawn_of(pot)["RES-A"], said(1.1)
+    right = from_tank_2(pot, told, was)
+    assert (in_tank(), sum(contents_at(tank_by_code("TK-2"), moment(2)).values()) // GRAM) == (4000, 2000)
+    assert (right.amount // GRAM, right.at, right.parent.born_at) == (1000, moment(1), moment(1))
+    drawn = right.parent.code
+    assert item_by_code(drawn).state.remaining == 0
+    assert ("P1" in where("R1"), {"P1", drawn} <= where("R3")) == (False, True)
+    assert from_tank_2(pot, told, was).pk == right.pk  # a repeat draws nothing more
+    assert (flags_of(told.key), verify().faults) == ([], ())
+
+
+def test_a_tank_put_right_is_put_right_once_more():
+    another_tank("RES-A")
+    builders.a_lot("R3")
+    charge_tank("TK-2", lot=of("R3", "3 kg"), said=said(0.3))
+    pot = meter()
+    from_tank_2(pot, told := said(1.1), drawn_of(pot)["RES-A"])
+    correct_link(told.key, Correction(drawn_of(pot)["RES-A"], "TK-1"), words="it was right", said=said(1.2))
+    assert (in_tank(), sum(contents_at(tank_by_code("TK-2"), moment(2)).values()) // GRAM) == (3000, 3000)
+    assert verify().faults == ()
+
+
+def test_a_can_that_was_told_for_a_tank_is_put_right_too_and_what_was_held_in_it_marks_the_pot():
+    another_tank("HRD-A")
+    builders.a_lot("H2", "HRD-A")
+    charge_tank("TK-2", lot=of("H2", "1 kg"), said=said(0.3))
+    place_hold("H2", reason="leak", said=said(0.5, by="review"))
+    pot = meter()
+    from_tank_2(pot, told := said(1.1), "H1")
+    assert (item_by_code("H1").state.remaining // GRAM, flags_of(told.key)) == (20_000, ["right-one-barred"])
+    assert {hold.item.code for hold in Hold.objects.filter(entry__key=told.key)} == {"P1"}
+
+
+@pytest.mark.parametrize(
+    ("right", "code", "words"),
+    [
+        ("TK-1", "nothing-changed", "It is drawn from TK-1 by the records too."),
+        ("TK-2", "wrong-kind", "TK-2 holds ADH-A. This needs RES-A."),
+        ("BIN-1", "unknown", "BIN-1"),
+    ],
+)
+def test_what_cannot_be_the_right_tank_is_refused(right, code, words):
+    another_tank("ADH-A")
+    pot = meter()
+    with refuses(code, words):
+        correct_link(pot.entry.key, Correction(drawn_of(pot)["RES-A"], right), words="other", said=said(1.1))
+
+
+def test_a_tank_is_right_for_a_pot_alone():
+    another_tank("MIX-A")
+    builders.a_front("F1")
+    wrong = Link.objects.get(child=item_by_code("F1"), parent__revision__part__kind="resin-mix")
+    with refuses("wrong-kind", "TK-2 is a tank."):
+        correct_link(wrong.entry.key, Correction(wrong.parent.code, "TK-2"), words="other", said=said(5))
+
+
+def where(code):
+    found = where_used(code)
+    return {one.code for one in (*found.frames, *found.others, *found.below)}
 
 
 def test_a_repeat_makes_no_second_pot_and_no_second_draw():

@@ -5,10 +5,12 @@ from uuid import uuid4
 import pytest
 from django.urls import reverse
 
+from plant.catalogue.specs import TankSpec
+from plant.catalogue.writing import write_tank
 from records.items.actions import charge_tank, clean_tank, draw_tank, log_keeping, meter_masses, reject_lot
 from records.items.models import LifeEntry, Link
 from records.items.queries import holds_on, item_by_code
-from records.ledger.acts import flags_of
+from records.ledger.acts import act, flags_of
 from records.ledger.models import Entry
 from records.trace.queries import where_used
 from tests import builders
@@ -127,6 +129,21 @@ def test_what_cannot_have_been_is_told_and_nothing_is_kept(told, words):
 def test_more_than_was_there_is_kept_and_marked():
     late(amount="5000 kg")
     assert "over-drawn" in flags_of(key_of("use told late"))
+
+
+def test_what_was_metered_is_put_right_to_another_tank_on_the_page():
+    with act("equipment added", said(0)) as a:  # tanks come with the opening of a works
+        write_tank(a, TankSpec("TK-2", "RES-A"))
+    for tank, lot in (("TK-1", "R1"), ("TK-2", "R2")):
+        charge_tank(tank, lot=of(lot, "2 kg"), said=said(1))
+    pot = meter_masses("P9", mix="EPOXY", inputs=[of("TK-1", "1 kg"), of("H1", "300 g")], said=(told := said(2)))
+    drawn = Link.objects.get(child=pot, parent__revision__part__number="RES-A").parent.code
+    assert "the tank that it was drawn from" in text(
+        tablet("stores").get(reverse("items:input_correct", args=[told.key, drawn]))
+    )
+    answer = press("input_correct", told.key, drawn, role="stores", choice="other", right="tk-2", words="other valve")
+    assert answer.status_code == 302
+    assert ("P9" in holding("R1"), "P9" in holding("R2")) == (False, True)
 
 
 def test_a_wrong_charge_goes_over_to_the_right_lot_and_a_cleaning_that_was_not_done_cuts_nothing_off():

@@ -15,6 +15,7 @@ from records.items.actions import (
     merge_lots,
     mix_pot,
     mount_lot,
+    place_hold,
     split_lot,
     withdraw,
 )
@@ -30,7 +31,7 @@ from records.steps.actions import Made, wind
 from records.trace.queries import made_from, where_used
 from tests import builders
 from tests.builders import moment, of, said
-from tests.refusing import refuses
+from tests.refusing import refuses, refuses_or_flags
 
 pytestmark = pytest.mark.django_db
 KG = 10**9
@@ -257,6 +258,16 @@ def test_lots_of_one_root_that_go_back_into_the_tank_are_walked_once(two_lots):
     draw("P4", "5 kg", 8)
     listed = [f.code for f in where_used("R1").listed]
     assert sorted(listed) == ["M1", "P1", "P2", "P3", "P4"]
+
+
+def test_nothing_is_drawn_from_a_tank_in_which_something_held_may_be_unless_it_was():
+    charge("R1", "5 kg", 1)
+    place_hold("R1", reason="leak", said=said(2))
+    with refuses_or_flags("held", "R1 is held.") as both:
+        both(lambda s: draw_tank("TK-1", into="P1", quantity=read_quantity("1 kg"), said=s))
+    clean_tank("TK-1", said=said(3, done=True))
+    charge("R2", "5 kg", 4)
+    assert flags_of(draw("P2", "1 kg", 5)) == []
 
 
 # ---- change-over
