@@ -131,7 +131,7 @@ class Here:
 def unit_in_front(unit: Item) -> Here:
     """What may be done with a unit."""
     waiting = Waiting.objects.filter(unit=unit).select_related("operation").first()
-    operation = waiting.operation if waiting else None
+    operation = waiting.operation if waiting and unit.state.where != SCRAPPED else None
     route = route_of(unit.part, unit.born_at)
     every = holds_on([unit.pk])
     holds = [hold for hold in every if operation is None or stops(hold, operation)]

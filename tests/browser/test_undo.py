@@ -40,6 +40,16 @@ def test_what_was_logged_is_undone_by_one_press(page: Page):
     assert [one["kind"] for one in kept(page)] == ["step", "undo"]
 
 
+def test_the_screen_is_drawn_anew_once_it_was_undone(page: Page):
+    log_final(page)
+    expect(page.get_by_text("Logged.").first).to_be_visible()
+    page.locator(".toast").get_by_role("button", name="Undo").click()
+    expect(page.locator(".said-first").get_by_text("Logged.")).to_have_count(0)
+    expect(page.get_by_role("link", name=worlds.HERE)).to_contain_text("final")
+    expect(page.locator(".toast")).to_contain_text("Undone. Both stay readable.")
+    expect(page.locator(".toast button")).to_have_count(0)
+
+
 def test_without_a_link_a_second_entry_withdraws_the_first(page: Page):
     unlink(page.context)
     page.goto(BENCH)

@@ -85,6 +85,7 @@ async function deliver(text) {
 
 // Hear the hand scanner, lead to the camera, and take up what the camera read for this screen.
 export function startScans() {
+  document.querySelector(":is(#answer, #code)[aria-invalid]:not([data-unit])")?.select(); // what is typed next stands in its place
   startWedge(deliver, () => tellWrong(say("This scan broke off on its way, and nothing of it was taken. Scan it once more.")));
   document.querySelector("[data-camera]")?.addEventListener("click", () => sessionStorage.setItem("camera-back", location.pathname + location.search));
 }

@@ -306,12 +306,13 @@ function drawQuestion(screen) {
   const [isNumber, beside] = [question.kind === "number", besideOf(screen)];
   const isPlain = !isNumber && !question.choices?.length;
   if (isPlain) side.append(readyMoulds(known, task), ...beside.splice(0)); // a pad and keys leave no room there
-  const isFolded = isNumber || question.choices?.length > 2 || (isPlain ? side.children.length > 0 : Boolean(potOf(screen, true)));
+  const isFolded = !isPlain || side.children.length > 0;
   const caution = care(task.caution, known.snapshot.everywhere, isFolded) ?? "";
   if (!isNumber) side.append(caution);
   left.append(...beside, told(screen, "got") ?? "", isNumber ? caution : "", low);
   main.replaceChildren(work);
   document.querySelector("#answer")?.focus();
+  if (problem) document.querySelector("#answer")?.select(); // what is typed next stands in its place
 }
 
 // The bar across the foot: it takes the answer, ends a list, or logs.

@@ -36,11 +36,17 @@ export function undoOf(entries, told = "") {
   return INSTEAD[first?.kind] ? { instead: INSTEAD[first.kind], told, what: whatOf(first), until } : null;
 }
 
+// What stands on the screen tells of what was undone: it is drawn anew, and says what became of it.
+function drawnAnew(told) {
+  sessionStorage.setItem("undo", JSON.stringify({ said: told, until: Date.now() + LASTS_MS }));
+  location.replace(location.pathname);
+}
+
 export function drawUndo(undo, log) {
   const left = (undo?.until ?? 0) - Date.now();
   if (left <= 0) return;
-  const told = undo.told || (undo.what ? say("Logged %(what)s.", undo) : say("Logged."));
-  const key = undo.instead ? null : draw("button", { type: "button", class: "key" }, say("Undo"));
+  const told = undo.said || undo.told || (undo.what ? say("Logged %(what)s.", undo) : say("Logged."));
+  const key = undo.instead || undo.said ? null : draw("button", { type: "button", class: "key" }, say("Undo"));
   const words = telling("span", undo.instead ? `${told} ${say(undo.instead)}` : told);
   const toast = draw("div", { class: "toast", role: "status" }, shapeOf("done"), words, key);
   document.querySelector("main").append(toast);
@@ -57,6 +63,7 @@ export function drawUndo(undo, log) {
       const answer = answers.find((one) => one.state !== answers[0].state && one.state !== "taken") ?? answers[0];
       const states = { taken: say("Undone. Both stay readable."), waiting: say("Undone on this tablet. It goes up when there is a link.") };
       words.textContent = states[answer.state] ?? answer.words ?? say("It could not be undone. Correct it on its page.");
+      if (states[answer.state]) drawnAnew(words.textContent);
     } catch {
       words.textContent = say("It could not be undone. Correct it on its page.");
     }
