@@ -33,6 +33,8 @@ from plant.people.queries import works_day, works_zone
 
 Row = TypeVar("Row")
 ROWS = 50
+# So many rows stand on one page where all are asked for, to be printed; more come as a file. A choice of this project.
+MOST_ROWS = 1000
 FILES = {
     "csv": "text/csv; charset=utf-8",
     "xlsx": "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet",
@@ -56,6 +58,16 @@ class HouseTable(Table):
     nothing = ""
     cells = ""
     roomy = False
+
+    @property
+    def may_stand_whole(self) -> bool:
+        """Whether a list of several pages is short enough for one."""
+        return ROWS < self.paginator.count <= MOST_ROWS and self.paginator.per_page == ROWS
+
+    @property
+    def stands_whole(self) -> bool:
+        """Whether more rows stand on this page than a page has."""
+        return len(self.page) > ROWS
 
     def drawn(self, cell: str, row: Any) -> str:
         """A cell as its template draws it for whoever reads the page."""
@@ -123,12 +135,15 @@ def list_page(
     filtered: FilterSet | RowFilter | None = None,
     total: int | None = None,
 ) -> ListPage:
-    """The page of a list as its address asks: ``sort``, ``page``, and ``form`` for a file of all rows.
+    """The page of a list as its address asks: ``sort``, ``page``, all on one by ``rows=all``, a file by ``form``.
 
     ``total`` is how many rows there are with nothing left out; a ``FilterSet`` is asked for it where it is not told.
     """
     form = request.GET.get("form", "")
-    RequestConfig(request, paginate=False if form in FILES else {"per_page": ROWS, "silent": True}).configure(table)
+    RequestConfig(request, paginate=False).configure(table)
+    if form not in FILES:
+        table.paginate(per_page=MOST_ROWS if request.GET.get("rows") == "all" else ROWS)
+        table.page = table.paginator.get_page(request.GET.get("page"))
     file = as_file(table.as_values(), form, name) if form in FILES else None
     asks = filtered.form if isinstance(filtered, FilterSet) else filtered
     count = len(table.rows)

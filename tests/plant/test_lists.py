@@ -176,3 +176,31 @@ def test_a_sign_that_a_workbook_cannot_hold_does_not_lose_the_file():
 def test_days_asked_for_are_those_of_the_works_both_ends_included(since, until, fits):
     # The clocks of these works stand an hour ahead of UTC in summer: there it is the 10th.
     assert is_within(datetime(2026, 6, 9, 23, 30, tzinfo=UTC), since, until) is fits
+
+
+def drawn_whole(many, **asked):
+    request = RequestFactory().get("/", asked)
+    told = list_page(request, Few(many), name="few")
+    return render_to_string("parts/list.html", {"list": told}, request)
+
+
+def test_a_paper_copy_of_some_rows_says_so_and_all_can_stand_on_one_page(monkeypatch):
+    many = rows([f"row {n:03d}" for n in range(ROWS + 7)])
+    first = drawn_whole(many)
+    assert f"Rows 1 to {ROWS} of {ROWS + 7}" in first
+    assert "The others are not on this paper." in first
+    assert "?rows=all" in first
+    whole = drawn_whole(many, rows="all", page="2")
+    assert whole.count("<tr") == ROWS + 8
+    assert "not on this paper" not in whole
+    assert "In pages again" in whole
+    assert "rows=all" not in drawn_whole(many[:ROWS])
+    monkeypatch.setattr("plant.lists.MOST_ROWS", ROWS + 6)
+    assert "rows=all" not in drawn_whole(many)
+    assert "The others are not on this paper." in drawn_whole(many, rows="all")
+
+
+@pytest.mark.parametrize("asked", ["0", "-3", "10000000"])
+def test_the_address_alone_gives_no_other_number_of_rows(asked):
+    many = rows([f"row {n:03d}" for n in range(ROWS + 7)])
+    assert drawn_whole(many, per_page=asked).count("<tr") == ROWS + 1
