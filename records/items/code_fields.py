@@ -26,12 +26,7 @@ class ScannedField(forms.CharField):
 
     def clean(self, value: Any) -> str:
         told = super().clean(value)
-        scan = _read(told) if told.strip() else None
-        if scan is None:
-            return ""
-        if scan.doubt is not None and find_item(scan.code) is None:
-            raise forms.ValidationError(str(scan.doubt))
-        return scan.code
+        return scanned_code(told) if told.strip() else ""
 
 
 class NewCodeField(forms.CharField):
@@ -47,6 +42,14 @@ class NewCodeField(forms.CharField):
     def clean(self, value: Any) -> str:
         told = super().clean(value)
         return new_code(told) if told.strip() else ""
+
+
+def scanned_code(text: str) -> str:
+    """The code of something on file that a label holds. Raises ``ValidationError`` for one that is not certain."""
+    scan = _read(text)
+    if scan.doubt is not None and find_item(scan.code) is None:
+        raise forms.ValidationError(str(scan.doubt))
+    return scan.code
 
 
 def new_code(text: str) -> str:

@@ -16,8 +16,8 @@ from plant.catalogue.specs import RecipeSpec, RuleSpec
 from plant.equipment.models import Recorder, Station
 from plant.people.acting import ActForm
 from plant.people.queries import works_zone
-from plant.scans import opened
 from plant.times import read_time
+from records.items.code_fields import NewCodeField, scanned_code
 from records.ledger.acts import Said
 from records.ledger.clock import clock
 from records.ledger.refusals import Refused
@@ -109,9 +109,7 @@ class ShotForm(LogForm):
         label="What each channel metered",
         help_text="One a line: the channel as the log names it, a colon, then the tank or the can.",
     )
-    pot = forms.CharField(
-        max_length=400, required=False, label="Number of the pot", help_text="Empty: the house gives it one."
-    )
+    pot = NewCodeField("Number of the pot")
     mixed_at = MomentField(
         required=False,
         label="When it was mixed",
@@ -120,15 +118,22 @@ class ShotForm(LogForm):
 
     def __init__(self, request: Any) -> None:
         super().__init__(request)
-        self.fields["mix"].choices = [(name, name) for name in mix_names()]  # type: ignore[attr-defined]
+        names = mix_names()
+        first = [("", "Choose")] if len(names) > 1 else []  # nobody takes the first of a list by not looking
+        self.fields["mix"].choices = [*first, *((name, name) for name in names)]  # type: ignore[attr-defined]
         self.order_fields(["mix", "file", "sources", "pot", "mixed_at", "recorder", "zone"])
 
     def clean_sources(self) -> dict[str, str]:
         """The tank or lot by channel."""
-        lines = [line.rpartition(":") for line in self.cleaned_data["sources"].splitlines() if line.strip()]
-        if not all(channel.strip() and code.strip() for channel, _, code in lines):
-            raise forms.ValidationError("Write a channel, a colon, and the tank or the can on each line.")
-        return {channel.strip(): opened(code).strip() for channel, _, code in lines}
+        found: dict[str, str] = {}
+        for line in filter(None, map(str.strip, self.cleaned_data["sources"].split("\n"))):
+            channel, _, code = line.rpartition(": " if ": " in line else ":")  # a link has a colon of its own
+            if not (channel.strip() and code.strip()):
+                raise forms.ValidationError("Write a channel, a colon, and the tank or the can on each line.")
+            if channel.strip() in found:
+                raise forms.ValidationError(f"{channel.strip()} stands on two lines. Write what it metered once.")
+            found[channel.strip()] = scanned_code(code)
+        return found
 
     def clean(self) -> dict[str, Any]:
         told = super().clean() or {}

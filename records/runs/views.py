@@ -15,7 +15,6 @@ from plant.catalogue.models import RecipeRevision
 from plant.catalogue.specs import RecipeSpec, RuleSpec
 from plant.lists import list_page
 from plant.people.areas import in_area, opens, shown_in
-from plant.scans import opened
 from records.items.lot_views import tell_marks
 from records.items.models import Item
 from records.ledger.acts import Said
@@ -93,7 +92,7 @@ def shot_read(request: HttpRequest) -> HttpResponse:
 
     def metered(said: Said) -> Item:
         told = form.cleaned_data
-        return meter_pot(opened(told["pot"]), mix=told["mix"], lots=told["sources"], file=form.told(), said=said)
+        return meter_pot(told["pot"], mix=told["mix"], lots=told["sources"], file=form.told(), said=said)
 
     if form.acted(metered):
         messages.success(request, f"{form.made.code} is on file, with what its log tells. Stick its label on.")

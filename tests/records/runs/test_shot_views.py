@@ -58,11 +58,22 @@ def test_what_was_metered_off_its_ratio_is_kept_and_marked():
         ({"raw": "%PDF-1.7"}, "is a PDF"),
         ({"mixed_at": "2026-03-02T11:00"}, "This moment has not come yet."),
         ({"sources": "Resin total: BIN-1"}, "No such code here: BIN-1"),
+        ({"sources": "Resin total: TK-1\nResin total: R1\nHardener total: H1"}, "Resin total stands on two lines."),
+        ({"sources": "Resin total: [)>061TR1Z1"}, "separators of this label were lost"),
+        ({"pot": "PT-26-000371-1"}, "its check digit does not fit"),
     ],
-    ids=["no-source", "no-channel", "no-log", "not-yet", "no-tank"],
+    ids=["no-source", "no-channel", "no-log", "not-yet", "no-tank", "twice", "lost-separators", "misread-pot"],
 )
 def test_what_cannot_be_is_told_and_nothing_is_kept(told, words):
     page = a_shot(**told)
     assert page.status_code == 200
     assert words in page.content.decode()
     assert not Log.objects.exists()
+
+
+def test_a_symbol_is_read_where_a_can_is_scanned_and_no_mix_is_chosen_by_not_looking():
+    symbol = "https://id.example/01/09521234544043/10/H1"
+    a_shot(sources=f"Resin total: TK-1\nHardener total: {symbol}", pot="(01)09521234544043(10)P9")
+    assert Link.objects.filter(child=item_by_code("P9"), parent=item_by_code("H1")).exists()
+    page = tablet("stores").get(reverse("runs:shot_read")).content.decode()
+    assert page.index("Choose</option>") < page.index("EPOXY</option>")
