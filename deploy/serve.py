@@ -29,6 +29,10 @@ from program import settings_read
 
 # More share one core and make each other wait: of fifty tablets at once the last then waits longer.
 THREADS = 2
+# A process takes up no more than its threads do at once, and keeps no connection: whatever else the proxy asks waits in
+# the one queue of the machine, and goes to whichever process is free first. Else a tablet waits for the process that it
+# happens to be connected to while the other one is idle. Not without a proxy, as browsers open connections in advance.
+ONE_QUEUE = ["--worker-connections", str(THREADS), "--keep-alive", "0"]
 # A query ends after 30 seconds (plant/settings.py); a request may ask several.
 REQUEST_S, GRACE_S = 90, 30
 PATIENCE_S = 40
@@ -38,6 +42,8 @@ def web_command(settings: Any) -> list[str]:
     """gunicorn with the plant's address, processes and certificate."""
     command = [sys.executable, "-m", "gunicorn", "plant.wsgi", "--chdir", str(BASE), "-b", settings.LISTEN]
     command += ["-w", str(settings.WEB_PROCESSES), "-k", "gthread", "--threads", str(THREADS)]
+    if not settings.CERTIFICATE_FILE:
+        command += ONE_QUEUE
     command += ["--timeout", str(REQUEST_S), "--graceful-timeout", str(GRACE_S)]
     # Addresses of clients stand in the lines below this level; no log of requests is kept.
     command += ["--log-level", "error", "--no-control-socket"]

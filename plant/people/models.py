@@ -10,6 +10,7 @@ from django.db.models import Q
 from django.utils.functional import cached_property
 from django.utils.translation import gettext_lazy as _
 
+from records.ledger.asking import Asking
 from records.ledger.memory import remembered_once
 from records.ledger.models import PrivateWords
 from records.ledger.patterns import Fact, Version, WordsField, version_rules
@@ -81,7 +82,7 @@ class Person(AbstractBaseUser):
     @cached_property
     def roles(self) -> frozenset[str]:
         """Roles that the person holds: the newest word on each counts."""
-        held = dict(self.role_facts.order_by("entry_id", "pk").values_list("role", "given"))
+        held: dict[str, bool] = dict(_ROLES.rows(person=self.pk))
         return frozenset(role for role, given in held.items() if given)
 
     def may(self, act: str) -> bool:
@@ -108,6 +109,13 @@ class PersonRole(Fact):
     person = models.ForeignKey(Person, models.PROTECT, related_name="role_facts")
     role = models.CharField(max_length=12, choices=Role)
     given = models.BooleanField(default=True)
+
+
+_ROLES = Asking(
+    lambda _, person: (
+        PersonRole.objects.filter(person_id=person).order_by("entry_id", "pk").values_list("role", "given")
+    )
+)
 
 
 class BadgeChange(Fact):

@@ -275,6 +275,8 @@ def link_lots(a: Act, child: Item, drawn: Sequence[Drawn], reason: str = "", wor
 
 def link_units(a: Act, child: Item, parents: Sequence[Item], reason: str = "", words: str = "") -> list[Link]:
     """Links from units to the unit that they are in from here on."""
+    if not parents:
+        return []
     links = a.write_all(
         Link(child=child, parent=parent, at=a.at, reason=reason, words=keep_words(words)) for parent in parents
     )

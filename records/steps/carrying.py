@@ -86,7 +86,10 @@ def carrier_told(text: str) -> str:
 
 def carriers_of(units: Iterable[int], mark: Mark | None = None) -> list[UnitCarrier]:
     """Carriers of units that stood or stand, the first first, as known at a mark; one query."""
-    rows = UnitCarrier.objects.standing(mark).filter(unit_id__in=list(units))
+    asked = list(units)
+    if not asked:
+        return []
+    rows = UnitCarrier.objects.standing(mark).filter(unit_id__in=asked)
     return list(rows.order_by("began_at", "pk"))
 
 

@@ -56,15 +56,20 @@ def bench(*, tiny: bool) -> list[Row]:
 
 
 def _a_floor(count: int) -> list[dict]:
-    """A works, and so many entries that it has not seen: tubes, and the steps and measures of triangles."""
+    """A works, and so many entries that it has not seen: tubes, and the steps and measures of triangles.
+
+    Each tablet winds from a spool of its own, as a spool is on one machine at a time.
+    """
     builders.a_works()
     builders.a_lot("FB1", "FIB-UD", "5000 kg")
-    split_lot("FB1", [builders.of("SP1", "4000 kg")], said=builders.said(-24))
+    spools = [f"SP{n}" for n in range(TABLETS)]
+    split_lot("FB1", [builders.of(spool, "20 kg") for spool in spools], said=builders.said(-24))
     told: list[dict] = []
     for n in range(-(-count // 4)):
         front = f"F{n}"
         builders.a_front(front)
-        wound = {"part": "TUBE", "station": "WIND-1", "tools": ["MD-1"], "spools": [lot("SP1", "20 g")]}
+        spool = lot(spools[n // 2 % TABLETS], "20 g")
+        wound = {"part": "TUBE", "station": "WIND-1", "tools": ["MD-1"], "spools": [spool]}
         line = {"characteristic": "bore", "readings": ["34.9"], "gauge": ""}
         told += [
             entry("wind", hours=2, unit=f"W{n}", **wound),
@@ -87,7 +92,7 @@ def _served() -> Iterator[str]:
         (Path(folder) / "static").mkdir()
         own = {"TRIAL": "1", "VAR_DIR": folder, "SECRET_KEY": settings.SECRET_KEY, "DATABASE_URL": _database()}
         server = subprocess.Popen(
-            [*command, "--threads", str(serve.THREADS), "--log-level", "error"], env=os.environ | own
+            [*command, "--threads", str(serve.THREADS), *serve.ONE_QUEUE, "--log-level", "error"], env=os.environ | own
         )
         try:
             _wait_for(address)
@@ -115,7 +120,7 @@ def _wait_for(address: str) -> None:
 
 
 class Tablet:
-    """A tablet with one connection, at which somebody is signed in."""
+    """A tablet at which somebody is signed in."""
 
     def __init__(self, address: str) -> None:
         self._connection = http.client.HTTPConnection(address, timeout=60)
