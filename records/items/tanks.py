@@ -7,16 +7,17 @@ from datetime import datetime
 
 from plant.catalogue.models import Tank
 from plant.codes import fold
+from records.ledger.marks import Mark
 
 from .deriving import log_around
 from .gates import Gate, stop_held
-from .mixing import work_out
-from .models import Item
+from .mixing import DRAW, work_out
+from .models import Item, TankEntry
 
 
-def contents_at(tank: Tank, at: datetime) -> dict[int, int]:
+def contents_at(tank: Tank, at: datetime, mark: Mark | None = None) -> dict[int, int]:
     """Steps of each lot in a tank at a moment, by perfect mixing; of nothing that is left, none."""
-    lines = [line for line in log_around(tank.pk, at) if line.at <= at]
+    lines = [line for line in log_around(tank.pk, at, mark) if line.at <= at]
     return {lot: steps for lot, steps in work_out(lines).contents.items() if steps}
 
 
@@ -24,6 +25,20 @@ def lots_in(tank: Tank, at: datetime) -> list[Item]:
     """Lots that stand in a tank at a moment, by perfect mixing."""
     rows = Item.objects.filter(pk__in=contents_at(tank, at)).select_related("state", "revision__part")
     return list(rows.order_by("pk"))
+
+
+def lots_in_tanks(since: datetime, until: datetime) -> list[Item]:
+    """Lots that stood in any tank or bin in a span: in it at the beginning, or charged until the end."""
+    charged = TankEntry.objects.standing().filter(kind=TankEntry.Kind.CHARGE, at__range=(since, until))
+    found = set(charged.values_list("item_id", flat=True))
+    for tank in Tank.objects.order_by("pk"):
+        found |= set(contents_at(tank, since))
+    return list(Item.objects.filter(pk__in=found).select_related("state", "revision__part").order_by("pk"))
+
+
+def drawn_after(tank: Tank, at: datetime, mark: Mark | None = None) -> set[int]:
+    """What was drawn from a tank since a moment, until it was cleaned: what was charged then may be in it."""
+    return {line.item for line in log_around(tank.pk, at, mark) if line.kind == DRAW and line.at >= at}
 
 
 def stop_tank(a: Gate, tank: Tank) -> None:

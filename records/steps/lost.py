@@ -2,9 +2,9 @@
 
 What goes into what is what matters to a trace. A unit may have been filled, or parts of it joined, with every pot that
 was open in the span, and with every lot of the other kinds that its operation takes. A lot that came up elsewhere with
-no past of its own may have been split off a lot of its part, or mixed from lots of its components; and what is drawn
-from a tank may hold a lot that was charged there (``records.items.unseen``). What was made and never came up again is
-on nobody's list.
+no past of its own may have been split off a lot of its part, or mixed from lots of its components, whether they stood
+in cans or in a tank; and what is drawn from a tank may hold a lot that was charged there (``records.items.unseen``).
+What was made and never came up again is on nobody's list.
 """
 
 from __future__ import annotations
@@ -12,7 +12,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterable, Iterator
 from datetime import datetime
-from itertools import takewhile
+from itertools import chain, takewhile
 
 from django.db.models import Exists, OuterRef, QuerySet
 
@@ -23,6 +23,7 @@ from records.items.actions.reworking import FITS_INTO
 from records.items.doubting import LOST
 from records.items.models import Item, Link
 from records.items.queries import HERE
+from records.items.tanks import lots_in_tanks
 from records.items.unseen import draws_in_doubt, lots_about, may_hold
 
 from .models import Waiting
@@ -129,6 +130,9 @@ def _into_lots_of_no_past(since: datetime, until: datetime, lots: dict[str, list
     components: dict[int, set[int]] = defaultdict(set)
     for mixed, part in MixComponent.objects.values_list("mix_revision__part", "part"):
         components[mixed].add(part)
-    for lot in stated.select_related("state", "revision__part"):
+    found = list(stated.select_related("state", "revision__part"))
+    # A machine takes of its tank: a lot that was charged whole before is no can any more, and stands in there.
+    others = [*chain.from_iterable(lots.values()), *(lots_in_tanks(since, until) if found else ())]
+    for lot in found:
         wanted = {lot.part.pk} | components[lot.part.pk]
-        yield from ((lot, other) for kind in lots.values() for other in kind if other.part.pk in wanted)
+        yield from ((lot, other) for other in others if other.part.pk in wanted)

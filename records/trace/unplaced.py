@@ -1,9 +1,10 @@
 """What entries that could not be placed may mean for a trace: until somebody settles one, it counts as possible.
 
 Such an entry is no link: nobody knows whether it happened as it was sent. What it names as going in may be in what it
-names as made; where that was never made, it may be in each of the units that it names. Settled, it counts no more: the
-entry that tells it right has links of its own. The same entry sent twice with other content is placed: the first
-stands, and Review reads both.
+names as made; where that was never made, it may be in each of the units that it names, and in what another such entry
+made of it. A tank stands for all lots that may be in it at the time; what was charged may be in all that was drawn
+since. Settled, it counts no more: the entry that tells it right has links of its own. The same entry sent twice with
+other content is placed: the first stands, and Review reads both.
 """
 
 from __future__ import annotations
@@ -11,15 +12,17 @@ from __future__ import annotations
 import json
 from collections import defaultdict
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
+from datetime import datetime
 from typing import Any
 
 from django.db.models import Exists, OuterRef, QuerySet
 
-from plant.catalogue.models import Part
+from plant.catalogue.models import Part, Tank
 from plant.codes import fold
 from records.items.gates import LONGEST_CODE
 from records.items.models import ItemCode
+from records.items.tanks import contents_at, drawn_after
 from records.ledger.asking import Asking
 from records.ledger.marks import Mark
 from records.ledger.models import PrivateWords, Unplaced, UnplacedSettled
@@ -36,19 +39,23 @@ _BY_DESK = (
     "pot metered",
     "lot split",
     "lots merged",
+    "tank drawn",
 )
-_BY_TABLET = ("wind", "mould", "bond", "step", "fill", "mix", "meter")
-GOES_IN = (*_BY_DESK, *_BY_TABLET)
+_BY_TABLET = ("wind", "mould", "bond", "step", "fill", "mix", "meter", "tank-draw")
+CHARGES = ("tank charged", "tank-charge")
+GOES_IN = (*_BY_DESK, *_BY_TABLET, *CHARGES)
 SENT_TWICE = "conflict"
 MADE = frozenset({"unit", "pot", "into", "item"})  # fields that name what something goes into
 
 
 @dataclass
 class Sent:
-    """Codes that an entry names: what it made or worked on, and everything else."""
+    """Codes that an entry names: what it made or worked on, and everything else; of which kind it is, and its time."""
 
     made: set[str] = field(default_factory=set)
     others: set[str] = field(default_factory=set)
+    kind: str = ""
+    at: datetime | None = None
 
 
 class UnplacedTraces:
@@ -67,7 +74,7 @@ class UnplacedTraces:
 
     def _read(self) -> dict[int, list[Way]]:
         ways: dict[int, list[Way]] = defaultdict(list)
-        for near, far in pairs_of(open_entries(self._mark)):
+        for near, far in pairs_of(open_entries(self._mark), self._mark):
             here, there = (near, far) if self._down else (far, near)
             ways[here].append((there, POSSIBLE, BILLION))
         return ways
@@ -80,14 +87,15 @@ def may_have_gone_in(kind: str, code: str) -> bool:
 
 def open_entries(mark: Mark | None = None) -> list[Sent]:
     """Entries by which something went in that were not placed and, as known, not settled."""
-    told = [json.loads(raw)["asked"] for (raw,) in _OPEN.rows(mark)]
-    return [sent_of(asked) for asked in opened(told)]
+    rows = list(_OPEN.rows(mark))
+    told = opened([json.loads(raw)["asked"] for raw, _, _ in rows])
+    return [replace(sent_of(asked), kind=kind, at=at) for asked, (_, kind, at) in zip(told, rows, strict=True)]
 
 
 def _open(mark: Mark | None) -> QuerySet:
     settled = UnplacedSettled.objects.known(mark).filter(unplaced=OuterRef("pk"))
     rows = Unplaced.objects.known(mark).filter(said_kind__in=GOES_IN).exclude(code=SENT_TWICE)
-    return rows.filter(~Exists(settled)).order_by("pk").values_list("raw")
+    return rows.filter(~Exists(settled)).order_by("pk").values_list("raw", "said_kind", "said_at")
 
 
 _OPEN = Asking(_open)
@@ -136,15 +144,49 @@ def _texts(asked: Any) -> Iterator[tuple[str, str]]:
                 left += [(name, inner) for inner in value]
 
 
-def pairs_of(entries: list[Sent]) -> Iterator[tuple[int, int]]:
+@dataclass(frozen=True)
+class OnFile:
+    """What the codes of entries stand for: items with their kinds, tanks, and what else was made of unplaced things."""
+
+    items: dict[str, tuple[int, str]]
+    tanks: dict[str, Tank]
+    makers: dict[str, list[Sent]]  # entries by what they made and nobody has on file
+    mark: Mark | None
+
+    def made(self, sent: Sent) -> set[int]:
+        """Items that something may have gone into by an entry."""
+        if sent.kind in CHARGES:
+            tanks = (self.tanks[code] for code in sent.others if code in self.tanks)
+            return {item for tank in tanks if sent.at for item in drawn_after(tank, sent.at, self.mark)}
+        made = {self.items[code][0] for code in sent.made if code in self.items}
+        found = (self.items[code] for code in sent.others if code in self.items)
+        return made or {item for item, kind in found if kind == Part.Tracked.UNIT}
+
+    def went_in(self, sent: Sent, behind: frozenset[str] = frozenset()) -> set[int]:
+        """Items that may have gone in by an entry; ``behind`` are unplaced things looked at on the way here."""
+        gone = {self.items[code][0] for code in sent.others if code in self.items}
+        for code in sent.others - set(self.items):
+            if code in self.tanks and sent.at and sent.kind not in CHARGES:
+                gone |= set(contents_at(self.tanks[code], sent.at, self.mark))
+            for maker in self.makers.get(code, ()) if code not in behind else ():
+                gone |= self.went_in(maker, behind | {code})
+        return gone
+
+
+def pairs_of(entries: list[Sent], mark: Mark | None = None) -> Iterator[tuple[int, int]]:
     """Items that went in and what they may have gone into, by number."""
     wanted = {code for sent in entries for code in (*sent.made, *sent.others)}
     if not wanted:
         return
     rows = ItemCode.objects.filter(code__in=wanted).values_list("code", "item_id", "item__kind")
-    found = {code: (item, kind) for code, item, kind in rows}
+    items = {code: (item, kind) for code, item, kind in rows}
+    tanks = {tank.code: tank for tank in Tank.objects.filter(code__in=wanted - set(items))}
+    makers: dict[str, list[Sent]] = defaultdict(list)
     for sent in entries:
-        made = {found[code][0] for code in sent.made if code in found}
-        others = [found[code] for code in sent.others if code in found]
-        targets = made or {item for item, kind in others if kind == Part.Tracked.UNIT}
-        yield from ((item, target) for item, _ in others for target in targets if item != target)
+        for code in sent.made - set(items):
+            makers[code].append(sent)
+    on_file = OnFile(items, tanks, makers, mark)
+    for sent in entries:
+        targets = on_file.made(sent)
+        gone = on_file.went_in(sent) if targets else ()
+        yield from ((item, target) for item in gone for target in targets if item != target)

@@ -3,7 +3,7 @@
 import pytest
 
 from plant.quantities import read_quantity
-from records.items.actions import Correction, correct_link, merge_lots
+from records.items.actions import Correction, charge_tank, clean_tank, correct_link, draw_tank, merge_lots
 from records.items.making import Input
 from records.ledger.actions import settle_unplaced
 from records.ledger.models import Unplaced
@@ -43,6 +43,72 @@ def test_a_fill_that_is_not_placed_is_possible_from_the_lot_down_and_from_the_un
     a_fill_of_no_known_mould()
     assert "F1" in possible(where_used("R9"))
     assert {"P9", "R9", "H9"} <= possible(made_from("F1"))
+
+
+def charged(*lots, tank="TK-1"):
+    """A tank with lots of resin in it, by half hours from Monday at eight."""
+    for n, code in enumerate(lots):
+        builders.a_lot(code)
+        charge_tank(tank, lot=builders.of(code, "2 kg"), said=said(n / 2))
+
+
+def metered(pot="P9", *, hours=2.0, **more):
+    """A pot of a machine whose mix nobody knows: what it took of the tank and of a can is not placed."""
+    took = [{"tank": "TK-1", "amount": "1 kg"}, lot("H9", "300 g")]
+    return entry("meter", hours=hours, done=True, pot=pot, mix="NONE-SUCH", components=took, **more)
+
+
+def test_a_pot_of_a_machine_that_is_not_placed_may_hold_every_lot_that_was_in_its_tank_then():
+    charged("R7", "R8")
+    builders.a_lot("H9", "HRD-A")
+    builders.a_pot("P9")
+    builders.a_lot("R6")
+    (answer,) = send(tablet(), metered(hours=2))
+    charge_tank("TK-1", lot=builders.of("R6", "2 kg"), said=said(3))  # it came after
+    assert answer["outcome"] == "refused"
+    assert possible(made_from("P9")) == {"R7", "R8", "H9"}
+    assert ("P9" in possible(where_used("R7")), "P9" in possible(where_used("R6"))) == (True, False)
+
+
+def test_what_was_cleaned_out_of_a_tank_before_is_not_in_a_pot_of_a_machine():
+    charged("R7")
+    clean_tank("TK-1", said=said(1))
+    builders.a_lot("R8")
+    charge_tank("TK-1", lot=builders.of("R8", "2 kg"), said=said(1.5))
+    builders.a_lot("H9", "HRD-A")
+    builders.a_pot("P9")
+    send(tablet(), metered(hours=2))
+    assert possible(made_from("P9")) == {"R8", "H9"}
+
+
+def test_a_pot_that_was_never_placed_passes_its_lots_on_to_what_was_filled_from_it():
+    charged("R7")
+    builders.a_lot("H9", "HRD-A")
+    builders.a_front("F1")
+    filled = entry("step", hours=3, done=True, unit="F1", operation="refill", fill=[lot("P9", "15 g")])
+    answers = send(tablet(), metered(), filled)
+    assert [answer["outcome"] for answer in answers] == ["refused", "refused"]
+    assert {"R7", "H9"} <= possible(made_from("F1"))
+    assert "F1" in possible(where_used("R7"))
+
+
+def test_a_charge_that_is_not_placed_may_be_in_all_that_was_drawn_since_until_the_tank_was_cleaned():
+    charged("R7")
+    builders.a_lot("R9")
+    for code, hours in (("D1", 1), ("D2", 3), ("D3", 4.5)):
+        if code == "D3":
+            clean_tank("TK-1", said=said(4))
+        draw_tank("TK-1", into=code, quantity=read_quantity("100 g"), said=said(hours))
+    told = entry("tank-charge", hours=2, done=True, tank="TK-1", lot={"lot": "R9", "amount": "a can"})
+    assert [answer["outcome"] for answer in send(tablet(), told)] == ["refused"]
+    assert possible(where_used("R9")) == {"D2"}
+
+
+def test_a_draw_that_is_not_placed_may_hold_what_was_in_the_tank():
+    charged("R7")
+    builders.a_pot("P9")
+    send(tablet(), entry("tank-draw", hours=2, done=True, tank="TK-1", into="P9", amount="some"))
+    assert possible(made_from("P9")) == {"R7"}
 
 
 def test_settled_it_counts_no_more_and_at_an_earlier_mark_it_still_does():
