@@ -124,6 +124,10 @@ ACTS = (
     "notice seen",
     "shift handed over",
     "told by voice",
+    # what an entry is called on the page of what is kept on a tablet
+    "call the lead",
+    "hand-over",
+    "answer a call",
     "tablet registered",
 )
 MIXES = ("resin", "adhesive")

@@ -12,17 +12,17 @@ from records.ledger.models import Entry
 from records.ledger.refusals import Refused
 
 from .calls import where
-from .models import ByVoice, Call
+from .models import ByVoice, Call, CallAnswer
 
 # Choice of this project, no source: calls as old are told at the change of shift.
 SINCE = timedelta(hours=24)
-LABEL = "told by voice"
+LABEL, ANSWER = "told by voice", "answer a call"
 
 
 def calls_to_tell(now: datetime) -> list[dict[str, Any]]:
     """Calls without an answer that anybody may have been told of, the oldest first."""
     rows = Call.objects.unanswered().filter(called_at__gte=now - SINCE).with_answers().order_by("called_at")
-    return [{"key": str(call.entry.key), "what": in_each_language(_where(call))} for call in rows]
+    return [{"key": str(call.entry.key), "what": in_each_language(_where(call)), "call": True} for call in rows]
 
 
 def _where(call: Call) -> Callable[[], str]:
@@ -32,6 +32,24 @@ def _where(call: Call) -> Callable[[], str]:
 def says_data() -> list[list[str]]:
     """What may be said, in the language in use."""
     return [[value, str(label)] for value, label in ByVoice.Says.choices]
+
+
+def answers_data() -> list[list[str]]:
+    """What may be answered to a call, in the language in use."""
+    return [[value, str(label)] for value, label in CallAnswer.Says.choices]
+
+
+def entry_to_answer(of: UUID) -> dict[str, Any]:
+    """The answer to a call as the outbox of a tablet takes it; a script puts in what was pressed and written."""
+    return {"kind": "answer", "payload": {"of": str(of), "says": "", "words": ""}, "done": True, "label": ANSWER}
+
+
+def call_of(key: UUID) -> Call:
+    """The call that an entry made. Refuses ``unknown``."""
+    found = Call.objects.filter(entry__key=key).first()
+    if found is None:
+        raise Refused("unknown", "There is no such call.")
+    return found
 
 
 def entry_to_tell(of: UUID) -> dict[str, Any]:

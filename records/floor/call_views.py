@@ -26,7 +26,7 @@ from records.ledger.clock import clock
 from records.ledger.refusals import Conflict, Refused
 
 from .actions import answer_call, note_by_voice, see_notice
-from .by_voice import entry_to_tell
+from .by_voice import entry_to_answer, entry_to_tell
 from .calls import calls_for, latest_calls, ringing, ringing_calls, sentence, state_of, where
 from .envelopes import read_key
 from .fields import strict_json
@@ -168,7 +168,13 @@ class AnswerForm(ActForm):
     act = "call answered"
 
     says = one_of(CallAnswer.Says.choices, gettext_lazy("What is to be done"))
-    words = forms.CharField(label=gettext_lazy("In your own words"), required=False, max_length=200)
+    # The browser asks for words where they are all that is told; every other key goes without.
+    words = forms.CharField(
+        label=gettext_lazy("In your own words"),
+        required=False,
+        max_length=200,
+        widget=forms.TextInput(attrs={"required": True}),
+    )
 
 
 @in_area("Floor")
@@ -182,4 +188,5 @@ def call_answer(request: HttpRequest, key: UUID) -> HttpResponse:
         return redirect("floor:call_list")
     how = ringing([call], clock.now())
     told = {"call": call, "where": where(call), "now": sentence(call, how.now, how), "told": how.told(call)}
+    told |= {"entry": json.dumps(entry_to_answer(key))}
     return form.page("floor/call_answer.html", told)

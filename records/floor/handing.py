@@ -29,6 +29,7 @@ from .actions import Line
 from .calls import Ringing, ringing, sentence, where
 from .models import ByVoice, Call, EmergencySheet, HandOver, HandOverLine
 from .sheets import entered_counts, sheets_out
+from .shown import shown_text
 from .voice import voice_words, voices_of
 
 About = HandOverLine.About
@@ -97,13 +98,15 @@ def sections_of(lines: list[Line] | list[HandOverLine]) -> list[Section]:
     return [Section(about, tuple(found[about.value])) for about in About]
 
 
-def handing_data(now: datetime) -> list[dict[str, Any]]:
-    """The page as a tablet takes it along, in every language, to be read where there is no link.
+def handing_data(now: datetime) -> dict[str, Any]:
+    """The page as a tablet takes it along, in every language, to be read and signed where there is no link.
 
-    Pots have no lines in it, since the tablet works out their minutes.
+    Pots have no lines in it, since the tablet works out their minutes; what is signed holds them as they were.
     """
-    lines = [line for line in lines_now(now) if line.about != About.POT]
-    return [_section_data(about, [line for line in lines if line.about == about]) for about in About]
+    lines = lines_now(now)
+    shown = [line for line in lines if line.about != About.POT]
+    sections = [_section_data(about, [line for line in shown if line.about == about]) for about in About]
+    return {"handing": sections, "handing_shown": shown_text(lines, now)}
 
 
 def _section_data(about: About, lines: list[Line]) -> dict[str, Any]:

@@ -33,10 +33,10 @@ from records.ledger.clock import clock
 from records.ledger.models import Signature
 from records.ledger.refusals import Refused
 
-from .actions import Line, hand_over
+from .actions import Seen, hand_over
 from .handing import handed_over, lines_now, sections_of
 from .models import HandOver
-from .shown import read_shown, shown_text
+from .shown import Shown, read_shown, shown_text
 
 LATEST = 200
 LABEL = "hand-over"
@@ -87,8 +87,8 @@ class HandOverForm(ActForm):
         super().__init__(request, **more)
         del self.fields["password" if on_tablet(request) else "pin"]
 
-    def clean_shown(self) -> list[Line]:
-        """The lines that the page showed when it was drawn."""
+    def clean_shown(self) -> Shown:
+        """The lines that the page showed when it was drawn, and when that was."""
         try:
             return read_shown(self.cleaned_data["shown"], clock.now())
         except Refused as refused:
@@ -129,7 +129,7 @@ def _page(request: HttpRequest, template: str) -> HttpResponse:
         messages.success(request, say("Handed over to %(name)s.", name=form.made.coming.name))
         return redirect("floor:hand_over_before", key=form.made.entry.key)
     if request.method == "POST" and "shown" in form.cleaned_data:
-        lines = form.cleaned_data["shown"]
+        lines = form.cleaned_data["shown"].lines
     context = {
         "sections": sections_of(lines),
         "now": now,
@@ -148,7 +148,8 @@ def entry_of_page(shown: str) -> dict[str, object]:
 
 
 def _signed(told: dict[str, Any], said: Said) -> HandOver:
-    return hand_over(told["shown"], coming=told["coming"], words=told["words"], said=said)
+    shown = told["shown"]
+    return hand_over(shown.lines, coming=told["coming"], words=told["words"], seen=Seen(shown.at), said=said)
 
 
 @in_area("Floor")

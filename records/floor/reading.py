@@ -23,11 +23,11 @@ from records.steps import actions as steps
 from records.steps.recording import Read
 
 from . import coming_and_going
-from .actions import call_lead, hand_over, note_by_voice
-from .by_voice import entry_under
+from .actions import Seen, answer_call, call_lead, hand_over, note_by_voice
+from .by_voice import call_of, entry_under
 from .envelopes import Envelope, read_key
 from .fields import MALFORMED, Fields
-from .shown import read_shown
+from .shown import COUNTS_FOR, WITHOUT_LINK, read_shown
 from .undoing import undo
 
 LONGEST_SHOWN = 200_000  # a page of some hundred lines, pressed together
@@ -248,9 +248,19 @@ def _wait(fields: Fields, said: Said) -> Callable[[], object]:
 
 def _hand_over(fields: Fields, said: Said) -> Callable[[], object]:
     """A hand-over: the lines as the page carried them; the lead who takes over is the one who signs beside."""
-    shown, words = fields.text("shown", needed=True, longest=LONGEST_SHOWN), fields.words("words")
-    lines = read_shown(shown, said.happened_at)
-    return lambda: hand_over(lines, coming=said.second, words=words, said=said)
+    text, words = fields.text("shown", needed=True, longest=LONGEST_SHOWN), fields.words("words")
+    without_link = fields.truth("without_link")
+    unsent = fields.whole("unsent", most=10**4) if without_link else None
+    shown = read_shown(text, said.happened_at, WITHOUT_LINK if without_link else COUNTS_FOR)
+    seen = Seen(shown.at, unsent)
+    return lambda: hand_over(shown.lines, coming=said.second, words=words, seen=seen, said=said)
+
+
+def _answer(fields: Fields, said: Said) -> Callable[[], object]:
+    """What the lead answers to a call, which is named by the key of its entry."""
+    of = read_key(fields.text("of", needed=True))
+    says, words = fields.text("says", needed=True), fields.words("words")
+    return lambda: answer_call(call_of(of), says=says, words=words, said=said)
 
 
 def _voice(fields: Fields, said: Said) -> Callable[[], object]:
@@ -283,6 +293,7 @@ READERS: dict[str, Callable[[Fields, Said], Callable[[], object]]] = {
     "call": _call,
     "hand-over": _hand_over,
     "voice": _voice,
+    "answer": _answer,
 }
 
 

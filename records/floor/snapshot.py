@@ -46,7 +46,7 @@ from records.steps.models import MeasureAgain, Waiting
 from records.steps.queries import done_operations, to_measure_again
 from records.steps.resting import rests_of
 
-from .by_voice import calls_to_tell, says_data
+from .by_voice import answers_data, calls_to_tell, says_data
 from .closed import moulded_here
 from .handing import handing_data
 from .holding import filling_of, stands_after
@@ -77,6 +77,7 @@ OTHER_ACTS = {
     "carrier put on",
     "shift handed over",
     "told by voice",
+    "call answered",
 }
 
 OUTSIDE = "reading-outside"  # why a tablet holds a unit by itself
@@ -123,7 +124,7 @@ def snapshot_for(person: Person, device: str, sat: datetime | None = None) -> Da
         "you": you,
         "sitting": line,
         **about(device),
-        "handing": handing_data(clock.now()),
+        **handing_data(clock.now()),
         **told,
     }
 
@@ -144,6 +145,7 @@ def _worded(units: Sequence[Data], language: str) -> Data:
                 "rested": keys_data(not_rested()),
                 "safe": keys_data(not_safe()),
                 "voice": says_data(),
+                "answers": answers_data(),
             },
             "pot_clock": render_to_string("floor/_pot.html", {}).strip(),
             "everywhere": gettext(EVERYWHERE),

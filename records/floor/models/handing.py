@@ -19,6 +19,10 @@ class HandOver(Fact):
     going = models.ForeignKey("people.Person", models.PROTECT, related_name="+")
     coming = models.ForeignKey("people.Person", models.PROTECT, related_name="+")
     words = WordsField(null=True)
+    # Of which moment the page told that both read; those signed before have none. Without a link it is the last
+    # contact of the tablet, and ``unsent`` the number of its entries that were not in it.
+    seen_at = models.DateTimeField(null=True)
+    unsent = models.SmallIntegerField(null=True)
 
     class Meta:
         constraints = [

@@ -1,5 +1,6 @@
 """A call for the lead: heard at once or by nobody, answered once, passed on to the deputy after its time."""
 
+import json
 from datetime import timedelta
 
 import pytest
@@ -180,3 +181,26 @@ def test_a_call_from_a_station_that_there_is_not_is_made_all_the_same():
     sent = {"key": str(said().key), "station": "no/such", "unit": ""}
     assert tablet("operator").post("/floor/calls/new/", sent).headers["Location"] == "/floor/"
     assert Call.objects.get().station is None
+
+
+def test_an_answer_is_an_entry_taken_once_and_a_second_one_of_another_lead_is_told_apart():
+    call = a_call()
+    told = {"of": str(call.entry.key), "says": "cool", "words": "Ten minutes."}
+    first = entry("answer", hours=5.1, **told)
+    assert [send(tablet("lead"), first)[0]["outcome"] for _ in range(2)] == ["taken", "taken"]
+    answered = Call.objects.with_answers().get()
+    assert words_of(answered) == "Called 13:00, lead of the works answered 13:06: Let it cool. Ten minutes."
+    (second,) = send(tablet("review"), entry("answer", hours=5.2, **told | {"says": "go-on"}))
+    assert (second["outcome"], second["words"]) == ("conflict", "Somebody has answered this call already.")
+    (nothing,) = send(tablet("lead"), entry("answer", **told | {"of": "6f1c1f0e-6a53-4d0c-9d0a-5b9f2f1f6c11"}))
+    assert (nothing["outcome"], nothing["words"]) == ("refused", "There is no such call.")
+    (barred,) = send(tablet("operator"), entry("answer", **told))
+    assert barred["code"] == "not-allowed"
+
+
+def test_the_page_of_an_answer_goes_the_way_of_every_entry():
+    call = a_call()
+    page = tablet("lead").get(f"/floor/calls/{call.entry.key}/answer/")
+    assert json.loads(page.context["entry"])["payload"] == {"of": str(call.entry.key), "says": "", "words": ""}
+    assert 'data-puts="says words"' in page.text
+    assert [row["call"] for row in tablet("lead").get("/floor/snapshot/?device=TB-1").json()["calls"]] == [True]

@@ -225,6 +225,43 @@ def test_a_hand_over_that_was_signed_without_a_link_is_taken_once_and_an_old_pag
     assert HandOver.objects.count() == 1
 
 
+def without_a_link(client: Client, device: str, hours: float, unsent: int, second: str) -> dict:
+    """The entry of the page that a tablet draws by what it took along at its last contact."""
+    snapshot = client.get(f"/floor/snapshot/?device={device}").json()
+    payload = {"shown": snapshot["handing_shown"], "words": "", "without_link": True, "unsent": unsent}
+    beside = {"by": "second", "sitting": second}
+    return entry("hand-over", hours=hours, **payload) | {"device": device, "by": "lead", "second": beside}
+
+
+def test_without_a_link_both_sign_what_the_tablet_knew_at_its_last_contact_and_the_page_says_so(clock_at):
+    builders.a_front("F1")
+    place_hold("F1", reason="doubt", said=said(4))
+    device = a_tablet().code
+    client = on_a_tablet("lead", device)
+    line = sitting_of(Person.objects.get(badge="second"), device)
+    sent = without_a_link(client, device, 9, 2, line)
+    much_later = without_a_link(client, device, 30, 0, line)
+    clock_at(moment(9.5))
+    assert [send(client, sent)[0]["outcome"] for _ in range(2)] == ["taken", "taken"]
+    row = HandOver.objects.get()
+    assert (row.seen_at, row.unsent, row.handed_at) == (moment(5), 2, moment(9))
+    assert row.lines.filter(code="F1").exists()
+    page = client.get(f"/floor/hand-over/{row.entry.key}/").content.decode()
+    assert "It was signed without a link: it tells of 2 Mar 13:00, the last contact of that tablet" in page
+    clock_at(moment(31))
+    assert send(client, much_later)[0]["code"] == "too-old"
+
+
+def test_a_page_that_was_signed_with_a_link_says_of_which_moment_it_tells():
+    device = a_tablet().code
+    client = on_a_tablet("lead", device)
+    line = sitting_of(Person.objects.get(badge="second"), device)
+    send(client, a_hand_over(client, device, second={"by": "second", "sitting": line}))
+    row = HandOver.objects.get()
+    assert (row.seen_at, row.unsent) == (moment(5), None)
+    assert "It tells of 2 Mar 13:00." in client.get(f"/floor/hand-over/{row.entry.key}/").content.decode()
+
+
 def test_a_lead_who_signs_beside_for_the_first_time_makes_a_key_with_the_pin():
     own, key = Key(), Key()
     device = a_tablet(key=key)

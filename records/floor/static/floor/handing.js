@@ -1,10 +1,10 @@
 // The hand-over without a link: what this tablet knew at its last contact, with its time, and what has not gone up from
-// here. It is read, not signed: what has happened elsewhere since is not in it.
+// here. Both sign that: what is sealed names the contact, since what has happened elsewhere since is not in it.
 import { entries } from "./outbox.js";
 import { nameOf, potsOf } from "./pots.js";
 import { maySay } from "./rules.js";
 import { say, word } from "./say.js";
-import { draw, leafed, link, note, telling, when } from "./screens.js";
+import { draw, leafed, link, note, shapeOf, telling, when } from "./screens.js";
 
 const ADDRESS = "/floor/hand-over/";
 const capital = (words) => words.slice(0, 1).toUpperCase() + words.slice(1);
@@ -17,9 +17,21 @@ export async function drawHandOver(main, known) {
   const at = when(known.as_of);
   const words = say("Hand-over, as of %(at)s", { at });
   document.title = `${words}, ${say("Floor")}, Framethread`;
-  const told = say("No link: what has happened elsewhere since is not in it. It is signed where there is a link.");
-  const sections = [unsent(await entries("waiting"), known), ...(known.snapshot.handing ?? []).map((one) => section(inUse(one.head), linesOf(known, one), inUse(one.none)))];
+  const told = say("No link: what has happened elsewhere since is not in it. Who signs, signs as of %(at)s.", { at });
+  const waiting = await entries("waiting");
+  const sections = [unsent(waiting, known), ...(known.snapshot.handing ?? []).map((one) => section(inUse(one.head), linesOf(known, one), inUse(one.none)))];
   main.replaceChildren(leafed(telling("h1", words), note("watch", told), sections, [link(ADDRESS, say("Look for the link again")), link("/floor/", say("Stations"))]));
+  if (known.snapshot.handing_shown && maySay(known, "shift handed over")) main.querySelector(".foot-row").append(signing(known, waiting.length));
+}
+
+// The signatures below it, as the page with a link has them; the entry tells what both had before them.
+function signing(known, unsent) {
+  const payload = { shown: known.snapshot.handing_shown, words: "", without_link: true, unsent };
+  const entry = { kind: "hand-over", payload, label: "hand-over", done: true, needs_second: say("The lead who takes over signs beside you.") };
+  const field = draw("div", { class: "field" }, draw("label", { for: "words" }, say("What else the next shift must know")), draw("textarea", { id: "words", name: "words", rows: "2", maxlength: "400" }));
+  const key = draw("button", { class: "log" }, shapeOf("released"), draw("span", {}, say("Hand over"), draw("small", {}, say("Both sign: you, and the lead who takes over."))));
+  const once = draw("input", { type: "hidden", name: "key", value: crypto.randomUUID() });
+  return draw("form", { class: "handing", "data-entry": JSON.stringify(entry), "data-puts": "words", "data-next": "/floor/" }, once, field, key);
 }
 
 function section(head, lines, none) {

@@ -36,7 +36,7 @@ export async function drawShell() {
   if (place === "kept") return drawKept(main);
   if (!known) return main.replaceChildren(telling("h1", say("This tablet has not been here with a link yet")), note("watch", say("Open the floor once where there is a link and sign in: then it takes the rules along.")), note("watch", await sheetWords()));
   if (place === "hand-over" && !station) return drawHandOver(main, known);
-  if (place === "calls") return drawTold(main, known, station);
+  if (place === "calls") return drawTold(main, known, station, what);
   if (place !== "at") return drawStations();
   const found = known.snapshot.stations.find((one) => one.code === station);
   if (!found) return drawStations();

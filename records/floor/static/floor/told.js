@@ -1,5 +1,6 @@
-// Phoned, or told by voice, where there is no link: the calls and holds that this tablet knows of, and the note of one.
-// The note is an entry like every other: it is kept here and goes up by itself.
+// Calls and holds that this tablet knows of, where there is no link: the answer to a call, or the note that one has phoned or
+// was told by voice. Both are entries like every other: they are kept here and go up by themselves.
+import { entries } from "./outbox.js";
 import { maySay } from "./rules.js";
 import { say } from "./say.js";
 import { draw, leafed, link, note, telling, when } from "./screens.js";
@@ -8,7 +9,7 @@ const ADDRESS = "/floor/calls/";
 const inUse = (told) => told[document.documentElement.lang] ?? told.en;
 
 // The key that leads there, for whoever may note it.
-export const toldKey = (known) => (maySay(known, "told by voice") ? link(ADDRESS, say("Calls and holds")) : null);
+export const toldKey = (known) => (maySay(known, "told by voice") || maySay(known, "call answered") ? link(ADDRESS, say("Calls and holds")) : null);
 
 // What may be told about, by the key of the entry that called or held: one of these holds however much it did. A hold that
 // was placed here is among them.
@@ -19,7 +20,7 @@ function rowsOf(known) {
   for (const [code, hold] of [...units, ...lots].sort(([, one], [, other]) => other.at.localeCompare(one.at))) {
     if (hold.key) held.set(hold.key, [...(held.get(hold.key) ?? []), { code, why: hold.reason }]);
   }
-  const calls = (known.snapshot.calls ?? []).map(({ key, what }) => [key, inUse(what)]);
+  const calls = (known.snapshot.calls ?? []).map(({ key, what }) => [key, inUse(what), "call"]);
   return [...calls, ...[...held].map(([key, things]) => [key, heldWords(things)])];
 }
 
@@ -36,24 +37,43 @@ function named(words) {
   return telling("h1", words);
 }
 
-export function drawTold(main, known, key) {
+const mayAnswer = (known, [, , kind]) => kind === "call" && maySay(known, "call answered");
+const mayTell = (known, row) => mayAnswer(known, row) || maySay(known, "told by voice");
+
+// What was answered or noted here and has not gone up stands beside its line: whoever waits for it has not read it.
+export async function drawTold(main, known, key, what) {
   const rows = rowsOf(known);
   const row = key && rows.find(([one]) => one === key);
-  main.replaceChildren(...(row && maySay(known, "told by voice") ? noteOf(known, row) : listOf(known, rows)));
+  const waiting = await entries("waiting");
+  const isAnswer = row && what === "answer" && mayAnswer(known, row);
+  main.replaceChildren(...(row && mayTell(known, row) ? noteOf(row, isAnswer ? answerTo(known, row) : voiceOn(known, row)) : listOf(known, rows, new Set(waiting.map((one) => one.payload.of)))));
 }
 
 // Lines that are turned where they do not fit; each leads to its note.
-function listOf(known, rows) {
-  const may = maySay(known, "told by voice");
-  const line = ([key, words]) => (may ? draw("a", { class: "row", href: `${ADDRESS}${key}/told/` }, draw("b", {}, words), draw("span", {}, say("I phoned, or was told"))) : draw("p", { class: "row" }, draw("b", {}, words)));
+function listOf(known, rows, kept) {
+  const waits = (key) => (kept.has(key) ? draw("small", {}, say("Kept on this tablet. Whoever waits for it has not read it: tell them by voice.")) : "");
+  const leads = (row) => (mayAnswer(known, row) ? ["answer/", say("Answer it")] : ["told/", say("I phoned, or was told")]);
+  const leading = ([key, words], [end, small]) => draw("a", { class: "row", href: `${ADDRESS}${key}/${end}` }, draw("b", {}, words), draw("span", {}, small, waits(key)));
+  const line = (row) => (mayTell(known, row) ? leading(row, leads(row)) : draw("p", { class: "row" }, draw("b", {}, row[1])));
   return [leafed(named(rows.length ? say("Calls and holds") : say("Nobody is calling, and nothing is held")), asOf(known), rows.map(line), [link("/floor/", say("Stations"))])];
 }
 
-function noteOf(known, [key, words]) {
-  const entry = { kind: "voice", payload: { of: key, says: "", words: "" }, done: true, label: "told by voice", depends_on: [key] };
-  const keys = known.snapshot.choices.voice.map(([value, word]) => draw("button", { class: "key", name: "says", value, ...(value === "own" ? {} : { formnovalidate: "yes" }) }, word));
+const voiceOn = (known, [key]) => ({
+  entry: { kind: "voice", payload: { of: key, says: "", words: "" }, done: true, label: "told by voice", depends_on: [key] },
+  says: known.snapshot.choices.voice,
+  hint: say("Note what was done by voice: it answers no call and lifts no hold."),
+});
+
+const answerTo = (known, [key]) => ({
+  entry: { kind: "answer", payload: { of: key, says: "", words: "" }, done: true, label: "answer a call", depends_on: [key] },
+  says: known.snapshot.choices.answers ?? [],
+  hint: say("No link: the answer is kept here, and is read where there is a link. Say it by voice too."),
+});
+
+function noteOf([, words], { entry, says, hint }) {
+  const keys = says.map(([value, word]) => draw("button", { class: "key", name: "says", value, ...(value === "own" ? {} : { formnovalidate: "yes" }) }, word));
   const field = draw("div", { class: "field" }, draw("label", { for: "words" }, say("In your own words")), draw("input", { type: "text", id: "words", name: "words", maxlength: "200", autocomplete: "off", required: "yes" }));
   const hidden = draw("input", { type: "hidden", name: "key", value: crypto.randomUUID() });
   const form = draw("form", { class: "answering", "data-entry": JSON.stringify(entry), "data-puts": "says words", "data-next": ADDRESS }, hidden, field, draw("div", { class: "keys" }, keys));
-  return [named(words), draw("p", { class: "hint" }, say("Note what was done by voice: it answers no call and lifts no hold.")), form];
+  return [named(words), draw("p", { class: "hint" }, hint), form];
 }
