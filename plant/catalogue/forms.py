@@ -113,6 +113,10 @@ class PartForm(ProposeForm):
             if len(words) != 4 or not words[0]:
                 raise forms.ValidationError(f"“{line}” is no limit. Write viscosity; mPa s; 250; 400.")
             limits.append(specs.CertificateSpec(words[0], words[1], *("" if w == "-" else w for w in words[2:])))
+        names = ["".join(limit.name.split()).casefold() for limit in limits]  # as values are told apart by their names
+        for n, limit in enumerate(limits):
+            if names[n] in names[:n]:
+                raise forms.ValidationError(f"“{limit.name}” stands on two lines. Write it once, with both its limits.")
         return limits
 
     def spec(self) -> specs.PartSpec:

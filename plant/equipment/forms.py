@@ -42,6 +42,12 @@ class AddForm(ActForm):
         help_text="As Europe/Rome. Empty: its clock shows the works' time.",
     )
 
+    def clean(self) -> dict[str, Any]:
+        told = super().clean() or {}
+        if told.get("what") == "station" and "/" in told.get("code", ""):
+            self.add_error("code", "A station’s code has no slash: it is part of the address of its screens.")
+        return told
+
 
 class CalibrateForm(ActForm):
     """What a check of a gauge found."""

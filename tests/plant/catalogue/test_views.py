@@ -212,3 +212,10 @@ def test_a_change_without_a_reason_is_not_taken():
 )
 def test_what_does_not_exist_is_not_found(address):
     assert tablet("engineer").get(address).status_code == 404
+
+
+def test_a_value_asked_of_a_certificate_stands_on_one_line():
+    """A second line of the same name would find no value, and no lot could ever be accepted."""
+    lines = "viscosity; mPa s; 250; 400\nVis cosity; mPa s; -; 500"
+    page = text(propose("part", number="RES-Z", kind="resin", unit="g", certificate=lines))
+    assert "“Vis cosity” stands on two lines." in page

@@ -42,6 +42,7 @@ def test_a_recorder_keeps_the_zone_of_its_clock_and_one_that_is_none_is_told():
 
 def test_what_is_wrong_is_told_in_words():
     assert "is no kind of tool" in press("equipment_add", what="tool", code="ML-9", kind="hammer").content.decode()
+    assert "has no slash" in press("equipment_add", what="station", code="P/9", kind="press").content.decode()
     assert "ML-1" in press("equipment_add", what="tool", code="ML-1", kind="mould").content.decode()
     assert Tool.objects.filter(code="ML-1").count() == 1
 

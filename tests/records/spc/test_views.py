@@ -1,11 +1,13 @@
 """Pages of charts: limits on trial or frozen, signals by letter with their answers, indices only when steady."""
 
 import csv
+import html
 import io
 
 import pytest
 from django.urls import reverse
 
+from plant.catalogue import specs
 from plant.catalogue.models import Characteristic
 from records.inspection.actions import Line, record_sheet
 from records.ledger.clock import clock
@@ -191,3 +193,18 @@ def test_the_page_says_what_changed_meanwhile_and_how_the_band_is_used():
     told = page()
     for word in ("What changed meanwhile", "GA-1", "10 values, no signal open"):
         assert word in told, word
+
+
+@pytest.mark.parametrize("name", ["A/F", "50 % depth", "gap?", "a%2Fb", "gap/"])
+def test_a_measure_with_any_sign_in_its_name_has_its_pages(name):
+    builders.agreed(specs.CharacteristicSpec(name, "OSIER-F", "mm", lower="1", upper="2"))
+    with clock.at(builders.moment(210)):
+        sheet = record_sheet("F1", [Line(name, ["1.5"], "GA-1")], said=builders.said(205))
+        client = tablet()
+        for address in (
+            reverse("spc:chart_list"),
+            reverse("spc:chart", args=["OSIER-F", name]),
+            reverse("inspection:measurement_correct", args=[sheet[0].entry.key, name]),
+            reverse("trace:unit", args=["F1"]),
+        ):
+            assert name.casefold() in html.unescape(client.get(address).content.decode()).casefold(), address
