@@ -12,7 +12,8 @@ pytestmark = [pytest.mark.browser, pytest.mark.sqlite]
 SCREEN = """<!doctype html><header class="fbar"></header><main>
 <a class="key" href="/floor/at/a/unit/x/">Unit x</a><a class="key" href="/floor/at/a/unit/y/">Unit y</a>
 <form method="post" action="/floor/at/a/label/x/"><input name="words"><button class="key">Print it</button></form>
-</main>
+<form class="ask" method="post" action="/sign/in/"><input name="username"><button class="key">Sign in</button></form>
+<a class="key" href="/">Start</a></main>
 <script type="module">import { startGoing } from "/static/floor/going.js"; startGoing();
 document.title = "ready";</script>"""
 
@@ -69,3 +70,27 @@ def test_a_form_without_an_answer_stays_as_it_was_written_and_may_be_pressed_aga
     said = "No answer came. What is written here stays. Press again: it counts once."
     assert pressed(page, tale) == [said, "scratched"]
     assert asked == ["label/x/"] * 2
+
+
+# A minute of the page takes a second of the test.
+FASTER = "const timer = window.setTimeout; window.setTimeout = (work, ms, ...told) => timer(work, ms / 60, ...told);"
+
+
+@pytest.mark.parametrize(("key", "away"), [("Sign in", "sign/in/"), ("Start", "http://localhost:9/")])
+def test_what_leads_off_the_floor_has_patience_too_and_the_page_stays_as_it_was(page: Page, key: str, away: str):
+    page.add_init_script(FASTER)
+    asked = alone(page, SCREEN)
+    tale = f"""
+      const field = document.querySelector('[name=username]');
+      const said = () => document.querySelector('[role=alert]')?.textContent ?? '';
+      field.value = 'PB-1';
+      press('{key}');
+      await wait(11_000);
+      const before = [said(), going()];
+      await wait(4_000);
+      return [...before, said(), going(), field.value];
+    """
+    words = "No answer came. What is written here stays. Press again: it counts once."
+    assert pressed(page, tale) == ["", [key], words, [], "PB-1"]
+    assert asked == [away] or asked[0].endswith(away)
+    page.unroute_all(behavior="ignoreErrors")

@@ -1,6 +1,7 @@
 // The door of a tablet of the works: whoever has been here comes in by badge and PIN; a password always opens too.
 import { whenBadge } from "./dialogs.js";
 import { applySize } from "./fitting.js";
+import { startGoing } from "./going.js";
 import { say, speak } from "./say.js";
 import { draw } from "./screens.js";
 import { askWho, changeTo, isRegistered } from "./who.js";
@@ -13,9 +14,11 @@ function inside(person) {
 }
 
 async function begin() {
-  if (!form || !(await isRegistered())) return;
-  applySize();
+  if (!form) return;
+  startGoing(); // a password that gets no answer says so, on every browser
   await speak(document.documentElement.lang);
+  if (!(await isRegistered())) return;
+  applySize();
   const key = draw("button", { class: "key solid", type: "button" }, say("Come in by badge and PIN"));
   key.onclick = () => askWho().then(inside);
   form.before(draw("p", { class: "presses door-key" }, key));

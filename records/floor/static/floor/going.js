@@ -6,6 +6,7 @@ import { draw, note } from "./screens.js";
 
 const SAID_MS = 600; // what is there sooner needs no words
 const LONGEST_MS = 20_000; // longer than any screen's patience: what took none of the ways from here may be pressed again
+const AWAY_MS = 12_000; // the worker has patience with the floor's own pages; the door and the desk have none but this
 let pressed = null;
 let said = null;
 let ends = null;
@@ -18,12 +19,19 @@ export function stays() {
   pressed = null;
 }
 
-export function goesOn(key) {
+export function goesOn(key, address = location.href) {
   stays();
   pressed = key;
   key?.setAttribute("data-going", "yes");
   said = setTimeout(() => document.querySelector(".fbar")?.after(draw("p", { class: "going", role: "status" }, say("Pressed. The next screen comes by itself."))), SAID_MS);
-  ends = setTimeout(stays, LONGEST_MS);
+  const isAway = !new URL(address, location.href).pathname.startsWith("/floor/");
+  ends = isAway ? setTimeout(givenUp, AWAY_MS) : setTimeout(stays, LONGEST_MS);
+}
+
+// No answer came from where no worker waits for one: the way is broken off, and this page stays and says so.
+function givenUp() {
+  window.stop();
+  unanswered();
 }
 
 // Whether a press leads away from here in this window.
@@ -36,19 +44,22 @@ function onClick(event) {
   const link = event.target.closest?.("a[href]");
   if (!link || !leads(event, link)) return;
   if (link === pressed) event.preventDefault();
-  else goesOn(link);
+  else goesOn(link, link.href);
 }
 
 function onSubmit(event) {
   const key = event.submitter ?? event.target.querySelector("button") ?? document.querySelector(`button[form="${event.target.id}"]`) ?? event.target;
   if (event.defaultPrevented) return;
   if (key === pressed) event.preventDefault();
-  else goesOn(key);
+  else goesOn(key, event.submitter?.getAttribute("formaction") ?? event.target.getAttribute("action") ?? location.href);
 }
 
 // The worker got no answer for a form: what was written stays, and its key, so that a second press counts once.
 function onUnanswered({ data }) {
-  if (!data?.unanswered) return;
+  if (data?.unanswered) unanswered();
+}
+
+function unanswered() {
   const key = pressed;
   stays();
   lost().catch(() => {});
