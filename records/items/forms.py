@@ -26,6 +26,7 @@ from .code_fields import NewCodeField, ScannedField, new_code
 from .making import Input
 from .models import ArrivalFinding, CountReason, Item
 from .queries import came_before
+from .unlikely import SureField, ask_unlikely
 
 
 def doubt_in(text: str) -> str:
@@ -231,6 +232,7 @@ class ReceiveForm(ActForm):
     label_photo = PhotoField("Photo of its label")
     certificate_photo = PhotoField("Photo of its certificate")
     again = forms.BooleanField(required=False, label="It is one more delivery of that lot", widget=forms.HiddenInput)
+    sure = SureField()
 
     def __init__(self, request: Any) -> None:
         super().__init__(request)
@@ -254,6 +256,8 @@ class ReceiveForm(ActForm):
             if part is not None and kind and part.prefix and code[:2] != part.prefix:
                 self.add_error(field, f"A code like {code} belongs to a {kind}, not to {part}. Look at the label.")
         self._ask_again(told)
+        if part is not None and told.get("amount") and told.get("key") and not was_taken(told["key"]):
+            ask_unlikely(self, told, part)
         return told
 
     def _ask_again(self, told: dict[str, Any]) -> None:

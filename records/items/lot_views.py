@@ -57,7 +57,7 @@ from .lots import lot_page, tank_page
 from .making import Input
 from .models import Item, TankEntry
 from .queries import find_item, item_by_code
-from .telling import kept_words
+from .telling import WAS, kept_words
 
 
 def tell_marks(request: HttpRequest, form: ActForm) -> None:
@@ -247,7 +247,7 @@ def lot_keep(request: HttpRequest, code: str) -> HttpResponse:
     found = lot_here(code)
     form = KeepForm(request)
     if form.acted(lambda said: log_keeping(found.code, what=form.cleaned_data["what"], said=said)):
-        messages.success(request, f"{found.code}: {form.made.get_what_display()}.")
+        messages.success(request, f"{found.code} was {WAS[form.made.what]}.")
         return redirect("items:lot", code=found.code)
     lead = "Time out of the freezer adds up; freezing again never sets it back. The data sheet comes first."
     return _about(found, form, "Opened, out of the freezer or into it", "Log it", lead)

@@ -10,7 +10,7 @@ from django.http import HttpRequest
 
 from plant.people.acting import ActForm, PhotoField, one_of
 from plant.people.beside import BesideForm
-from records.ledger.acts import Said
+from records.ledger.acts import Said, was_taken
 
 from .actions.correcting import Correction
 from .actions.receiving import BookedRight
@@ -19,6 +19,7 @@ from .forms import LastDayField, QuantityField
 from .lot_forms import REASON, PastField
 from .making import Input
 from .models import Receipt
+from .unlikely import SureField, ask_unlikely
 
 OTHER, NONE = "other", "none"
 WHAT_IS_RIGHT = {OTHER: "Another one went in", NONE: "Nothing of it went in"}
@@ -133,11 +134,20 @@ class ReceiptRightForm(ActForm):
         widget=forms.Textarea({"rows": 3}), label="What was wrong, and how it was found", help_text=REASON
     )
     photo = PhotoField("Photo of its label")
+    sure = SureField()
 
     def __init__(self, request: HttpRequest, receipt: Receipt) -> None:
+        self._receipt = receipt
         names = ("supplier", "supplier_lot", "delivery_note", "expires_on")
         on_file = {name: getattr(receipt, name) for name in names}
         super().__init__(request, initial={"amount": receipt.written, **on_file})
+
+    def clean(self) -> dict[str, Any]:
+        told = super().clean() or {}
+        amount = told.get("amount")
+        if amount and amount.steps != self._receipt.amount and told.get("key") and not was_taken(told["key"]):
+            ask_unlikely(self, told, self._receipt.item.part, self._receipt.item)
+        return told
 
     def right(self) -> BookedRight:
         """What is right."""

@@ -26,6 +26,7 @@ from .lots import tank_page
 from .models import Item, LifeEntry, Link, Receipt, TankEntry
 from .queries import HERE, find_item, item_by_code
 from .right_forms import LateForm, ReceiptRightForm, RightForm, UndoneForm
+from .telling import WAS
 
 
 def thing_here(code: str) -> Item:
@@ -181,6 +182,6 @@ def keeping_withdraw(request: HttpRequest, of: UUID) -> HttpResponse:
     line = LifeEntry.objects.standing().filter(entry__key=of).select_related("item__state").first()
     if line is None:
         raise Http404("This entry told nothing of how a lot was kept that still stands.")
-    lead = f"It says {line.get_what_display()}, {line.at.astimezone(works_zone()):%-d %b %H:%M}."
+    lead = f"By the records it was {WAS[line.what]}, {line.at.astimezone(works_zone()):%-d %b %H:%M}."
     told = {"lot": line.item, "finding": "This was not done", "press": "Take it back", "lead": lead, "left": ""}
     return form.page("items/lot_form.html", told)

@@ -10,7 +10,7 @@ from plant.speaking import say
 from records.ledger.acts import Act
 from records.ledger.models import Flag
 
-from .models import Hold, Item
+from .models import Hold, Item, LifeEntry
 from .reasons import because
 
 
@@ -57,3 +57,11 @@ def _because(flag: Flag) -> str:
         item = Item.objects.select_related("state").filter(pk=number).first()
         facts["code"] = item.code if item else "it"
     return because(flag.code, facts)
+
+
+# What was done with a lot, as a sentence goes on after "it was".
+WAS: dict[str, str] = {
+    LifeEntry.What.OPENED: "opened",
+    LifeEntry.What.OUT: "taken out of the freezer",
+    LifeEntry.What.IN: "put into the freezer",
+}

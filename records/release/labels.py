@@ -14,7 +14,7 @@ from plant.catalogue.models import Part, Tank
 from plant.codes import fold
 from plant.equipment.models import Gauge, Recorder, Station, Tool
 from plant.messages import SCANNER_TEST, Message, Named, message_of, owner_link
-from plant.papers.label import LabelFacts
+from plant.papers.label import HEIGHT, WIDTH, LabelFacts
 from plant.people.models import Person, Works
 from plant.people.queries import works_day, works_zone
 from plant.times import written_out
@@ -117,7 +117,13 @@ def labels_to_check() -> list[list[str | int]]:
 def scanner_test_label() -> LabelFacts:
     """The set-up test label: whatever a scanner or a keyboard makes of its symbol, the floor tells it by that."""
     works = Works.current()
-    lines = ("Set-up test label of scanners", "Scan it at any screen of the floor.")
+    lines = (
+        "Set-up test label of scanners",
+        "Scan it at any screen of the floor: it says",
+        "whether layout, capitals, separators are right.",
+        "Look: squares sharp, white all round, nothing",
+        f"cut off; the label is {WIDTH:.0f} by {HEIGHT:.0f} mm.",
+    )
     message = message_of(Named(SCANNER_TEST, is_unit=True, copy=1))
     return LabelFacts(message, SCANNER_TEST, lines, str(works.name if works else ""), has_figure=False)
 

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from datetime import date
 
+from django.utils.translation import gettext_noop as noop
+
 from plant.catalogue.models import Part
 from plant.codes import fold
 from plant.people.queries import works_zone
@@ -52,13 +54,14 @@ def _stop_again(a: Act, item: Item, what: str) -> None:
     rows = rows.filter(what=what) if opened else rows.exclude(what=LifeEntry.What.OPENED)
     latest = rows.order_by("-at", "-pk").first()
     if latest is not None and latest.what == what and not a.said.done:
-        raise Refused(
-            "already",
-            "%(code)s is %(what)s since %(at)s by the records. Nothing changed.",
-            code=item.code,
-            what=latest.get_what_display(),
-            at=written_out(latest.at, works_zone()),
-        )
+        raise Refused("already", _STANDS[what], code=item.code, at=written_out(latest.at, works_zone()))
+
+
+_STANDS: dict[str, str] = {
+    LifeEntry.What.OPENED: noop("By the records %(code)s has been open since %(at)s. Nothing changed."),
+    LifeEntry.What.OUT: noop("By the records %(code)s has been out of the freezer since %(at)s. Nothing changed."),
+    LifeEntry.What.IN: noop("By the records %(code)s has been in the freezer since %(at)s. Nothing changed."),
+}
 
 
 def extend_life(lot: str, *, until: date, certificate: str, words: str, said: Said) -> LifeExtension:

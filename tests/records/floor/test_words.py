@@ -51,6 +51,7 @@ MARKED_ELSEWHERE = {
     "records/floor/tasks.py word",
     "records/floor/undoing.py INSTEAD[entry.kind]",
     "records/floor/views.py EVERYWHERE",
+    "records/items/actions/keeping.py _STANDS[what]",
     "records/items/gates.py barred.words",
     "records/items/gates.py ended.words",
     "records/items/gates.py words",

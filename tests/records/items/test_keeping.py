@@ -157,7 +157,7 @@ def test_the_nearest_end_stands_first_by_whichever_limit_comes_first(clock_at):
 
 def test_what_the_records_say_already_is_asked_about_and_told_as_done_it_counts_once():
     film()
-    with refuses("already", "A1 is into the freezer since"):
+    with refuses("already", "By the records A1 has been in the freezer since"):
         log_keeping("A1", what="in", said=said(-40))
     log_keeping("A1", what="in", said=said(-40, done=True))
     assert keeping_of(item_by_code("A1"), moment(0)).out.spent.total_seconds() == 3600

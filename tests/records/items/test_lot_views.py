@@ -196,7 +196,7 @@ def test_a_lot_is_moved_opened_and_sent_back_from_its_page():
     page = text(tablet().get(reverse("items:lot", args=["R1"])))
     assert "at WIND-1" in page
     assert "19 kg" in page
-    assert "is opened since" in text(press("lot_keep", "R1", what="opened"))
+    assert "R1 has been open since" in text(press("lot_keep", "R1", what="opened"))
 
 
 def test_the_page_of_a_lot_past_its_end_offers_to_hold_it_or_to_write_it_off():

@@ -233,3 +233,44 @@ def test_a_scanners_enter_sends_no_form_that_asks_for_more():
     assert 0 < form.index("<button disabled hidden>") < form.index("Put it in quarantine")
     press("lot_receive", part="RES-A", amount="20 kg", supplier="Fell Supply", code="R1")
     assert "<button disabled hidden>" not in text(tablet().get(reverse("labels:label_check", args=["R1"])))
+
+
+SLIPS = [
+    ("9007 t", "9007 t of RES-A is far more than ever came: 20 kg at most"),
+    ("20 g", "far less than ever came: 20 kg at least"),
+]
+
+
+@pytest.mark.parametrize(("amount", "words"), SLIPS)
+def test_an_amount_that_is_surely_a_slip_is_asked_about_and_taken_by_who_says_that_it_is_so(amount, words):
+    told = {"part": "RES-A", "supplier": "Fell Supply"}
+    assert press("lot_receive", **told, amount="20 kg", code="R1").status_code == 302
+    page = press("lot_receive", **told, amount=amount, code="R2")
+    assert words in text(page)
+    assert 'type="checkbox" name="sure"' in text(page)
+    assert find_item("R2") is None
+    assert press("lot_receive", **told, amount=amount, code="R2", sure="on").status_code == 302
+    assert find_item("R2") is not None
+
+
+@pytest.mark.parametrize("amount", ["400 kg", "200 g"])
+def test_a_delivery_a_few_times_larger_or_smaller_than_before_is_not_asked_about(amount):
+    told = {"part": "RES-A", "supplier": "Fell Supply"}
+    press("lot_receive", **told, amount="20 kg", code="R1")
+    assert press("lot_receive", **told, amount=amount, code="R2").status_code == 302
+
+
+def test_a_first_delivery_of_tonnes_is_asked_about():
+    told = {"part": "RES-A", "supplier": "Fell Supply", "code": "R1"}
+    assert "a great deal for a first delivery" in text(press("lot_receive", **told, amount="2001 kg"))
+    assert press("lot_receive", **told, amount="2 t").status_code == 302
+
+
+def test_a_delivery_put_right_to_a_slip_is_asked_about_and_its_own_amount_does_not_count():
+    told = {"part": "RES-A", "supplier": "Fell Supply"}
+    for code in ("R1", "R2"):
+        press("lot_receive", **told, amount="20 kg", code=code)
+    right = {"supplier": "Fell Supply", "words": "typed wrongly"}
+    assert "far more than ever came" in text(press("receipt_correct", "R1", amount="9007 t", **right))
+    assert press("receipt_correct", "R1", amount="9007 t", sure="on", **right).status_code == 302
+    assert press("receipt_correct", "R1", amount="21 kg", **right).status_code == 302

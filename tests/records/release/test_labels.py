@@ -174,6 +174,8 @@ def test_the_set_up_test_label_of_scanners_reads_as_it_was_written():
     file = tablet("stores").get(reverse("labels:scanner_test"), {"dots": "203"})
     assert file["Content-Type"] == "application/pdf"
     assert "SCANNER-TEST-YZ-0" in words_of(file.content)
+    words = " ".join(words_of(file.content).split())
+    assert "Look: squares sharp, white all round, nothing cut off; the label is 70 by 32 mm." in words
     facts = scanner_test_label()
     assert read_scan(facts.message.text.decode()).code == SCANNER_TEST
     # What a keyboard makes of it is told: keys of a German and an Italian layout behind a US scanner, caps, separators.
