@@ -14,12 +14,13 @@ from plant.codes import fold
 from plant.quantities import print_steps, read_decimal, steps_of
 from plant.speaking import say
 from records.items.balancing import left_of
+from records.items.models import Item
 from records.items.queries import find_item, is_booked_in
 from records.items.risks import risk_of
 from records.ledger.refusals import Refused
 from records.trace.finding import code_of
 
-from .asking import Choice, Question, Told, ask_gate, scan_lot
+from .asking import STOPPED, Choice, Question, Told, ask_gate, scan_lot
 from .bands import Band
 
 
@@ -53,7 +54,8 @@ def risk_words(code: str) -> str:
 
 
 def ask_left(told: Told, name: str, lot: str, before: Sequence[tuple[str, str]] = ()) -> Iterator[Question]:
-    """Before more is taken of a lot than it holds by the records: whether it is so. The act takes it and flags it.
+    """Before more is taken of a lot than it may give at risk, or holds by the records: whether it is so. The act takes
+    it and flags it.
 
     ``before`` names the amounts and lots drawn before for the same thing. They count together, and a lot is asked about
     once: at the draw with which the sum passes what is on file.
@@ -62,25 +64,47 @@ def ask_left(told: Told, name: str, lot: str, before: Sequence[tuple[str, str]] 
     if item is None or item.kind != Part.Tracked.LOT or not is_booked_in(item):
         return
     drawn = [amount for amount, other in before if find_item(code_of(told.get(other, ""))) == item]
+    if not any(told.get(f"{amount}-stop") for amount in drawn):
+        yield from more_than_allowed(told, name, item, drawn)
     if not any(told.get(f"{amount}-over") for amount in drawn):
         yield from more_than(told, name, left_of(item), item.part, drawn)
 
 
+def more_than_allowed(told: Told, name: str, lot: Item, drawn: Sequence[str]) -> Iterator[Question]:
+    """Before more is taken than a release at risk allows: it is said while the amount can still be another one."""
+    risk, taken = risk_of(lot), _taken(told, (*drawn, name), lot.part)
+    if risk is None or risk.free is None or taken is None or taken <= max(risk.free, 0):
+        return
+    keys = (over_keys()[0], STOPPED[1])
+    tells = f"{risk.words()} {_told_words(told, name, taken, lot.part, drawn)}"
+    asks = say("%(code)s may not go in", code=lot.code)
+    yield Question(f"{name}-stop", asks, "Stop", choices=keys, tells=tells, kind="choice")
+
+
 def more_than(told: Told, name: str, held: int, part: Part, drawn: Sequence[str] = ()) -> Iterator[Question]:
     """The question whether so much was taken where so little is on file; ``drawn`` names what was taken before."""
-    try:
-        taken = sum(steps_of(told.get(one, ""), part.unit, part.unit_kind) for one in (*drawn, name))
-    except Refused:
-        return
-    if taken <= held:
+    taken = _taken(told, (*drawn, name), part)
+    if taken is None or taken <= held:
         return
     left = f"{print_steps(max(held, 0), part.unit, part.unit_kind)} {part.unit}"
     asks = say("There are only %(left)s left on file", left=left)
-    amount = f"{print_steps(taken, part.unit, part.unit_kind) if drawn else told[name]} {part.unit}"
-    tells = say("You told %(amount)s. Look at the scale and at the code once more.", amount=amount)
-    if drawn:
-        tells = say("You told %(amount)s of it in all. Look at the scale and at the code once more.", amount=amount)
+    tells = _told_words(told, name, taken, part, drawn)
     yield Question(f"{name}-over", asks, "Stop", choices=over_keys(), tells=tells, kind="choice")
+
+
+def _taken(told: Told, names: Sequence[str], part: Part) -> int | None:
+    """The sum of some answers; none where one of them is no amount. [steps]"""
+    try:
+        return sum(steps_of(told.get(one, ""), part.unit, part.unit_kind) for one in names)
+    except Refused:
+        return None
+
+
+def _told_words(told: Told, name: str, taken: int, part: Part, drawn: Sequence[str]) -> str:
+    amount = f"{print_steps(taken, part.unit, part.unit_kind) if drawn else told[name]} {part.unit}"
+    if drawn:
+        return say("You told %(amount)s of it in all. Look at the scale and at the code once more.", amount=amount)
+    return say("You told %(amount)s. Look at the scale and at the code once more.", amount=amount)
 
 
 def over_keys() -> tuple[Choice, ...]:

@@ -34,7 +34,7 @@ from records.items.models import Hold
 from records.items.pots import Pot, standing_pots
 from records.items.queries import HERE, holds_on
 from records.items.reasons import CHOSEN, reason_words
-from records.items.risks import risks_here
+from records.items.risks import Risk, risks_here
 from records.items.shelf import stock_rows
 from records.ledger.canonical import time_text
 from records.ledger.clock import clock
@@ -336,7 +336,7 @@ def _sheets() -> dict[str, Data]:
 def _lots() -> list[Data]:
     """Lots with something left, and whether they may be used; a pot with its span."""
     spans = {pot.code: pot for pot in standing_pots(clock.now())}
-    risks = {risk.lot.code: {"until": time_text(risk.until), "left": risk.left} for risk in risks_here()}
+    risks = {risk.lot.code: _risk(risk) for risk in risks_here()}
     return [
         {
             "code": row.code,
@@ -354,6 +354,12 @@ def _lots() -> list[Data]:
         }
         for row in stock_rows()
     ]
+
+
+def _risk(risk: Risk) -> Data:
+    """Until when and how much more a lot is used at risk: as people write it, and in the unit of its part."""
+    part, told = risk.lot.part, {"until": time_text(risk.until), "left": risk.left}
+    return told if risk.free is None else told | {"free": print_steps(max(risk.free, 0), part.unit, part.unit_kind)}
 
 
 def _gauges() -> list[Data]:

@@ -1,9 +1,14 @@
 """A pot is weighed at a tablet without a link: its gauge, what is on file, and how long one waits beside it."""
 
+from datetime import timedelta
+
 import pytest
 from playwright.sync_api import Page, expect
 
+from plant.quantities import read_quantity
 from records.floor.bands import Band
+from records.items.actions import release_at_risk
+from records.ledger.clock import clock
 from records.scenario.works import SCALE_FINE
 from tests import demo
 from tests.browser.floor import Hands, at, enter
@@ -71,6 +76,21 @@ def test_more_than_is_on_file_is_asked_about_by_what_the_tablet_knows(page: Page
     expect(page.get_by_role("heading", level=1)).to_have_text("There are only 50000 g left on file")
     hands.press("It is so: that much was taken")
     expect(page.get_by_role("heading", level=1)).to_have_text("Read the scale once more")
+
+
+def test_more_than_a_release_at_risk_allows_is_said_alike_with_a_link_and_without(page: Page):
+    limits = {"limit": read_quantity("2 kg"), "until": clock.now() + timedelta(days=2)}
+    release_at_risk("RESIN-1", words="a second certificate is awaited", **limits, said=demo.said("quill"))
+    enter(page, "lenz", "Mixing")
+    said = []
+    for linked in (True, False):
+        hands = weighs(page, "2400.5", linked=linked)
+        expect(page.get_by_role("heading", level=1)).to_have_text("RESIN-1 may not go in")
+        said += [line for line in page.locator("main").inner_text().splitlines() if "You told" in line]
+        assert "for 2 kg more. You told 2400.5 g." in said[-1]
+        hands.press("It has gone in already")
+        expect(page.get_by_role("heading", level=1)).to_have_text("Read the scale once more")
+    assert said[0] == said[1]
 
 
 WAITS = """async cases => {

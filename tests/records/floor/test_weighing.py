@@ -6,7 +6,8 @@ import pytest
 
 from plant.catalogue import specs
 from plant.equipment.actions import Found, calibrate_gauge
-from records.items.actions import charge_tank
+from plant.quantities import read_quantity
+from records.items.actions import charge_tank, release_at_risk
 from records.items.models import WeighedOn
 from records.ledger.models import EntryBody
 from tests import builders
@@ -122,6 +123,23 @@ def test_more_than_is_on_file_is_asked_about_and_taken_where_it_is_so():
     assert "component-1-1-amount" not in again.url
     assert asked(weigh(**told, **{"component-1-1-amount-over": "as"})) == "Read the scale once more"
     assert asked(weigh(**(told | {"component-1-1-amount": "1200"}))) == "Read the scale once more"
+
+
+def test_more_than_a_release_at_risk_allows_is_said_before_it_is_poured_and_marked_where_it_was():
+    builders.a_delivery("R2", quantity="20 kg")
+    limits = {"limit": read_quantity("1 kg"), "until": builders.moment(90)}
+    release_at_risk("R2", words="certificate late", **limits, said=builders.said(0.1))
+    told = RESIN | {"component-1-1-lot": "R2", "component-1-1-amount": "1300"}
+    page = weigh(**told)
+    assert asked(page) == "R2 may not go in"
+    assert "for 1 kg more. You told 1300 g." in text(page)
+    assert "component-1-1-amount" not in weigh(**told, **{"component-1-1-amount-stop": "again"}).url
+    so = weigh(**told, **{"component-1-1-amount-stop": "done"})
+    assert asked(so) == "Read the scale once more"
+    assert asked(weigh(**(told | {"component-1-1-amount": "1000"}))) == "Read the scale once more"
+    twice = {"component-1-1-amount": "700", "component-1-1-amount-again": "700", "component-1-1-amount-more": "yes"}
+    more = told | twice | {"component-1-2-lot": "R2", "component-1-2-amount": "301"}
+    assert "You told 1001 g of it in all." in text(weigh(**more))
 
 
 def test_draws_of_one_lot_in_a_pot_count_together_and_it_is_asked_about_once():

@@ -71,18 +71,33 @@ export function* lots(known, told, { name, word, of, may_skip, twice }, due) {
 // same thing counts too, and it is asked once: at the draw with which the sum passes what is on file.
 export function* askLeft(known, told, name, lotName, before = []) {
   const code = readCode(told[lotName] ?? "");
-  const { left } = known.lots.get(code) ?? {};
+  const { left, risk } = known.lots.get(code) ?? {};
   const drawn = before.filter(([, lot]) => readCode(told[lot] ?? "") === code).map(([amount]) => amount);
+  if (risk?.free !== undefined && !drawn.some((amount) => told[`${amount}-stop`])) yield* moreThanAllowed(known, told, name, code, drawn);
   if (!drawn.some((amount) => told[`${amount}-over`])) yield* moreThan(known, told, name, left, drawn);
+}
+
+// Before more is taken than a release at risk allows: it is said while the amount can still be another one.
+function* moreThanAllowed(known, told, name, code, drawn) {
+  const lot = known.lots.get(code);
+  const tells = toldTooMuch(told, name, `${lot.risk.free} ${unitOf(known, lot)}`, drawn);
+  const choices = [known.snapshot.choices.over[0], known.snapshot.choices.stopped[1]];
+  if (tells) yield { name: `${name}-stop`, asks: say("%(code)s may not go in", { code }), word: "Stop", kind: "choice", choices, tells: `${riskWords(lot)} ${tells}` };
+}
+
+// What was told where it is more than there is; nothing where it is not.
+function toldTooMuch(told, name, left, drawn) {
+  const amounts = [...drawn, name].map((one) => number(told[one] ?? ""));
+  const [taken, held] = [amounts.reduce((sum, one) => sum + one, 0), number((left ?? "").split(" ")[0])];
+  if (amounts.includes(null) || held === null || taken <= held + 1e-9) return "";
+  const amount = `${drawn.length ? trimmed(taken) : told[name]} ${left.split(" ")[1]}`;
+  return drawn.length ? say("You told %(amount)s of it in all. Look at the scale and at the code once more.", { amount }) : say("You told %(amount)s. Look at the scale and at the code once more.", { amount });
 }
 
 // The question whether so much was taken where so little is on file; `drawn` names what was taken before.
 export function* moreThan(known, told, name, left, drawn = []) {
-  const amounts = [...drawn, name].map((one) => number(told[one] ?? ""));
-  const [taken, held] = [amounts.reduce((sum, one) => sum + one, 0), number((left ?? "").split(" ")[0])];
-  if (amounts.includes(null) || held === null || taken <= held + 1e-9) return;
-  const amount = `${drawn.length ? trimmed(taken) : told[name]} ${left.split(" ")[1]}`;
-  const tells = drawn.length ? say("You told %(amount)s of it in all. Look at the scale and at the code once more.", { amount }) : say("You told %(amount)s. Look at the scale and at the code once more.", { amount });
+  const tells = toldTooMuch(told, name, left, drawn);
+  if (!tells) return;
   yield { name: `${name}-over`, asks: say("There are only %(left)s left on file", { left }), word: "Stop", kind: "choice", choices: known.snapshot.choices.over, tells };
 }
 
