@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from plant.catalogue.models import Part
+from plant.equipment.models import Station
 from plant.people.queries import works_zone
 from records.items.pots import Pot, standing_pots
 from records.items.queries import find_item
@@ -16,6 +17,14 @@ from records.trace.finding import code_of
 
 from .asking import Told
 
+# Which pots are told of at which kind of station, and how many its screen has room for beside all else. The tablet has
+# the same (`pots.js`).
+POTS_AT = {
+    "mixing": (Part.Kind.RESIN_MIX, Part.Kind.ADHESIVE_MIX),
+    "press": (Part.Kind.RESIN_MIX,),
+    "bonding": (Part.Kind.ADHESIVE_MIX,),
+}
+NEAREST = 2
 WATCH_MIN = 10  # from here on it is watched; common practice, no source
 FULL, HEIGHT = 20, 150  # of the vessel's picture: where it is full, and how deep it is
 
@@ -65,6 +74,11 @@ def pot_clocks(kinds: Sequence[str] = (Part.Kind.RESIN_MIX,)) -> list[PotClock]:
     now = clock.now()
     clocks = [PotClock(pot, now) for pot in standing_pots(now) if pot.item.part.kind in kinds]
     return sorted(clocks, key=lambda one: (one.state == "over", one.pot.ends_at))
+
+
+def pots_at(station: Station) -> list[PotClock]:
+    """Clocks of the pots that are told of at a station; its screen shows the nearest and leads to the rest."""
+    return pot_clocks(POTS_AT[station.kind]) if station.kind in POTS_AT else []
 
 
 def clock_told(told: Told) -> PotClock | None:

@@ -50,7 +50,7 @@ from .notices import told_lines
 from .on_paper import CARRIED, from_paper, shown_of_paper
 from .opening import once_safe
 from .own import not_own_words
-from .pot_clock import clock_told, pot_clocks
+from .pot_clock import NEAREST, clock_told, pots_at
 from .queries import SHOWN, Here, made_here, unit_in_front, waiting_here
 from .resting import once_rested
 from .stations import due_words, station_here
@@ -63,7 +63,6 @@ OF_THE_FORM = ("csrfmiddlewaretoken", "key", "made_at", "done", "photos")
 BY_PAPER = ("send-out", "come-back")  # a consignment goes with a slip, nothing is labelled
 OF_THE_ENTRY = ("unit", "operation", "part")  # what an address names before anything is asked
 POTS = ("mix", "meter")  # kinds of entry that start the clock of a pot
-POTS_STAND_AT = ("mixing", "press")  # kinds of stations at which every pot is told of
 OF_A_UNIT = ("step", "measure", "hold", "carrier")
 SCANS_WELL = noop("This scanner types as it should: layout, capitals and separators.")
 
@@ -95,7 +94,9 @@ def station_page(request: HttpRequest, station: str) -> HttpResponse:
             return redirect(way_to(item, here, request.user))  # type: ignore[arg-type]
         except Refused as refused:
             problem = str(refused)
-    waiting = waiting_here(here)
+    waiting, pots = waiting_here(here), pots_at(here)
+    if "pots" in request.GET:
+        return render(request, "floor/pots.html", {"station": here, "pots": pots})
     user = request.user
     context = {
         "station": here,
@@ -108,7 +109,8 @@ def station_page(request: HttpRequest, station: str) -> HttpResponse:
         "many": many_offered(user.may, waiting),  # type: ignore[union-attr]
         "tasks": offered(user.may, here.kind),  # type: ignore[union-attr]
         "due": due_words(here.code),
-        "pots": pot_clocks() if here.kind in POTS_STAND_AT else [],
+        "pots": pots[:NEAREST],
+        "more_pots": len(pots[NEAREST:]),
     }
     return render(request, "floor/station.html", context)
 

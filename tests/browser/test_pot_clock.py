@@ -115,3 +115,42 @@ def test_two_pots_what_is_due_and_a_label_that_waits_leave_the_work_keys_on_the_
         assert page.evaluate(UNDER) == []
         size = page.locator("[data-minutes]").first.evaluate("one => parseFloat(getComputedStyle(one).fontSize)")
         assert size >= 64
+
+
+# Four units wait where one does.
+FOUR_WAIT = """() => { const row = document.querySelector('.rows li');
+  for (let n = 0; n < 3; n += 1) row.after(row.cloneNode(true)); }"""
+
+
+@pytest.mark.parametrize("language", ["it", "de", "en"])
+def test_of_six_pots_the_nearest_two_stand_beside_the_work_and_a_key_leads_to_all(page: Page, language: str):
+    for n in range(6):
+        demo.a_pot(f"RB-26-00004{n}-7", before=0.4 + n / 10, grams=100)
+    demo.a_mould_to_fill()
+    set_language(Person.objects.get(badge=BADGES["marta"]), language, said=demo.said("marta"))
+    page.set_viewport_size({"width": 1280, "height": 800})
+    page.add_init_script(f"localStorage.setItem('mm', '{MM}')")
+    enter(page, "marta", "Press 1")
+    for offline in (False, True):
+        page.context.set_offline(offline)
+        page.goto(at("Press 1"))
+        expect(page.locator("[data-pot]")).to_have_count(2)
+        expect(page.locator("[data-pot-code]").first).to_have_text("RB-26-000045-7")
+        page.evaluate(FOUR_WAIT)
+        page.evaluate(ABOVE)
+        assert page.evaluate("document.documentElement.scrollHeight") <= 800
+        assert page.evaluate(UNDER) == []
+        page.locator(".more-pots").click()
+        expect(page.locator("[data-pot]")).to_have_count(6)
+        assert page.evaluate("document.documentElement.scrollHeight") <= 800
+
+
+def test_a_pot_of_adhesive_has_its_clock_at_the_bonding_bench(page: Page):
+    demo.some_glue("GLUE-1")
+    enter(page, "marta", "Bonding")
+    for offline in (False, True):
+        page.context.set_offline(offline)
+        page.goto(at("Bonding"))
+        expect(page.locator("[data-pot-code]")).to_have_text("GLUE-1")
+    page.goto(at("Press 1"))
+    expect(page.locator("[data-pot-code]")).to_have_count(0)

@@ -1,7 +1,7 @@
 // The clock of a pot on a screen: minutes left by the clock of the works, the vessel that drains, one sound under ten minutes.
 import { recall } from "./outbox.js";
-import { say } from "./say.js";
-import { clockAt } from "./screens.js";
+import { say, word } from "./say.js";
+import { clockAt, draw, link, telling } from "./screens.js";
 import { watch } from "./sounds.js";
 
 const [WATCH_MIN, EVERY_MS] = [10, 1000];
@@ -61,11 +61,30 @@ export function drawPot(known, lot, small = false) {
   return pot;
 }
 
-// Pots of a kind that stand about by what is known here, those that may be used and end first ahead.
-export function potsOf(known, kind = "resin-mix") {
+// Which pots are told of at which kind of station, and how many its screen has room for (`pot_clock.py`).
+const POTS_AT = { mixing: ["resin-mix", "adhesive-mix"], press: ["resin-mix"], bonding: ["adhesive-mix"] };
+const NEAREST = 2;
+const potsAt = (known, station) => potsOf(known, POTS_AT[station.kind] ?? []);
+
+// Pots of these kinds that stand about by what is known here, those that may be used and end first ahead.
+export function potsOf(known, kinds = ["resin-mix"]) {
   const over = (lot) => (Date.parse(lot.ends) <= known.now() ? 1 : 0);
-  const standing = [...known.lots.values()].filter((lot) => lot.ends && lot.kind === kind && Date.parse(lot.ends) > known.now() - 30 * 60_000);
+  const standing = [...known.lots.values()].filter((lot) => lot.ends && kinds.includes(lot.kind) && Date.parse(lot.ends) > known.now() - 30 * 60_000);
   return standing.sort((a, b) => over(a) - over(b) || Date.parse(a.ends) - Date.parse(b.ends));
+}
+
+// The pots that end first, and a key to the rest.
+export function nearestPots(known, station) {
+  const pots = potsAt(known, station);
+  const more = pots.length - NEAREST;
+  const key = more > 0 ? link("?pots=all", more === 1 ? say("1 more pot") : say("%(n)s more pots", { n: more }), "key more-pots") : "";
+  return pots.length ? [draw("div", { class: "pots" }, pots.slice(0, NEAREST).map((lot) => drawPot(known, lot, true)), key)] : [];
+}
+
+export function allPots(known, station) {
+  const pots = potsAt(known, station).map((lot) => drawPot(known, lot, true));
+  const drawn = draw("div", { class: "pots pots--all" }, pots.length ? pots : telling("p", say("No pot stands open.")));
+  return [telling("h1", say("Pots")), drawn, draw("p", { class: "low" }, link(location.pathname, word(station.name) || station.code))];
 }
 
 export async function startPots() {

@@ -14,7 +14,7 @@ import { restOf, tooEarly } from "./resting.js";
 import { riskWords } from "./risks.js";
 import { maySay, routeOf, rules, stopping, unitAt } from "./rules.js";
 import { sheetHere, sheetWords } from "./paper.js";
-import { drawPot, potsOf } from "./pots.js";
+import { allPots, drawPot, nearestPots, potsOf } from "./pots.js";
 import { say, word } from "./say.js";
 import { readCode, wrongWith } from "./scans.js";
 import { care, clockAt, draw, gaugeOf, hidden, link, listTold, note, pad, shapeOf, telling, when } from "./screens.js";
@@ -49,6 +49,7 @@ export async function drawShell() {
     return tellOld();
   }
   if (what === "many") return drawMany(main, known, found, name);
+  if (new URLSearchParams(location.search).has("pots")) return main.replaceChildren(...allPots(known, found));
   return typed ? scanned(found, typed) : drawStation(found, "", "");
 }
 
@@ -137,8 +138,7 @@ async function drawStation(station, typed, problem, code = "") {
   const count = waiting.length ? some : say("Nothing waits here");
   const hold = problem && code && maySay(known, "hold placed") ? link(`${at(station.code)}log/hold/?unit=${encodeURIComponent(code)}`, say("Hold %(code)s", { code })) : null;
   const left = draw("section", {}, telling("h1", say("Scan a unit")), scan, problem ? note("bad", problem, "alert") : null, hold, asOf(await sheetHere()), telling("h2", count), draw("ul", { class: "rows" }, rows));
-  const pots = ["mixing", "press"].includes(station.kind) ? potsOf(known).map((lot) => drawPot(known, lot, true)) : [];
-  if (pots.length) left.querySelector("h2").before(draw("div", { class: "pots" }, pots));
+  left.querySelector("h2").before(...nearestPots(known, station));
   const right = draw("section", {}, making.length ? [telling("h2", say("Make one here")), draw("ul", { class: "keys keys--low" }, making)] : [],
     lists.length ? [telling("h2", say("Several at once")), draw("ul", { class: "keys keys--low" }, lists)] : [],
     keys.length ? [telling("h2", say("Something else")), draw("ul", { class: "keys keys--low" }, keys)] : note("watch", say("You can read here, not log.")));
