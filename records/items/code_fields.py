@@ -13,7 +13,7 @@ from records.ledger.refusals import Refused
 
 from .queries import find_item
 
-LONGEST_CODE = 40
+LONGEST_CODE, LONGEST_LOT = 40, 80
 
 
 class ScannedField(forms.CharField):
@@ -42,6 +42,33 @@ class NewCodeField(forms.CharField):
     def clean(self, value: Any) -> str:
         told = super().clean(value)
         return new_code(told) if told.strip() else ""
+
+
+class TheirLotField(forms.CharField):
+    """The lot on a supplier's label: as it was typed, or the one that the label's symbol names."""
+
+    is_scanned = True
+
+    def __init__(self) -> None:
+        super().__init__(
+            max_length=LONGEST,
+            required=False,
+            label="Lot on their label",
+            help_text="Scan it, or type it.",
+            strip=False,
+        )
+
+    def clean(self, value: Any) -> str:
+        told = super().clean(value)
+        if not told.strip():
+            return ""
+        scan = _read(told)
+        lot = told.strip() if scan.form == "plain" else scan.code
+        if scan.doubt is not None and (scan.form != "plain" or scan.doubt.how == "layout"):
+            raise forms.ValidationError(str(scan.doubt))
+        if len(lot) > LONGEST_LOT:
+            raise forms.ValidationError(f"A lot has at most {LONGEST_LOT} signs. Write the lot alone.")
+        return lot
 
 
 def scanned_code(text: str) -> str:

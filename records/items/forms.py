@@ -22,7 +22,7 @@ from records.ledger.refusals import Refused
 
 from .actions.counting import Counted
 from .actions.receiving import Delivery
-from .code_fields import NewCodeField, ScannedField, new_code
+from .code_fields import NewCodeField, ScannedField, TheirLotField, new_code
 from .making import Input
 from .models import ArrivalFinding, CountReason, Item
 from .queries import came_before
@@ -211,7 +211,7 @@ class ReceiveForm(ActForm):
     part = PartField(label="What it is")
     amount = QuantityField("20 kg", hint="With its unit: 20 kg, 60 pcs.", label="How much came")
     supplier = forms.CharField(max_length=80, label="From whom")
-    supplier_lot = forms.CharField(max_length=80, required=False, label="Lot on their label")
+    supplier_lot = TheirLotField()
     delivery_note = forms.CharField(max_length=40, required=False, label="Delivery note")
     expires_on = LastDayField(required=False)
     code = NewCodeField()

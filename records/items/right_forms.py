@@ -14,7 +14,7 @@ from records.ledger.acts import Said, was_taken
 
 from .actions.correcting import Correction
 from .actions.receiving import BookedRight
-from .code_fields import ScannedField
+from .code_fields import ScannedField, TheirLotField
 from .forms import LastDayField, QuantityField
 from .lot_forms import REASON, PastField
 from .making import Input
@@ -127,7 +127,7 @@ class ReceiptRightForm(ActForm):
 
     amount = QuantityField("20 kg", hint="With its unit: 20 kg, 60 pcs.", label="How much came")
     supplier = forms.CharField(max_length=80, label="From whom")
-    supplier_lot = forms.CharField(max_length=80, required=False, label="Lot on their label")
+    supplier_lot = TheirLotField()
     delivery_note = forms.CharField(max_length=40, required=False, label="Delivery note")
     expires_on = LastDayField(required=False)
     words = forms.CharField(

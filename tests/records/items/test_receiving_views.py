@@ -9,7 +9,7 @@ from django.urls import reverse
 from plant.catalogue import specs
 from plant.catalogue.models import Part
 from plant.messages import EOT, GS, HEADER, RS
-from records.items.models import CertificateValue, Item
+from records.items.models import CertificateValue, Item, Receipt
 from records.items.queries import find_item, item_by_code
 from tests import builders
 from tests.photos import a_picture
@@ -274,3 +274,35 @@ def test_a_delivery_put_right_to_a_slip_is_asked_about_and_its_own_amount_does_n
     assert "far more than ever came" in text(press("receipt_correct", "R1", amount="9007 t", **right))
     assert press("receipt_correct", "R1", amount="9007 t", sure="on", **right).status_code == 302
     assert press("receipt_correct", "R1", amount="21 kg", **right).status_code == 302
+
+
+@pytest.mark.parametrize(
+    ("scanned", "lot"),
+    [
+        (f"{HEADER}1TFS-20417{GS}1PRES{RS}{EOT}", "FS-20417"),
+        (f"]d2010952123454404310FS-20417{GS}17270630", "FS-20417"),
+        (" fs 20417/b ", "fs 20417/b"),
+        ("000417", "000417"),
+        ("12E4", "12E4"),
+        ("NA", "NA"),
+    ],
+)
+def test_the_lot_on_a_suppliers_label_is_typed_or_scanned_and_kept_as_it_stands_there(scanned, lot):
+    told = {"part": "RES-A", "amount": "20 kg", "supplier": "Fell Supply", "code": "R1"}
+    press("lot_receive", **told, supplier_lot=scanned)
+    assert Receipt.objects.get().supplier_lot == lot
+
+
+@pytest.mark.parametrize(
+    ("scanned", "words"),
+    [
+        ("[)>061TFS-204171PRES", "separators of this label were lost"),
+        ("]d2010952123454404310BTCH0033740", "Two fields of this label may have run together"),
+        ("FRZß0417", "keyboard layout looks wrong"),
+        ("X" * 81, "at most 80 signs"),
+    ],
+)
+def test_a_suppliers_symbol_that_cannot_be_read_for_certain_books_nothing_in(scanned, words):
+    told = {"part": "RES-A", "amount": "20 kg", "supplier": "Fell Supply", "code": "R1"}
+    assert words in text(press("lot_receive", **told, supplier_lot=scanned))
+    assert not Receipt.objects.exists()
