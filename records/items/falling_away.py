@@ -1,22 +1,26 @@
-"""Lots that a thing would hold no more by a correction: where one of them is barred, nobody says so alone.
+"""Lots that a thing would hold no more by a correction: where one of them is barred, nobody says so alone unseen.
 
-Else whoever answers for a held lot could take frames off its list by themselves. What it holds keeps its holds.
+Else whoever answers for a held lot could take frames off its list by themselves. A page asks for the second person
+before the act. The act takes what was told, since it may be so, and marks it; by the settings of the works the thing is
+held until somebody else has looked. Its other holds stay.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from datetime import timedelta
 
 from plant.people.seconding import signs_beside
-from records.ledger.acts import Act
+from records.ledger.acts import Act, Said
 from records.ledger.models import Entry
+from records.ledger.refusals import Refused
 
 from .clearing import REJECT, RISK, decisions_on
-from .gates import ancestors
+from .gates import ancestors, hold_by_cause, is_asked
 from .models import Item, Link
 from .queries import held_among
 
+ALONE = "told-alone"
 # So old may one's own entry be that is taken back as a mis-tap, by what the book saw. A choice of this project.
 MIS_TAP = timedelta(minutes=1)
 
@@ -34,16 +38,25 @@ def with_all_in(item: Item) -> set[int]:
     return {item.pk} | ancestors(item.pk)
 
 
-def second_signs(a: Act, gone: Iterable[int]) -> None:
-    """Refuse or flag ``second-person`` where nobody signs beside the maker and something barred would fall away."""
-    barred = barred_among(gone)
-    if barred and signs_beside(a) is None:
-        a.refuse_or_flag(
+def ask_second(gone: Iterable[int], kind: str, said: Said) -> None:
+    """Before an act of this kind: refuse ``second-person`` where something barred would fall away by one alone."""
+    if not is_asked(said) or signs_beside(said, kind) is not None:
+        return
+    for lot in barred_among(gone):
+        raise Refused(
             "second-person",
             "%(lot)s is held, rejected or released at risk, and would be in it no more. You can’t say that alone: let "
             "a second person sign beside you.",
-            lot=barred[0].code,
+            lot=lot.code,
         )
+
+
+def mark_alone(a: Act, gone: Iterable[int], things: Sequence[Item] = ()) -> None:
+    """Flag ``told-alone`` where something barred falls away and nobody signs beside; things may be held for it."""
+    barred = barred_among(gone)
+    if barred and signs_beside(a.said, a.entry.kind) is None:
+        a.flag(ALONE, code=barred[0].code)
+        hold_by_cause(a, things, [ALONE])
 
 
 def taken_off(a: Act) -> set[int]:

@@ -201,7 +201,7 @@ def ask_amount(lot: Item, quantity: Quantity, said: Said) -> None:
 
     A page asks this before the act. The act itself takes what was told, since the records may be wrong, and flags it.
     """
-    if not _is_asked(said) or quantity.unit_kind != lot.part.unit_kind or not is_booked_in(lot):
+    if not is_asked(said) or quantity.unit_kind != lot.part.unit_kind or not is_booked_in(lot):
         return
     left = left_of(lot)
     if quantity.steps > left:
@@ -215,7 +215,7 @@ def ask_amount(lot: Item, quantity: Quantity, said: Said) -> None:
 
 def ask_contents(tank: Tank, held: int, quantity: Quantity, said: Said) -> None:
     """Before an amount is drawn: refuse ``over-drawn`` where a tank holds less by its log. [steps]"""
-    if _is_asked(said) and quantity.unit_kind == tank.part.unit_kind and quantity.steps > held:
+    if is_asked(said) and quantity.unit_kind == tank.part.unit_kind and quantity.steps > held:
         raise Refused(
             "over-drawn",
             "%(tank)s holds %(left)s by its log. Draw less, or look for a charge that was not logged.",
@@ -224,6 +224,6 @@ def ask_contents(tank: Tank, held: int, quantity: Quantity, said: Said) -> None:
         )
 
 
-def _is_asked(said: Said) -> bool:
+def is_asked(said: Said) -> bool:
     """Whether this has not happened yet, by what is told and by what is on file under the key."""
     return not said.done and not was_taken(said.key)

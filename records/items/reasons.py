@@ -65,6 +65,9 @@ CAUSES: dict[str, Cause] = {
     "not-released": Cause("shipped without a release", "%(unit)s was not released"),
     "bad-signature": Cause("a signature that does not fit", "its signature does not fit a key of this tablet"),
     "unsigned": Cause("not signed by its maker's key", "no key of its maker signed it"),
+    "told-alone": Cause(
+        "taken off a barred lot by one alone", "nobody signed beside you that %(code)s, which is barred, is not in it"
+    ),
     "second-person": Cause("without a second person", "no second person signed it"),
     "tablet-lost": Cause("a tablet that was lost", "it came from %(tablet)s, which is locked out"),
     "tablet-answered": Cause("it is known now what was done on a tablet that was lost"),

@@ -11,6 +11,7 @@ from django.http import HttpRequest
 from plant.catalogue.models import Part
 from plant.equipment.models import Station
 from plant.people.acting import ActForm, one_of
+from plant.people.beside import BesideForm
 
 from .code_fields import NewCodeField, ScannedField
 from .forms import PartField, QuantityField
@@ -18,7 +19,7 @@ from .lot_forms import REASON, TellingForm
 from .making import Input
 from .models import Item
 from .queries import find_item
-from .right_forms import PartOnLabelField
+from .right_forms import PartOnLabelField, ask_beside
 
 
 class StationField(forms.ModelChoiceField):
@@ -46,8 +47,8 @@ class AtStationForm(TellingForm):
         return station.code if station else ""
 
 
-class TakeOutForm(AtStationForm):
-    """Something comes out of a unit, in rework."""
+class TakeOutForm(AtStationForm, BesideForm):
+    """Something comes out of a unit, in rework; the second person is asked for where one must sign."""
 
     act = "unit taken out"
 
@@ -55,8 +56,9 @@ class TakeOutForm(AtStationForm):
     station = StationField("Where it is put")
     words = forms.CharField(widget=forms.Textarea({"rows": 3}), label="Why", help_text=REASON)
 
-    def __init__(self, request: HttpRequest, inside: Sequence[Item]) -> None:
+    def __init__(self, request: HttpRequest, inside: Sequence[Item], *, needs_second: bool) -> None:
         super().__init__(request)
+        ask_beside(self, needs_second=needs_second)
         told = [(item.code, f"{item.code}, {item.part.get_kind_display()} {item.part.number}") for item in inside]
         self.fields["item"].choices = told  # type: ignore[attr-defined]
 

@@ -14,6 +14,7 @@ from plant.people.areas import shown_in
 from records.ledger.acts import Said
 
 from .actions import cut_coupon, put_in, renumber, return_frame, take_out
+from .falling_away import ask_second, barred_among, with_all_in
 from .gates import ask_amount
 from .lot_views import tell_label, tell_marks
 from .models import Item, Link
@@ -52,10 +53,12 @@ def unit_take_out(request: HttpRequest, code: str) -> HttpResponse:
     """Something comes out of a unit in rework."""
     unit = _unit_here(code)
     inside = inside_of(unit)
-    form = TakeOutForm(request, inside)
+    lots = {item.code: with_all_in(item) for item in inside if item.kind == Part.Tracked.LOT}
+    form = TakeOutForm(request, inside, needs_second=bool(barred_among(set().union(*lots.values()))))
 
     def take(said: Said) -> Link:
         told = form.cleaned_data
+        ask_second(lots.get(told["item"], ()), form.act, said)
         return take_out(unit.code, item=told["item"], words=told["words"], station=form.station_code, said=said)
 
     if form.acted(take):

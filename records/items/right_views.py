@@ -20,7 +20,7 @@ from records.ledger.refusals import Refused
 
 from .actions import correct_link, correct_receipt, tell_use_late, withdraw
 from .actions.correcting import entry_of, standing_line, standing_links
-from .falling_away import barred_among, with_all_in
+from .falling_away import ask_second, barred_among, with_all_in
 from .lot_views import lot_here, tell_marks
 from .lots import tank_page
 from .models import Item, LifeEntry, Link, Receipt, TankEntry
@@ -58,10 +58,12 @@ def inputs(request: HttpRequest, code: str) -> HttpResponse:
 
 def input_correct(request: HttpRequest, of: UUID, was: str) -> HttpResponse:
     """Something that was scanned did not go in: something else did, or nothing."""
-    barred = _barred(was)
+    barred = barred_among(_all_in(was))
     form = RightForm(request, needs_second=bool(barred))
 
     def put_right(said: Said) -> Link | TankEntry:
+        right = find_item(form.cleaned_data["right"]) if form.is_other else None
+        ask_second(_all_in(was) - (with_all_in(right) if right else set()), form.act, said)
         if form.is_other:
             made = correct_link(of, form.correction(was), words=form.cleaned_data["words"], said=said)
         else:
@@ -80,10 +82,10 @@ def input_correct(request: HttpRequest, of: UUID, was: str) -> HttpResponse:
     return redirect("items:inputs", code=found.child.code)
 
 
-def _barred(was: str) -> list[Item]:
-    """What would fall away with what was scanned and that one person alone does not take off."""
+def _all_in(was: str) -> set[int]:
+    """What was scanned with everything in it, by number."""
     item = find_item(was)
-    return barred_among(with_all_in(item)) if item is not None else []
+    return with_all_in(item) if item is not None else set()
 
 
 @dataclass(frozen=True)

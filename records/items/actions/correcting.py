@@ -16,7 +16,7 @@ from records.ledger.words import keep_words
 
 from ..deriving import lock_tank, rederive_draws
 from ..doubting import answer_doubts
-from ..falling_away import is_mis_tap, second_signs, with_all_in
+from ..falling_away import is_mis_tap, mark_alone, with_all_in
 from ..gates import Noting, flag_loop, hold_by_cause, mark_barred, mark_noted, stop_used
 from ..locking import lock_items
 from ..making import (
@@ -78,9 +78,9 @@ def correct_link(of: UUID, correction: Correction, *, words: str, said: Said) ->
     The right one of a pot may be a tank: what is in the pot was drawn from that, at the time when it was mixed.
 
     Quantity, time and share stay. A hold or the expiry of the right lot stops nothing, since it has been used: it is
-    marked, and what holds it is held as a use of it would be. Refuses ``unknown`` where the entry or the link no longer
-    stands, ``wrong-kind``, ``itself``, ``already-used``, and ``second-person`` where one alone would take it off a lot
-    that is held, rejected or released at risk.
+    marked, and what holds it is held as a use of it would be. What one alone takes off a lot that is held, rejected or
+    released at risk is marked ``told-alone``. Refuses ``unknown`` where the entry or the link no longer stands,
+    ``wrong-kind``, ``itself``, ``already-used``.
     """
     stated = {"was": fold(correction.was), "right": fold(correction.right), "part": fold(correction.part)}
     with act("link corrected", said, of=of, **stated, words=Free(words)) as a:
@@ -112,7 +112,7 @@ def _correct(a: Act, link: Link, correction: Correction, words: str, tank: Tank 
         raise Refused("itself", "A thing can't be made from itself. Scan the right one.")
     old = link.parent
     lock_items([old, parent, link.child])
-    second_signs(a, with_all_in(old) - with_all_in(parent))
+    mark_alone(a, with_all_in(old) - with_all_in(parent), [link.child])
     a.write(link.next_version(status=Link.Status.WITHDRAWN, reason="wrong scan", words=keep_words(words)))
     flag_loop(a, link.child, parent)
     right = a.write(
@@ -174,7 +174,7 @@ def _correct_charge(a: Act, line: TankEntry, correction: Correction) -> TankEntr
     old = line.item
     assert old is not None  # a charge names its lot: tank_entry_has_an_item_unless_cleaned
     lock_items([old, lot])
-    second_signs(a, with_all_in(old) - with_all_in(lot))
+    mark_alone(a, with_all_in(old) - with_all_in(lot))
     newer = a.write(line.next_version(item=lot))
     mark_barred(a, lot, line.at, [lot])
     change_amount(a, old, line.amount)
@@ -187,8 +187,8 @@ def _correct_charge(a: Act, line: TankEntry, correction: Correction) -> TankEntr
 def withdraw(of: UUID, *, was: str = "", words: str, said: Said) -> Sequence[Link] | TankEntry | LifeEntry:
     """Take back links to or from ``was`` that an entry made, its line in a tank's log or in a lot's keeping.
 
-    A pot or merged lot loses that quantity again. Refuses ``unknown`` where nothing of it stands, and
-    ``second-person`` as ``correct_link``, but for a mis-tap of one's own.
+    A pot or merged lot loses that quantity again. Marked as ``correct_link`` is, but for a mis-tap of one's own.
+    Refuses ``unknown`` where nothing of it stands.
     """
     with act("entry withdrawn", said, of=of, was=fold(was), words=Free(words)) as a:
         if a.made:
@@ -197,19 +197,21 @@ def withdraw(of: UUID, *, was: str = "", words: str, said: Said) -> Sequence[Lin
         entry = entry_of(of)
         line = standing_line(entry, was)
         links = standing_links(entry, was) if was else []
-        if not is_mis_tap(a, entry):
-            second_signs(a, _falling_away(line, links))
+        gone = set() if is_mis_tap(a, entry) else _falling_away(line, links)
         if line is not None:
             lock_tank(a, line.tank)
             for link in links:  # what was drawn for a pot is not in it either
                 _withdraw(a, link, words)
+            mark_alone(a, gone, [link.child for link in links])
             return withdraw_line(a, line)
         kept = LifeEntry.objects.newest().filter(entry=entry, status=LifeEntry.Status.STANDS).first()
         if kept is not None:
             return _withdraw_keeping(a, kept)
         if not links:
             raise Refused("unknown", "Nothing of this entry stands any more, or it made no link to what you name.")
-        return [_withdraw(a, link, words) for link in links]
+        withdrawn = [_withdraw(a, link, words) for link in links]
+        mark_alone(a, gone, [link.child for link in links])
+        return withdrawn
 
 
 def _falling_away(line: TankEntry | None, links: Sequence[Link]) -> set[int]:

@@ -9,7 +9,7 @@ from records.ledger.acts import Act, Free, Said, act
 from records.ledger.refusals import Refused
 from records.ledger.words import keep_words
 
-from ..falling_away import second_signs, with_all_in
+from ..falling_away import mark_alone, with_all_in
 from ..gates import flag_loop, hold_by_cause, stop_gone, stop_held, stop_used
 from ..locking import lock_items
 from ..making import (
@@ -40,8 +40,8 @@ FITS_INTO: dict[str, tuple[str, ...]] = {
 def take_out(unit: str, *, item: str, words: str, station: str = "", said: Said) -> Link:
     """Take something out of a unit: its link ends and stays readable; a unit taken out is free again, at the station.
 
-    Material is not given back. Refuses ``unknown`` and ``not-in-it``; at the gate what is not here, and
-    ``second-person`` for an amount of a lot that is held, rejected or released at risk.
+    Material is not given back. An amount of a lot that is held, rejected or released at risk is marked
+    ``told-alone`` where nobody signs beside. Refuses ``unknown`` and ``not-in-it``; at the gate what is not here.
     """
     stated = {"item": fold(item), "words": Free(words), "station": station.strip()}
     with act("unit taken out", said, unit=fold(unit), **stated) as a:
@@ -51,7 +51,7 @@ def take_out(unit: str, *, item: str, words: str, station: str = "", said: Said)
         lock_items([whole, part])
         stop_gone(a, [whole])
         if part.kind == Part.Tracked.LOT:
-            second_signs(a, with_all_in(part))
+            mark_alone(a, with_all_in(part), [whole])
         standing = Link.objects.newest().filter(child=whole, parent=part, status=Link.Status.STANDS)
         ended = [
             a.write(link.next_version(status=Link.Status.ENDED, at=a.at, reason="rework", words=keep_words(words)))

@@ -13,7 +13,7 @@ from records.ledger.acts import Act, Said, act
 from records.ledger.refusals import Refused
 
 from ..deriving import lock_tank, rederive_draws, rederive_feeds
-from ..falling_away import second_signs, taken_off
+from ..falling_away import mark_alone, taken_off
 from ..gates import hold_by_cause, use_lot
 from ..making import Birth, Input, bear, change_amount, drawn_for, flag_over_drawn, lot_for, not_below_nought
 from ..models import FeedEntry, Item, TankEntry
@@ -88,7 +88,7 @@ def code_of_draw(a: Act, tank: Tank) -> str:
 def clean_tank(tank: str, *, said: Said) -> TankEntry:
     """Clean a tank or bin out. Only this cuts the chain from the lots before. Refuses ``unknown``.
 
-    Told late, by one alone, it is marked ``second-person`` where draws since then hold a barred lot no more.
+    Told late, by one alone, it is marked ``told-alone`` where draws since then hold a barred lot no more.
     """
     with act("tank cleaned", said, tank=fold(tank)) as a:
         if a.made:
@@ -97,7 +97,7 @@ def clean_tank(tank: str, *, said: Said) -> TankEntry:
         lock_tank(a, vessel)
         line = _write(a, vessel, TankEntry.Kind.CLEAN)
         rederive_draws(a, vessel, [line.at])
-        second_signs(a, taken_off(a))
+        mark_alone(a, taken_off(a))
         return line
 
 
