@@ -78,6 +78,7 @@ OTHER_ACTS = {
     "shift handed over",
     "told by voice",
     "call answered",
+    "link corrected",
 }
 
 OUTSIDE = "reading-outside"  # why a tablet holds a unit by itself

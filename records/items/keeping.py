@@ -23,6 +23,9 @@ EXPIRED, NOT_THAWED = "expired", "not-thawed"
 SPLIT = "split"  # what the links of a split say
 
 
+IN_HOURS = 180  # a choice of this project, no source [min]
+
+
 @dataclass(frozen=True)
 class Ended:
     """Why a lot is past its end, or not fit to be opened yet, as a sentence with its facts."""
@@ -35,16 +38,24 @@ class Ended:
 def why_ended(lot: Item, at: datetime) -> Ended | None:
     """Why a lot may not be used at a moment for its age; none where it may. Both ends still count as good."""
     if lot.good_until is not None and at > lot.good_until:
-        words = gettext_noop(
-            "This pot ended %(minutes)s min ago. Do not use it, do not cover it: marked place by the mix bench, "
-            "it gets hot."
-        )
-        return Ended(EXPIRED, words, {"minutes": int((at - lot.good_until).total_seconds() // 60)})
+        return _why_pot_ended(int((at - lot.good_until).total_seconds() // 60))
     day = last_day_of(lot, at)
     if day is not None and works_day(at) > day:
         words = gettext_noop("%(code)s is past its end, %(day)s. Do not use it: hold it or write it off.")
         return Ended(EXPIRED, words, {"day": f"{day:%-d %B %Y}"})
     return _why_kept_too_long(lot, at) if lot.revision.limits_its_keeping else None
+
+
+def _why_pot_ended(minutes: int) -> Ended:
+    """In minutes while it may still get hot, in hours once nobody counts minutes."""
+    if minutes < IN_HOURS:
+        words = gettext_noop(
+            "This pot ended %(minutes)s min ago. Do not use it, do not cover it: marked place by the mix bench, "
+            "it gets hot."
+        )
+        return Ended(EXPIRED, words, {"minutes": minutes})
+    words = gettext_noop("This pot ended %(hours)s h ago. Do not use it: it goes with the set resin.")
+    return Ended(EXPIRED, words, {"hours": minutes // 60})
 
 
 def is_expired(lot: Item, at: datetime) -> bool:

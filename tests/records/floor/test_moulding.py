@@ -105,6 +105,13 @@ def test_a_pot_that_has_ended_is_told_at_the_scan_and_where_it_goes(clock_at):
     assert "This pot ended 6 min ago. Do not use it, do not cover it" in page
 
 
+def test_of_a_pot_that_ended_long_ago_hours_are_told(clock_at):
+    builders.a_leak_test(hours=0.9)
+    clock_at(builders.moment(30.5))
+    page = text(screen(tablet(), "MOULD-1", "step", **FILL, **{"pot-1": "P1", "check-2-stop": "done"}))
+    assert "This pot ended 29 h ago. Do not use it: it goes with the set resin." in page
+
+
 @pytest.mark.parametrize(
     ("told", "shots", "outcome"),
     [

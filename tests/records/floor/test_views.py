@@ -7,6 +7,7 @@ import pytest
 from django.urls import reverse
 
 from plant.codes import house_code
+from plant.people.middleware import BY_TABLET
 from records.items.actions import place_hold
 from records.items.models import Hold, Link
 from records.items.queries import holds_on, item_by_code
@@ -298,3 +299,22 @@ def test_what_does_not_exist_is_not_found(station, task, told):
 def test_who_may_not_log_is_shown_no_screen_to():
     assert screen(tablet("auditor"), "MOULD-1", "pot").status_code == 403
     assert "You can read here, not log" in text(tablet("auditor").get(reverse("floor:station", args=["MOULD-1"])))
+
+
+def test_the_page_of_a_unit_says_where_what_was_logged_wrong_is_put_right_and_leads_there_who_may_go():
+    builders.a_front("F1")
+    address = reverse("floor:unit_here", args=["MOULD-1", "F1"])
+    at_a_desk = tablet("operator")
+    leads = f'<a href="{reverse("items:inputs", args=["F1"])}">Put right what went in</a>'
+    assert leads in text(at_a_desk.get(address))
+    assert at_a_desk.get(reverse("items:inputs", args=["F1"])).status_code == 200
+    on_the_floor = tablet("operator")
+    session = on_the_floor.session
+    session.update({BY_TABLET: True})
+    session.save()
+    page = text(on_the_floor.get(address))
+    assert leads not in page
+    assert (
+        "it is put right at a desk, on the page of the unit: by you with badge and password, or by your lead." in page
+    )
+    assert "put-right" not in text(tablet("auditor").get(address))

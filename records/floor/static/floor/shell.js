@@ -190,7 +190,8 @@ function drawUnit(station, code) {
   }
   const later = unit.holds.filter((hold) => !holds.includes(hold)).map(laterHold);
   const top = pot ? [draw("div", { class: "halves halves--pot" }, draw("div", {}, next.splice(0, next.length - 1)), drawPot(known, pot, true)), ...next] : next;
-  return main.replaceChildren(...headOf(unit), asOf(), ...later, ...top, list);
+  const wrong = maySay(known, "link corrected") ? draw("p", { class: "hint put-right" }, say("Something wrong was logged? After ten seconds it is put right at a desk, on the page of the unit: by you with badge and password, or by your lead.")) : "";
+  return main.replaceChildren(...headOf(unit), asOf(), ...later, ...top, list, wrong);
 }
 
 function headOf(unit, task = null) {
