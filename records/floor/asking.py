@@ -199,9 +199,23 @@ def _named(word: str) -> str:
 
 
 def _fitting(code: str, kinds: Sequence[str]) -> Item:
-    item = item_named(code)
+    try:
+        item = item_named(code)
+    except Refused as unknown:
+        _no_equipment(code, " or ".join(kinds), unknown)
+        raise
     fits(item, kinds)
     return item
+
+
+def _no_equipment(code: str, due: str, unknown: Refused) -> None:
+    """Refuse a tool or gauge by what it is, where a lot or unit is due: it is no code that there is not."""
+    found: Tool | Gauge | None = Tool.objects.filter(code=code_of(code)).first() if unknown.code == "unknown" else None
+    if found is None and unknown.code == "unknown":
+        found = Gauge.objects.filter(code=code_of(code)).first()
+    if found is not None:
+        words = "That is the %(kind)s %(code)s. This needs %(due)s. Scan another code."
+        raise Refused("wrong-kind", words, kind=found.kind or "gauge", code=found.code, due=due) from unknown
 
 
 def ask_gate(name: str, code: str) -> Iterator[Question]:

@@ -63,6 +63,19 @@ def closings(unit: str) -> list[tuple[str, dict[str, str], str]]:
     ]
 
 
+def strangers() -> list[tuple[str, dict[str, str], str]]:
+    """A gauge or a tool that is scanned where a lot is due; a code where words are typed."""
+    wound = {**WINDING, "spools-1-lot": "SPOOL-1", "spools-1-amount": "300"}
+    typed = "That is the code FB-26-000050-9. Asked for here: Programme. If one more thing goes in, go back one step."
+    needs = "This needs fibre or binder. Scan another code."
+    return [
+        ("make", {**WINDING, "spools-1-lot": CALLIPER}, f"That is the calliper {CALLIPER}. {needs}"),
+        ("make", {**WINDING, "spools-1-lot": MANDRELS[0]}, f"That is the mandrel {MANDRELS[0]}. {needs}"),
+        ("make", {**CLOSING, "in-1": CALLIPER}, ""),
+        ("make", {**wound, "reading-1": "FB-26-000050-9"}, typed),
+    ]
+
+
 def numbers(unit: str) -> list[tuple[str, dict[str, str], str]]:
     """Readings and amounts that can't be kept as they were typed."""
     test = {"unit": unit, "operation": "leak test"}
@@ -107,7 +120,7 @@ def test_what_an_answer_is_refused_for_is_said_alike_on_both_sides(page: Page):
     unit = demo.a_mould_to_fill()
     demo.a_pot("POT-1")
     enter(page, "lenz", "Press 1")
-    table = [*closings(unit), *numbers(unit), *others(unit)]
+    table = [*closings(unit), *numbers(unit), *others(unit), *strangers()]
     on_tablet = page.evaluate(ON_THE_TABLET, [[name, told] for name, told, _ in table])
     for (name, told, words), tablet in zip(table, on_tablet, strict=True):
         server = at_the_server(name, told)

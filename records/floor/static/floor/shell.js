@@ -369,7 +369,7 @@ function askOne({ question, problem, told: answers }, carry, said) {
 // A lot that is not known here may be taken by the part that its label states.
 function statePart(question, problem, typed) {
   const code = readCode(typed);
-  if (!["lot", "goes"].includes(question.kind) || !problem || wrongWith(typed) || known.lots.has(code) || known.units.has(code) || known.snapshot.tools.some((one) => one.code === code)) return null;
+  if (!["lot", "goes"].includes(question.kind) || !problem || wrongWith(typed) || known.lots.has(code) || known.units.has(code) || [...known.snapshot.tools, ...known.snapshot.gauges].some((one) => one.code === code)) return null;
   const parts = known.snapshot.parts.filter((part) => question.of.includes(part.kind));
   const options = [draw("option", { value: "" }, say("Nothing, I look again")), ...parts.map((part) => draw("option", {}, part.number))];
   options[0].setAttribute("value", "");

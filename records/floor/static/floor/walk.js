@@ -218,6 +218,8 @@ function wrongThing(known, question, typed, statedPart) {
   if (kind === "goes" && tool) return of.includes(tool.kind) ? "" : say("That is the %(kind)s %(code)s. It does not go in.", { kind: tool.kind, code });
   if (["goes", "unit", "lot"].includes(kind)) {
     const found = known.units.get(code) ?? known.lots.get(code);
+    const other = tool ?? snapshot.gauges.find((one) => one.code === code);
+    if (!found && other && of?.length) return say("That is the %(kind)s %(code)s. This needs %(due)s. Scan another code.", { kind: other.kind || "gauge", code, due: of.join(" or ") });
     if (!found) return statedPart && (!wrong || wrong.how === "run-together") ? "" : unknown;
     const due = of?.filter((one) => one !== "bladder");
     return !due?.length || due.includes(found.kind) ? "" : otherKind(known, found, code, due);
