@@ -8,10 +8,12 @@ from functools import cached_property
 
 from django.db.models import Q, QuerySet
 
-from plant.catalogue.models import Operation, Part, RouteRevision
+from plant.catalogue.models import Operation, OperationAsk, Part, RouteRevision
 from plant.catalogue.queries import route_of
 from plant.equipment.models import Station, Tool
+from records.inspection.judging import Verdict
 from records.inspection.models import Measurement
+from records.inspection.queries import latest_of
 from records.items.gates import stops
 from records.items.models import Hold, Item
 from records.items.queries import HERE, SCRAPPED, holds_on
@@ -74,6 +76,7 @@ class Here:
     checks: list[Check] = field(default_factory=list)
     closes: Operation | None = None
     rests: Refused | None = None
+    unmeasured: list[str] = field(default_factory=list)  # what its next step asks to be measured, and is not on file
 
     @property
     def is_locked(self) -> bool:
@@ -146,7 +149,8 @@ def unit_in_front(unit: Item) -> Here:
     measured = Measurement.objects.filter(unit=unit).exists()
     here = Here(unit, operation, place, len(route), holds, safe, later, to_do, at, wait, measured)
     rest = rest_before(unit, route, operation) if operation else None
-    here = replace(here, rests=rest.fault(clock.now()) if rest else None)
+    unmeasured = _unmeasured(unit, operation) if operation else []
+    here = replace(here, rests=rest.fault(clock.now()) if rest else None, unmeasured=unmeasured)
     if operation is None or route[0].tool_kind != Tool.Kind.MOULD:
         return here
     fill = next((step for step in route[1:] if takes_pot(step)), None)
@@ -154,6 +158,13 @@ def unit_in_front(unit: Item) -> Here:
         return here
     checks = before(checks_of(unit, route, clock.now()), operation) if here.waits_for_pot else []
     return replace(here, checks=checks, closes=route[0])
+
+
+def _unmeasured(unit: Item, operation: Operation) -> list[str]:
+    """Measures that an operation asks for and that nobody has read on a unit: without them nothing is released."""
+    asked = OperationAsk.objects.filter(operation=operation, what=OperationAsk.What.MEASURE).order_by("pk")
+    names = asked.values_list("name", flat=True)
+    return [name for name in names if latest_of(unit, name).verdict == Verdict.MISSING]
 
 
 def _still_to_make_safe(unit: Item, route: Sequence[Operation], done: Collection[str]) -> list[Operation]:

@@ -6,8 +6,10 @@ from urllib.parse import urlencode
 import pytest
 from django.urls import reverse
 
+from plant.catalogue.specs import RouteSpec
 from plant.codes import house_code
 from plant.people.middleware import BY_TABLET
+from records.inspection.actions import Line, record_sheet
 from records.items.actions import place_hold
 from records.items.models import Hold, Link
 from records.items.queries import holds_on, item_by_code
@@ -318,3 +320,14 @@ def test_the_page_of_a_unit_says_where_what_was_logged_wrong_is_put_right_and_le
         "it is put right at a desk, on the page of the unit: by you with badge and password, or by your lead." in page
     )
     assert "put-right" not in text(tablet("auditor").get(address))
+
+
+def test_a_step_that_asks_for_a_measure_says_that_it_is_not_on_file_yet():
+    route = [builders.STEP("mould", tool_kind="mould"), builders.STEP("final", measures=["bore"])]
+    builders.agreed(RouteSpec("OSIER-F", route))
+    builders.a_front("F1")
+    address = reverse("floor:unit_here", args=["MOULD-1", "F1"])
+    words = "To be measured at this step, and not on file yet: bore"
+    assert words in text(tablet().get(address))
+    record_sheet("F1", [Line("bore", ["34.9"], "")], said=builders.said(4))
+    assert words not in text(tablet().get(address))
