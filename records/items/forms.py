@@ -155,7 +155,7 @@ class PackagesField(forms.CharField):
         packages: list[Input] = []
         for line in filter(None, map(str.strip, super().clean(value).splitlines())):
             found = _PACKAGE.fullmatch(line)
-            if found is None or int(found["times"] or 1) > MOST_PACKAGES:
+            if found is None or not 0 < int(found["times"] or 1) <= MOST_PACKAGES:
                 raise forms.ValidationError(f"“{line}” is no package. Write 5 kg, or 4 x 5 kg.")
             if doubt := doubt_in(found["amount"]):
                 raise forms.ValidationError(doubt)
@@ -169,7 +169,7 @@ class PackagesField(forms.CharField):
         return packages
 
 
-_PACKAGE = re.compile(r"(?:(?P<times>[0-9]{1,3})\s*[x×]\s*)?(?P<amount>[0-9.,]+\s*[^\s0-9]+)(?:\s+(?P<code>\S+))?")
+_PACKAGE = re.compile(r"(?:(?P<times>[0-9]{1,3})\s*[xX×]\s*)?(?P<amount>[0-9.,]+\s*[^\s0-9]+)(?:\s+(?P<code>\S+))?")
 MOST_PACKAGES = 200
 
 

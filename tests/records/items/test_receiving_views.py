@@ -62,7 +62,7 @@ def test_what_is_missing_is_asked_for_in_words_and_what_was_typed_stays():
 def test_a_delivery_keeps_how_it_came_its_packages_and_photos(settings, tmp_path):
     settings.MEDIA_ROOT = tmp_path
     told = {"part": "RES-A", "amount": "20 kg", "supplier": "Fell Supply", "code": "R1", "delivery_note": "DN 77"}
-    told |= {"temperature": "31 °C", "findings": "damaged", "words": "a dent", "packages": "2 x 5 kg\n3 kg P9"}
+    told |= {"temperature": "31 °C", "findings": "damaged", "words": "a dent", "packages": "2 X 5 kg\n3 kg P9"}
     photo = SimpleUploadedFile("label.png", a_picture(), "image/png")
     press("lot_receive", **told, label_photo=photo)
     page = text(tablet().get(reverse("items:lot", args=["R1"])))
@@ -89,7 +89,7 @@ def test_an_end_that_lies_decades_away_is_asked_about_and_what_is_booked_in_says
 
 
 @pytest.mark.parametrize(
-    "packages", ["five", "5", "4 x 5.000 g", "2 x 5 kg RB-26-000007-4", "1 kg RB-26-000007-5", "999 x 5 kg"]
+    "packages", ["five", "5", "4 x 5.000 g", "2 x 5 kg RB-26-000007-4", "1 kg RB-26-000007-5", "999 x 5 kg", "0 x 5 kg"]
 )
 def test_packages_that_cannot_be_read_are_told_and_nothing_is_booked(packages):
     told = {"part": "RES-A", "amount": "20 kg", "supplier": "Fell Supply", "code": "R1"}
