@@ -1,15 +1,19 @@
 """Screens with as much on them as work brings: none scrolls on a tablet, and what was told last is in sight."""
 
 import pytest
+from django.contrib.sessions.backends.db import SessionStore
+from django.contrib.sessions.models import Session
 from playwright.sync_api import Browser, Page, expect
 
 from plant.people.actions import set_language
 from plant.people.models import Person
+from records.floor.actions import call_lead
 from records.items.actions import place_hold
 from records.scenario.works import BADGES, MANDRELS, MOULDS
 from records.steps import actions as steps
 from tests import demo
 from tests.browser.floor import at, enter
+from tests.browser.test_pot_clock import ABOVE
 from tests.browser.test_sizes import MM
 
 pytestmark = [pytest.mark.browser, pytest.mark.sqlite, pytest.mark.django_db(transaction=True)]
@@ -55,3 +59,29 @@ def test_none_scrolls_and_the_last_that_was_told_is_in_sight(tablet: Page, langu
         box, told = last.bounding_box(), tablet.locator(".got").bounding_box()
         assert box["y"] + box["height"] <= told["y"] + told["height"] + 1
     assert {where: height for where, height in heights.items() if height > 800} == {}
+
+
+@pytest.mark.parametrize("language", ["en", "de", "it"])
+def test_the_hand_over_has_its_foot_with_a_link_and_without(tablet: Page, language: str):
+    set_language(Person.objects.get(badge=BADGES["jonas"]), language, said=demo.said("jonas"))
+    enter(tablet, "jonas", "Winding")
+    session = Session.objects.latest("expire_date")
+    kept = SessionStore(session.session_key)
+    kept.update({"device": "TB-26-000001-5"})
+    kept.save()
+    for offline in (False, True):
+        tablet.context.set_offline(offline)
+        tablet.goto("/floor/hand-over/")
+        key = tablet.locator("form.handing button.log")
+        expect(key).to_be_in_viewport(ratio=1)
+        assert key.bounding_box()["width"] > 250
+        assert tablet.evaluate("document.documentElement.scrollHeight") <= 800
+
+
+def test_the_stations_stand_above_what_else_there_is_while_somebody_calls(tablet: Page):
+    call_lead(demo.STATION["Winding"], said=demo.said("marta"))
+    enter(tablet, "jonas", "Winding")
+    tablet.goto("/floor/")
+    expect(tablet.locator(".ringing a")).to_be_visible()
+    tablet.evaluate(ABOVE)
+    assert tablet.evaluate("document.documentElement.scrollHeight") <= 800

@@ -20,8 +20,10 @@ export async function drawHandOver(main, known) {
   const told = say("No link: what has happened elsewhere since is not in it. Who signs, signs as of %(at)s.", { at });
   const waiting = await entries("waiting");
   const sections = [unsent(waiting, known), ...(known.snapshot.handing ?? []).map((one) => section(inUse(one.head), linesOf(known, one), inUse(one.none)))];
-  main.replaceChildren(leafed(telling("h1", words), note("watch", told), sections, [link(ADDRESS, say("Look for the link again")), link("/floor/", say("Stations"))]));
-  if (known.snapshot.handing_shown && maySay(known, "shift handed over")) main.querySelector(".foot-row").append(signing(known, waiting.length));
+  const ways = [link(ADDRESS, say("Look for the link again"), ""), link("/floor/", say("Stations"), "")];
+  main.replaceChildren(leafed([telling("h1", words), draw("span", { class: "ways" }, ways)], note("watch", told), sections, []));
+  const signed = known.snapshot.handing_shown && maySay(known, "shift handed over") ? signing(known, waiting.length) : "";
+  main.querySelector(".foot-row .low").replaceWith(signed); // the foot is that of the page with a link
 }
 
 // The signatures below it, as the page with a link has them; the entry tells what both had before them.
