@@ -15,7 +15,16 @@ from records.floor.actions import call_lead, hand_over, note_differences, print_
 from records.floor.models import Difference
 from records.inspection.actions import Line, record_sheet
 from records.inspection.models import Measurement
-from records.items.actions import Counted, Delivery, clean_tank, count_stock, log_keeping, place_hold, receive_lot
+from records.items.actions import (
+    Counted,
+    Delivery,
+    clean_tank,
+    count_stock,
+    log_keeping,
+    mount_lot,
+    place_hold,
+    receive_lot,
+)
 from records.items.making import Input
 from records.items.models import Consignment, Link
 from records.ledger.acts import Said
@@ -129,6 +138,7 @@ class OnDesks:
     cleaning: UUID
     keeping: UUID
     delivery: str
+    mounted: UUID
 
 
 def a_count() -> int:
@@ -206,6 +216,14 @@ def a_keeping() -> UUID:
         return log_keeping("FL-0871", what="opened", said=replace(worlds.by(), done=True)).entry.key
 
 
+def a_mounting() -> UUID:
+    """A lot that was mounted at a head."""
+    window = {"not_before": worlds.AFTER, "not_after": worlds.AFTER}
+    with clock.at(worlds.AFTER):
+        said = replace(worlds.by(), done=True)
+        return mount_lot("Bench", head="left", lot="FL-0871", **window, said=said).entry.key
+
+
 def in_packages() -> str:
     """A delivery in two packages, of which one has a label."""
     packages = [Input(code, read_quantity("1 kg")) for code in ("K1", "K2")]
@@ -249,4 +267,5 @@ def all_of_it() -> OnDesks:
         a_cleaning(),
         a_keeping(),
         in_packages(),
+        a_mounting(),
     )

@@ -60,9 +60,17 @@ def mark_alone(a: Act, gone: Iterable[int], things: Sequence[Item] = ()) -> None
 
 
 def taken_off(a: Act) -> set[int]:
-    """Everything that draws hold no more by what an act has worked out afresh."""
-    gone = [row for row in a.rows if isinstance(row, Link) and row.status == Link.Status.WITHDRAWN]
-    return {number for link in gone for number in with_all_in(link.parent)}
+    """Everything that draws and windings hold no more by what an act has worked out afresh."""
+    return {number for link in _withdrawn(a) for number in with_all_in(link.parent)}
+
+
+def children_off(a: Act) -> list[Item]:
+    """Things off which an act took something by what it has worked out afresh."""
+    return list({link.child_id: link.child for link in _withdrawn(a)}.values())
+
+
+def _withdrawn(a: Act) -> list[Link]:
+    return [row for row in a.rows if isinstance(row, Link) and row.status == Link.Status.WITHDRAWN]
 
 
 def is_mis_tap(a: Act, entry: Entry) -> bool:

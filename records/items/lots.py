@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 
-from django.db.models import Count, Q
+from django.db.models import Count, Q, QuerySet
 
 from plant.catalogue.models import Part, Tank
 from plant.quantities import print_amount
@@ -25,6 +25,7 @@ from .models import (
     CertificateValue,
     Consignment,
     ConsignmentLine,
+    FeedEntry,
     Hold,
     Item,
     LifeEntry,
@@ -79,6 +80,7 @@ class LotPage:
     extensions: list[LifeExtension]
     keeping: Keeping | None
     keeping_lines: list[LifeEntry]
+    mounts: list[FeedEntry]
 
     ended: Ended | None
     photos: list[tuple[Entry, list[Photo]]]
@@ -143,6 +145,7 @@ def lot_page(lot: Item) -> LotPage:
         extensions=extensions,
         keeping=keeping_of(lot, now) if lot.revision.limits_its_keeping else None,
         keeping_lines=list(lines.order_by("at", "pk")),
+        mounts=list(_mounts(lot)),
         ended=why_ended(lot, now),
         photos=_photos(receipt, decisions, extensions),
     )
@@ -165,6 +168,12 @@ def _deliveries_behind(lot: Item) -> list[Receipt]:
         return []
     rows = Receipt.objects.standing().filter(item__in=mothers_among([lot])[lot.pk])
     return list(rows.select_related("item__state", "item__revision__part").order_by("pk"))
+
+
+def _mounts(lot: Item) -> QuerySet[FeedEntry]:
+    """Where a lot was mounted, the first first."""
+    rows = FeedEntry.objects.standing().filter(item=lot)
+    return rows.select_related("station", "entry__by__name_words").order_by("not_before", "pk")
 
 
 def _photos(

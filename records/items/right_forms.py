@@ -120,6 +120,19 @@ class UndoneForm(ActForm):
     words = forms.CharField(widget=forms.Textarea({"rows": 3}), label="How it was found", help_text=REASON)
 
 
+class UndoneBesideForm(BesideForm):
+    """What was told of was not done; a second person signs where something barred would fall away."""
+
+    act = "entry withdrawn"
+
+    words = forms.CharField(widget=forms.Textarea({"rows": 3}), label="How it was found", help_text=REASON)
+
+    def __init__(self, request: HttpRequest, *, needs_second: bool) -> None:
+        super().__init__(request)
+        self.order_fields(["words", "second", "pin"])
+        ask_beside(self, needs_second=needs_second)
+
+
 class ReceiptRightForm(ActForm):
     """A delivery as it should have been booked in, drawn with what is on file."""
 

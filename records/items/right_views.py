@@ -23,7 +23,7 @@ from .actions.correcting import entry_of, standing_line, standing_links
 from .falling_away import ask_second, barred_among, with_all_in
 from .lot_views import lot_here, tell_marks
 from .lots import tank_page
-from .models import Item, LifeEntry, Link, Receipt, TankEntry
+from .models import FeedUse, Item, LifeEntry, Link, Receipt, TankEntry
 from .queries import HERE, find_item, item_by_code
 from .right_forms import LateForm, ReceiptRightForm, RightForm, UndoneForm
 from .telling import WAS
@@ -51,6 +51,9 @@ def inputs(request: HttpRequest, code: str) -> HttpResponse:
         "scanned": [(link, (link.first or link).entry.key) for link in told if not (link.draw_id or link.feed_id)],
         "worked_out": [link for link in told if link.draw_id or link.feed_id],
         "takes_more": thing.part.kind != Part.Kind.BLADDER,
+        "wound": FeedUse.objects.standing()
+        .filter(unit=thing, entry__kind="use told late")
+        .select_related("station", "entry"),
         "is_here": thing.kind == Part.Tracked.UNIT and thing.state.where == HERE,
     }
     return render(request, "items/inputs.html", context)

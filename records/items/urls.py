@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from . import lot_views, rework_views, right_views, views
+from . import lot_views, mounting_views, rework_views, right_views, views
 
 app_name = "items"
 urlpatterns = [
@@ -23,6 +23,8 @@ urlpatterns = [
     path("unit/<path:code>/in/", rework_views.unit_put_in, name="unit_put_in"),
     path("unit/<path:code>/number/", rework_views.unit_renumber, name="unit_renumber"),
     path("unit/<path:code>/back/", rework_views.frame_return, name="frame_return"),
+    path("unit/<path:code>/wound/", mounting_views.unit_wound, name="unit_wound"),
+    path("mounted/<uuid:of>/", mounting_views.feed_withdraw, name="feed_withdraw"),
     path("unit/<path:code>/coupon/", rework_views.coupon_cut, name="coupon_cut"),
     path("inputs/<path:code>/late/", right_views.input_late, name="input_late"),
     path("inputs/<path:code>/", right_views.inputs, name="inputs"),
@@ -32,6 +34,7 @@ urlpatterns = [
     path("lot/<path:code>/delivery/", right_views.receipt_correct, name="receipt_correct"),
     path("lot/<path:code>/certificate/", lot_views.lot_certificate, name="lot_certificate"),
     path("lot/<path:code>/move/", lot_views.lot_move, name="lot_move"),
+    path("lot/<path:code>/mount/", mounting_views.lot_mount, name="lot_mount"),
     path("lot/<path:code>/keep/", lot_views.lot_keep, name="lot_keep"),
     path("lot/<path:code>/extend/", lot_views.lot_extend, name="lot_extend"),
     path("lot/<path:code>/back/", lot_views.lot_back, name="lot_back"),

@@ -13,7 +13,7 @@ from .receiving import BookedRight, Delivery, correct_receipt, read_certificate,
 from .reworking import cut_coupon, put_in, take_out
 from .stores import merge_lots, scrap, send_back, split_lot
 from .swapping import swap_consigned
-from .tanks import charge_tank, clean_tank, draw_tank, mount_lot
+from .tanks import charge_tank, clean_tank, draw_tank, mount_lot, tell_wound
 from .withdrawing import withdraw_hold, withdraw_move, withdraw_pot
 
 __all__ = [
@@ -57,6 +57,7 @@ __all__ = [
     "swap_consigned",
     "take_out",
     "tell_use_late",
+    "tell_wound",
     "withdraw",
     "withdraw_hold",
     "withdraw_move",

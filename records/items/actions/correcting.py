@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Any
 from uuid import UUID
 
 from plant.catalogue.models import Part, Tank
@@ -16,7 +17,7 @@ from records.ledger.words import keep_words
 
 from ..deriving import lock_tank, rederive_draws
 from ..doubting import answer_doubts
-from ..falling_away import is_mis_tap, mark_alone, with_all_in
+from ..falling_away import children_off, is_mis_tap, mark_alone, taken_off, with_all_in
 from ..gates import Noting, flag_loop, hold_by_cause, mark_barred, mark_noted, stop_used
 from ..locking import lock_items
 from ..making import (
@@ -31,10 +32,10 @@ from ..making import (
     relocate,
     unit_for,
 )
-from ..models import Item, LifeEntry, Link, TankEntry, WeighedOn
+from ..models import FeedEntry, FeedUse, Item, LifeEntry, Link, TankEntry, WeighedOn
 from ..queries import item_by_code
 from ..tanks import stop_tank, tanks_named
-from .tanks import code_of_draw, drawn_at
+from .tanks import code_of_draw, drawn_at, withdraw_feed
 
 
 @dataclass(frozen=True)
@@ -184,16 +185,20 @@ def _correct_charge(a: Act, line: TankEntry, correction: Correction) -> TankEntr
     return newer
 
 
-def withdraw(of: UUID, *, was: str = "", words: str, said: Said) -> Sequence[Link] | TankEntry | LifeEntry:
-    """Take back links to or from ``was`` that an entry made, its line in a tank's log or in a lot's keeping.
+Line = TankEntry | LifeEntry | FeedEntry | FeedUse
+
+
+def withdraw(of: UUID, *, was: str = "", words: str, said: Said) -> Sequence[Link] | Line:
+    """Take back links to or from ``was`` that an entry made, its line in a tank's log, in a lot's keeping, or of what
+    was mounted or wound at a head.
 
     A pot or merged lot loses that quantity again. Marked as ``correct_link`` is, but for a mis-tap of one's own.
     Refuses ``unknown`` where nothing of it stands.
     """
     with act("entry withdrawn", said, of=of, was=fold(was), words=Free(words)) as a:
         if a.made:
-            line = TankEntry.objects.filter(entry=a.entry).first() or LifeEntry.objects.filter(entry=a.entry).first()
-            return line or list(Link.objects.filter(entry=a.entry))
+            rows = [row for model in _LINES if (row := model.objects.filter(entry=a.entry).first()) is not None]
+            return rows[0] if rows else list(Link.objects.filter(entry=a.entry))
         entry = entry_of(of)
         line = standing_line(entry, was)
         links = standing_links(entry, was) if was else []
@@ -204,6 +209,12 @@ def withdraw(of: UUID, *, was: str = "", words: str, said: Said) -> Sequence[Lin
                 _withdraw(a, link, words)
             mark_alone(a, gone, [link.child for link in links])
             return withdraw_line(a, line)
+        fed = _standing_feed(entry)
+        if fed is not None:
+            back = withdraw_feed(a, fed)
+            if not is_mis_tap(a, entry):
+                mark_alone(a, taken_off(a), children_off(a))
+            return back
         kept = LifeEntry.objects.newest().filter(entry=entry, status=LifeEntry.Status.STANDS).first()
         if kept is not None:
             return _withdraw_keeping(a, kept)
@@ -212,6 +223,17 @@ def withdraw(of: UUID, *, was: str = "", words: str, said: Said) -> Sequence[Lin
         withdrawn = [_withdraw(a, link, words) for link in links]
         mark_alone(a, gone, [link.child for link in links])
         return withdrawn
+
+
+_LINES: tuple[Any, ...] = (TankEntry, LifeEntry, FeedEntry, FeedUse)
+
+
+def _standing_feed(entry: Entry) -> FeedEntry | FeedUse | None:
+    """What an entry told as mounted or wound at a head and still stands; a winding that made a unit ends with that."""
+    if entry.kind == "lot mounted":
+        return FeedEntry.objects.standing().filter(entry=entry).select_related("station").first()
+    late = entry.kind == "use told late"
+    return FeedUse.objects.standing().filter(entry=entry).select_related("station").first() if late else None
 
 
 def _falling_away(line: TankEntry | None, links: Sequence[Link]) -> set[int]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import datetime
 
-from plant.catalogue.models import Tank
+from plant.catalogue.models import Part, Tank
 from plant.catalogue.queries import tank_by_code
 from plant.codes import fold
 from plant.equipment.queries import station_by_code
@@ -13,10 +13,11 @@ from records.ledger.acts import Act, Said, act
 from records.ledger.refusals import Refused
 
 from ..deriving import lock_tank, rederive_draws, rederive_feeds
-from ..falling_away import mark_alone, taken_off
-from ..gates import hold_by_cause, use_lot
-from ..making import Birth, Input, bear, change_amount, drawn_for, flag_over_drawn, lot_for, not_below_nought
-from ..models import FeedEntry, Item, TankEntry
+from ..falling_away import children_off, mark_alone, taken_off
+from ..gates import hold_by_cause, mark_barred, use_lot
+from ..locking import lock_items
+from ..making import Birth, Input, bear, change_amount, drawn_for, flag_over_drawn, lot_for, not_below_nought, unit_for
+from ..models import FeedEntry, FeedUse, Item, Link, TankEntry
 from ..tanks import stop_tank
 
 
@@ -104,7 +105,8 @@ def clean_tank(tank: str, *, said: Said) -> TankEntry:
 def mount_lot(station: str, *, head: str, lot: str, not_before: datetime, not_after: datetime, said: Said) -> FeedEntry:
     """A lot was mounted at a head at an unknown moment between two known ones; what was wound there follows.
 
-    Refuses as any use of a lot, and ``window-upside-down``.
+    Marked as a correction is, where what was wound there holds a barred lot no more and nobody signs beside. Refuses as
+    any use of a lot, and ``window-upside-down``.
     """
     stated = {"head": head, "lot": fold(lot), "not_before": not_before, "not_after": not_after}
     with act("lot mounted", said, station=station.strip(), **stated) as a:
@@ -117,4 +119,36 @@ def mount_lot(station: str, *, head: str, lot: str, not_before: datetime, not_af
         use_lot(a, item)
         entry = a.write(FeedEntry(station=place, head=head, item=item, not_before=not_before, not_after=not_after))
         rederive_feeds(a, place, head)
+        mark_alone(a, taken_off(a), children_off(a))
         return entry
+
+
+def tell_wound(unit: str, *, station: str, head: str, began_at: datetime, ended_at: datetime, said: Said) -> FeedUse:
+    """Tell that a preform was wound at a station's head over a span: what was mounted there then is in it.
+
+    What is barred of that is marked, since it is in it. Refuses ``wrong-kind``, ``window-upside-down``, and
+    ``already`` for a span that is told.
+    """
+    stated = {"station": station.strip(), "head": head, "began_at": began_at, "ended_at": ended_at}
+    with act("use told late", said, unit=fold(unit), **stated) as a:
+        if a.made:
+            return FeedUse.objects.get(entry=a.entry)
+        if began_at >= ended_at:
+            raise Refused("window-upside-down", "The winding ended before it began. Write the times again.")
+        preform, place = unit_for(unit, [Part.Kind.PREFORM]), station_by_code(station)
+        lock_items([preform])
+        told = FeedUse.objects.standing().filter(unit=preform, station=place, head=head)
+        if told.filter(began_at__lt=ended_at, ended_at__gt=began_at).exists():
+            raise Refused("already", "%(unit)s is told as wound there at that time already.", unit=preform.code)
+        use = a.write(FeedUse(station=place, head=head, unit=preform, began_at=began_at, ended_at=ended_at))
+        rederive_feeds(a, place, head)
+        for link in [row for row in a.rows if isinstance(row, Link)]:
+            mark_barred(a, link.parent, began_at, [preform])
+        return use
+
+
+def withdraw_feed(a: Act, line: FeedEntry | FeedUse) -> FeedEntry | FeedUse:
+    """Take back that a lot was mounted, or that something was wound, in an open act."""
+    withdrawn: FeedEntry | FeedUse = a.write(line.next_version(status=line.Status.WITHDRAWN))
+    rederive_feeds(a, line.station, line.head)
+    return withdrawn
