@@ -30,6 +30,7 @@ HOLDS_BY_DEFAULT: dict[str, int] = {
     "loop": 0,
     "not-thawed": 1,
     "not-acceptable": 1,
+    "tank-held": 1,
     "told-alone": 1,
     "decided-before": 0,
     "wrong-carrier": 1,

@@ -213,6 +213,12 @@ def ask_amount(lot: Item, quantity: Quantity, said: Said) -> None:
         )
 
 
+def ask_here(item: Item, said: Said) -> None:
+    """Before something is done to a thing: refuse as ``stop_gone`` does."""
+    if is_asked(said):
+        stop_gone(Look(said.happened_at), [item])
+
+
 def ask_contents(tank: Tank, held: int, quantity: Quantity, said: Said) -> None:
     """Before an amount is drawn: refuse ``over-drawn`` where a tank holds less by its log. [steps]"""
     if is_asked(said) and quantity.unit_kind == tank.part.unit_kind and quantity.steps > held:

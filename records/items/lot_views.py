@@ -57,6 +57,7 @@ from .lots import lot_page, tank_page
 from .making import Input
 from .models import Item, TankEntry
 from .queries import find_item, item_by_code
+from .tanks import ask_tank
 from .telling import WAS, kept_words
 
 
@@ -339,6 +340,7 @@ def tank_draw(request: HttpRequest, code: str) -> HttpResponse:
 
     def draw(said: Said) -> Item:
         quantity = form.cleaned_data["amount"]
+        ask_tank(found, said)
         ask_contents(found, tank_page(found).held, quantity, said)
         return draw_tank(found.code, into=form.cleaned_data["code"], quantity=quantity, said=said)
 

@@ -65,6 +65,7 @@ CAUSES: dict[str, Cause] = {
     "not-released": Cause("shipped without a release", "%(unit)s was not released"),
     "bad-signature": Cause("a signature that does not fit", "its signature does not fit a key of this tablet"),
     "unsigned": Cause("not signed by its maker's key", "no key of its maker signed it"),
+    "tank-held": Cause("drawn from a tank that may hold what is held", "something held may be in %(tank)s"),
     "told-alone": Cause(
         "taken off a barred lot by one alone", "nobody signed beside you that %(code)s, which is barred, is not in it"
     ),

@@ -15,7 +15,7 @@ from records.ledger.acts import Said
 
 from .actions import cut_coupon, put_in, renumber, return_frame, take_out
 from .falling_away import ask_second, barred_among, with_all_in
-from .gates import ask_amount
+from .gates import ask_amount, ask_here
 from .lot_views import tell_label, tell_marks
 from .models import Item, Link
 from .queries import find_item, item_by_code
@@ -58,6 +58,7 @@ def unit_take_out(request: HttpRequest, code: str) -> HttpResponse:
 
     def take(said: Said) -> Link:
         told = form.cleaned_data
+        ask_here(unit, said)
         ask_second(lots.get(told["item"], ()), form.act, said)
         return take_out(unit.code, item=told["item"], words=told["words"], station=form.station_code, said=said)
 

@@ -7,10 +7,11 @@ from datetime import datetime
 
 from plant.catalogue.models import Tank
 from plant.codes import fold
+from records.ledger.acts import Said
 from records.ledger.marks import Mark
 
 from .deriving import log_around
-from .gates import Gate, stop_held
+from .gates import Gate, Look, is_asked, stop_held
 from .mixing import DRAW, work_out
 from .models import Item, TankEntry
 
@@ -44,6 +45,12 @@ def drawn_after(tank: Tank, at: datetime, mark: Mark | None = None) -> set[int]:
 def stop_tank(a: Gate, tank: Tank) -> None:
     """Refuse or flag ``held`` for a tank in which something may be that was held since it was charged."""
     stop_held(a, lots_in(tank, a.at))
+
+
+def ask_tank(tank: Tank, said: Said) -> None:
+    """Before an amount is drawn: refuse ``held`` as ``stop_tank`` does."""
+    if is_asked(said):
+        stop_tank(Look(said.happened_at), tank)
 
 
 def tanks_named(codes: Iterable[str]) -> dict[str, Tank]:

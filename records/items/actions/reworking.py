@@ -41,7 +41,7 @@ def take_out(unit: str, *, item: str, words: str, station: str = "", said: Said)
     """Take something out of a unit: its link ends and stays readable; a unit taken out is free again, at the station.
 
     Material is not given back. An amount of a lot that is held, rejected or released at risk is marked
-    ``told-alone`` where nobody signs beside. Refuses ``unknown`` and ``not-in-it``; at the gate what is not here.
+    ``told-alone`` where nobody signs beside. Refuses ``unknown`` and ``not-in-it``.
     """
     stated = {"item": fold(item), "words": Free(words), "station": station.strip()}
     with act("unit taken out", said, unit=fold(unit), **stated) as a:
@@ -49,7 +49,6 @@ def take_out(unit: str, *, item: str, words: str, station: str = "", said: Said)
             return Link.objects.filter(entry=a.entry).latest("pk")
         whole, part = unit_for(unit), item_by_code(item)
         lock_items([whole, part])
-        stop_gone(a, [whole])
         if part.kind == Part.Tracked.LOT:
             mark_alone(a, with_all_in(part), [whole])
         standing = Link.objects.newest().filter(child=whole, parent=part, status=Link.Status.STANDS)

@@ -14,7 +14,7 @@ from records.ledger.refusals import Refused
 
 from ..deriving import lock_tank, rederive_draws, rederive_feeds
 from ..falling_away import children_off, mark_alone, taken_off
-from ..gates import hold_by_cause, mark_barred, use_lot
+from ..gates import Noting, hold_by_cause, mark_barred, use_lot
 from ..locking import lock_items
 from ..making import Birth, Input, bear, change_amount, drawn_for, flag_over_drawn, lot_for, not_below_nought, unit_for
 from ..models import FeedEntry, FeedUse, Item, Link, TankEntry
@@ -47,8 +47,8 @@ def _write(a: Act, tank: Tank, kind: int, item: Item | None = None, amount: int 
 def draw_tank(tank: str, *, into: str, quantity: Quantity, said: Said) -> Item:
     """Draw an amount from a tank or bin into a lot of its own, made straight from every lot that can be in it.
 
-    Drawing more than it holds is taken and flagged ``over-drawn``. Refuses ``unknown``, ``code-taken``,
-    ``wrong-kind``; at the gate also ``held`` for a tank in which something held may be.
+    Drawing more than it holds is taken and flagged ``over-drawn``, and ``tank-held`` where something held may be in
+    it: a hold is on one thing, and its page asks before. Refuses ``unknown``, ``code-taken``, ``wrong-kind``.
     """
     with act("tank drawn", said, tank=fold(tank), into=fold(into), steps=quantity.steps) as a:
         if a.made:
@@ -58,7 +58,10 @@ def draw_tank(tank: str, *, into: str, quantity: Quantity, said: Said) -> Item:
             raise Refused("wrong-kind", "%(tank)s is measured in %(unit)s.", tank=vessel.code, unit=vessel.part.unit)
         not_below_nought(quantity)
         lock_tank(a, vessel)
-        item = draw_into(a, vessel, into, quantity.steps)
+        stop_tank(noting := Noting(a.at), vessel)
+        item = drawn_at(a, vessel, into, quantity.steps, a.at)
+        if noting.causes:
+            a.flag("tank-held", tank=vessel.code)
         hold_by_cause(a, [item])
         return item
 

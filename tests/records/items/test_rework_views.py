@@ -10,6 +10,7 @@ from records.ledger.acts import flags_of
 from records.ledger.models import Entry
 from records.ledger.verifying import verify
 from records.release.actions import release_units, ship
+from records.steps.actions import send_out
 from records.trace.queries import Asked, made_from, where_used
 from tests import builders
 from tests.builders import said
@@ -45,6 +46,14 @@ def test_something_comes_out_only_with_a_reason_and_only_what_is_in():
     for told in ({"item": "F-X1"}, {"item": "T-F-X1", **WHY}, WHY):
         assert press("unit_take_out", "X1", role="review", **told).status_code == 200
     assert "F-X1" in inside()
+
+
+def test_the_page_asks_before_something_comes_out_of_what_is_not_here():
+    send_out(["X1"], to="Fell Paint", said=said(5, done=True))
+    told = {"item": "F-X1", **WHY}
+    assert "X1 is not here" in text(press("unit_take_out", "X1", role="review", **told))
+    assert press("unit_take_out", "X1", role="review", **told, done="on").status_code == 302
+    assert "F-X1" not in inside()
 
 
 def test_a_unit_goes_in_with_the_reason():

@@ -4,6 +4,7 @@ from datetime import timedelta
 
 import pytest
 
+from plant.catalogue import specs
 from plant.catalogue.queries import tank_by_code
 from plant.quantities import Quantity, read_quantity
 from records.items.actions import (
@@ -22,7 +23,7 @@ from records.items.actions import (
 from records.items.deriving import log_around, log_of, rederive_draws
 from records.items.mixing import stretch, work_out
 from records.items.models import FeedEntry, Link, TankEntry
-from records.items.queries import item_by_code
+from records.items.queries import holds_on, item_by_code
 from records.ledger.acts import act, flags_of
 from records.ledger.marks import Mark
 from records.ledger.models import Entry
@@ -31,7 +32,8 @@ from records.steps.actions import Made, wind
 from records.trace.queries import made_from, where_used
 from tests import builders
 from tests.builders import moment, of, said
-from tests.refusing import refuses, refuses_or_flags
+from tests.records.items.pages import press, text
+from tests.refusing import refuses
 
 pytestmark = pytest.mark.django_db
 KG = 10**9
@@ -260,14 +262,26 @@ def test_lots_of_one_root_that_go_back_into_the_tank_are_walked_once(two_lots):
     assert sorted(listed) == ["M1", "P1", "P2", "P3", "P4"]
 
 
-def test_nothing_is_drawn_from_a_tank_in_which_something_held_may_be_unless_it_was():
+def test_what_is_drawn_from_a_tank_in_which_something_held_may_be_is_marked_and_by_the_settings_held():
     charge("R1", "5 kg", 1)
     place_hold("R1", reason="leak", said=said(2))
-    with refuses_or_flags("held", "R1 is held.") as both:
-        both(lambda s: draw_tank("TK-1", into="P1", quantity=read_quantity("1 kg"), said=s))
+    assert flags_of(draw("P1", "1 kg", 3)) == ["tank-held"]
+    assert holds_on([item_by_code("P1").pk]) == []
+    builders.agreed(specs.RulebookSpec("", {"tank-held": 1}), hours=-1)
+    draw("P3", "1 kg", 3)
+    assert [hold.reason for hold in holds_on([item_by_code("P3").pk])] == ["tank-held"]
     clean_tank("TK-1", said=said(3, done=True))
     charge("R2", "5 kg", 4)
     assert flags_of(draw("P2", "1 kg", 5)) == []
+
+
+def test_the_page_of_a_draw_asks_before_something_held_is_drawn():
+    charge("R1", "5 kg", -2)
+    place_hold("R1", reason="leak", said=said(-1))
+    wanted = {"code": "P1", "amount": "1 kg"}
+    assert "R1 is held." in text(press("tank_draw", "TK-1", role="stores", **wanted))
+    assert press("tank_draw", "TK-1", role="stores", **wanted, done="on").status_code == 302
+    assert "P1" in {one.code for one in where_used("R1").listed}
 
 
 # ---- change-over
