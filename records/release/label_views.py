@@ -86,7 +86,9 @@ def _handed_over(request: HttpRequest, form: LabelForm, printed: LabelPrint, *, 
         send_label(printed, setting, by=request.user.badge)  # type: ignore[union-attr]  # nobody else is let in
         messages.success(request, f"{words} {setting} has it.")
     except Refused as refused:
-        messages.warning(request, str(refused))
+        old = " Leave the old label on until the new one is in your hand." if printed.copy > 1 else ""
+        words = f"{refused} Label {printed.copy} is on file all the same: its file stands on this page.{old}"
+        messages.warning(request, words)
     return redirect("labels:label", code=printed.code)
 
 

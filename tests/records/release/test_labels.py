@@ -280,6 +280,10 @@ def test_a_printer_that_does_not_answer_is_told():
     set_printer("LP-2", wanted, said=builders.said(1))
     page = press("F1", printer="LP-2", follow=True)
     assert "LP-2 does not answer. Take the file, or choose another printer." in page.content.decode()
+    assert "Leave the old label on" not in page.content.decode()
+    again = press("F1", printer="LP-2", reason="torn", follow=True).content.decode()
+    assert "Label 2 is on file all the same" in again
+    assert "Leave the old label on until the new one is in your hand." in again
 
 
 @pytest.mark.parametrize("address", ["http://printer.example", "ipp://", "ipp://host:port/", "file:///etc/hosts"])
