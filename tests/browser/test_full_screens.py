@@ -85,3 +85,18 @@ def test_the_stations_stand_above_what_else_there_is_while_somebody_calls(tablet
     expect(tablet.locator(".ringing a")).to_be_visible()
     tablet.evaluate(ABOVE)
     assert tablet.evaluate("document.documentElement.scrollHeight") <= 800
+
+
+def test_while_somebody_is_asked_for_a_badge_no_next_screen_is_told_of(tablet: Page):
+    tablet.evaluate(
+        """async () => {
+          const { goesOn } = await import('/static/floor/going.js');
+          const { askOne } = await import('/static/floor/dialogs.js');
+          goesOn(document.querySelector('main .key'));
+          askOne('Who?', '', [{ code: 'a', word: 'A' }]);
+        }"""
+    )
+    expect(tablet.locator(".going")).to_have_count(1)
+    expect(tablet.locator(".going")).to_be_hidden()
+    tablet.get_by_role("button", name="Leave it").click()
+    expect(tablet.locator(".going")).to_be_visible()
