@@ -94,6 +94,7 @@ MIDDLEWARE = [
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "django_htmx.middleware.HtmxMiddleware",
     "axes.middleware.AxesMiddleware",
+    "plant.addresses.without_nought",
     "plant.looking.look_up_once",
     "records.floor.tablet.name_the_shell",
 ]

@@ -356,3 +356,13 @@ def test_a_renumbered_unit_is_listed_once_and_found_by_its_old_number_too(review
         renumber(worlds.HERE, to="TW-26-000396-8", words="house number", said=worlds.by())
     rows = review.get(reverse("trace:find"), {"begins": worlds.HERE}).context["list"].table.rows
     assert [row.record.code for row in rows] == ["TW-26-000396-8"]
+
+
+@pytest.mark.parametrize(
+    "address", ["/trace/?code=RB%00", "/trace/unit/RB%00/", "/charts/a%00/b/", "/stores/lot/a%00/"]
+)
+def test_an_address_with_the_sign_of_number_nought_is_answered_400_and_asks_no_database(review, address):
+    """A label of another maker may end in one; PostgreSQL refuses a look-up with it."""
+    answer = review.get(address)
+    assert answer.status_code == 400
+    assert "This could not be read" in text(answer)
