@@ -1,4 +1,4 @@
-"""Static files as a plant serves them: scripts of the floor leave without their comments, a seventh of their weight."""
+"""Static files as a plant serves them: scripts of the floor, and styles, leave without their comments."""
 
 from __future__ import annotations
 
@@ -8,26 +8,32 @@ from typing import Any
 from django.core.files.base import ContentFile
 from whitenoise.storage import CompressedManifestStaticFilesStorage
 
-# A comment has its line to itself in these scripts, or follows the code and stays; none stands within a text.
-COMMENT = re.compile(rb"^[ \t]*//[^\n]*\n", re.MULTILINE)
-LEAN = "floor/"
+# A comment has its lines to itself in these files, or follows what it tells of and stays; none stands within a text.
+COMMENTS = {
+    ".js": re.compile(rb"^[ \t]*//[^\n]*\n", re.MULTILINE),
+    ".css": re.compile(rb"^[ \t]*/\*(?:[^*]|\*(?!/))*\*/[ \t]*\n", re.MULTILINE),
+}
+LEAN = re.compile(r"floor/[\w-]+\.(?:js|css)|plant/[\w-]+\.css")
 
 
-def lean(script: bytes) -> bytes:
-    """A script without the lines that hold a comment alone.
+def lean(name: str, content: bytes) -> bytes:
+    """A file as it is served: without the lines that hold comments alone, if it is one of our own.
 
-    >>> lean(b"// Why.\\nconst a = 1; // so\\n  // More.\\n")
+    >>> lean("floor/a.js", b"// Why.\\nconst a = 1; // so\\n  // More.\\n")
     b'const a = 1; // so\\n'
+    >>> lean("floor/a.css", b"/* Why,\\n   at length. */\\n.a { color: red; } /* so */\\n")
+    b'.a { color: red; } /* so */\\n'
+    >>> lean("vendor/a.js", b"// Licence.\\n")
+    b'// Licence.\\n'
     """
-    return COMMENT.sub(b"", script)
+    return COMMENTS["." + name.rpartition(".")[2]].sub(b"", content) if LEAN.fullmatch(name) else content
 
 
 class ServedFiles(CompressedManifestStaticFilesStorage):
-    """Named by their content and compressed, as whitenoise does it; scripts of the floor are made lean before."""
+    """Named by their content and compressed, as whitenoise does it; our own are made lean before."""
 
     def _save(self, name: str, content: Any) -> str:
-        if name.startswith(LEAN) and name.endswith(".js"):
-            content = ContentFile(
-                lean(b"".join(content.chunks())), name=name
-            )  # from its beginning, wherever it was read to
+        if LEAN.fullmatch(name):
+            whole = b"".join(content.chunks())  # from its beginning, wherever it was read to
+            content = ContentFile(lean(name, whole), name=name)
         return super()._save(name, content)

@@ -1,11 +1,14 @@
-"""A slow link: whatever goes through it is held back and let through at a rate, as by a poor Wi-Fi."""
+"""A link that stands before a site; a slow one holds back what goes through, at a rate, as a poor Wi-Fi does."""
 
 import asyncio
 import threading
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
 from dataclasses import dataclass
+from typing import Protocol, TypeVar
 from urllib.parse import urlsplit
+
+AnyLink = TypeVar("AnyLink", bound="Link")
 
 
 @dataclass
@@ -48,11 +51,25 @@ class SlowLink:
         await delivering
 
 
+class Link(Protocol):
+    """What stands before a site and carries each connection to it; ``url`` is where it is reached."""
+
+    url: str
+
+    async def carry(self, reader: asyncio.StreamReader, writer: asyncio.StreamWriter) -> None: ...
+
+
 @contextmanager
 def slow_link(to: str) -> Iterator[SlowLink]:
     """A link to a site, quick until it is told to be slow."""
-    link, loop, is_up = SlowLink(to), asyncio.new_event_loop(), threading.Event()
+    with standing(SlowLink(to)) as (link, _loop):
+        yield link
 
+
+@contextmanager
+def standing(link: AnyLink) -> Iterator[tuple[AnyLink, asyncio.AbstractEventLoop]]:
+    """A link that is reached, and the loop in which it carries."""
+    loop, is_up = asyncio.new_event_loop(), threading.Event()
     servers: list[asyncio.Server] = []
 
     async def serve() -> None:
@@ -69,7 +86,7 @@ def slow_link(to: str) -> Iterator[SlowLink]:
     thread.start()
     is_up.wait()
     try:
-        yield link
+        yield link, loop
     finally:
         asyncio.run_coroutine_threadsafe(_end_all(servers), loop).result()
         loop.call_soon_threadsafe(loop.stop)

@@ -10,6 +10,8 @@ from tests import sources
 
 FOLDER = sources.BASE / "records" / "floor" / "static" / "floor"
 SCRIPTS = {path.name: path.read_text(encoding="utf-8") for path in sorted(FOLDER.glob("*.js"))}
+STYLES = [*sorted(FOLDER.glob("*.css")), *sorted((sources.BASE / "plant" / "static" / "plant").glob("*.css"))]
+WORDS = re.compile(r"/\*.*?\*/", re.DOTALL)
 EXPORT = re.compile(r"^export (?:async )?(?:function\*?|const|let|class) (\w+)", re.MULTILINE)
 IMPORT = re.compile(r'import (?:\{([^}]*)\} from )?"\./([\w.]+)"')
 # Loaded by pages of their own, or by the page itself; all others are taken by one of them.
@@ -48,8 +50,19 @@ def test_what_a_script_takes_is_given(name):
 def test_a_script_loses_nothing_but_comments_on_its_way_to_a_tablet(name):
     """Lines that begin as a comment are left out by ``plant/served.py``: no text of a script may go over lines."""
     left = [line for line in SCRIPTS[name].splitlines() if not line.lstrip().startswith("//")]
-    assert lean(SCRIPTS[name].encode()).decode().splitlines() == left
+    assert lean(f"floor/{name}", SCRIPTS[name].encode()).decode().splitlines() == left
     assert [line for line in left if line.count("`") % 2] == []
+
+
+@pytest.mark.parametrize("path", STYLES, ids=lambda path: path.name)
+def test_a_style_sheet_loses_nothing_but_comments_on_its_way(path):
+    """What is left is the sheet without its comments, but for those that stand behind a rule."""
+    whole, served = (
+        path.read_text(encoding="utf-8"),
+        lean(f"{path.parent.name}/{path.name}", path.read_bytes()).decode(),
+    )
+    assert len(served) < len(whole)
+    assert WORDS.sub("", served).split() == WORDS.sub("", whole).split()
 
 
 def test_a_tablet_keeps_every_script_that_another_takes():

@@ -13,7 +13,7 @@ from django.utils import translation
 
 from plant.people.models import Person
 from plant.quantities import read_quantity
-from plant.served import LEAN, lean
+from plant.served import lean
 from records.floor.asking import Question
 from records.floor.sitting import check_sitting
 from records.floor.tablet import PLAIN, shell_files, shell_page, shell_version
@@ -135,8 +135,7 @@ def test_the_shell_of_the_floor_is_under_200_kb_compressed(works, client):
     client.force_login(builders.a_person())
     asked = [path for path in shell_files()[1:] if path.startswith("/floor/")]
     paths = [path.removeprefix("/static/") for path in shell_files()[1:] if path not in asked]
-    raw = [(path, Path(finders.find(path)).read_bytes()) for path in paths]
-    files = [lean(content) if path.startswith(LEAN) and path.endswith(".js") else content for path, content in raw]
+    files = [lean(path, Path(finders.find(path)).read_bytes()) for path in paths]
     files += [client.get(path).content for path in asked]
     sizes = [len(gzip.compress(content)) for content in [shell_page().encode(), *files]]
     assert len(sizes) > len(PLAIN) + 5

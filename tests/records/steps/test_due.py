@@ -109,7 +109,7 @@ def test_whoever_takes_some_of_it_reads_its_end_beside_the_amount(clock_at):
     assert told in text(page)
     assert told in tablet().get("/floor/at/MOULD-1/unit/R9-1/", follow=True).content.decode()
     lots = {lot["code"]: lot for lot in snapshot_for(a_person(), "")["lots"]}
-    assert lots["R9-1"]["risk"] == {"until": "2026-03-02T16:00:00.000000Z", "left": "5 kg"}
+    assert lots["R9-1"]["risk"] == {"until": "2026-03-02T16:00:00.000000Z", "left": "5 kg", "free": "5000"}
 
 
 def test_what_was_split_off_is_used_as_long_but_counts_no_more():

@@ -1,7 +1,7 @@
 // A pot is weighed without a link: each part against its own ratio, read twice, and what is told beside the scale.
 import { checksOf } from "./closed.js";
 import { number, outsideWords, trimmed } from "./numbers.js";
-import { say } from "./say.js";
+import { say, word } from "./say.js";
 import { lots } from "./walk.js";
 
 function massTold(told, name) {
@@ -29,7 +29,7 @@ function offBy(mass, { lower, upper, finest }) {
 
 // Which mix it is.
 export function askMix(piece) {
-  const choices = Object.keys(piece.mixes).map((name) => [name, name[0].toUpperCase() + name.slice(1).toLowerCase(), ""]);
+  const choices = Object.keys(piece.mixes).map((name) => [name, word(name[0].toUpperCase() + name.slice(1).toLowerCase()), ""]);
   return { name: "mix", asks: say("What do you mix?"), word: "Mix", kind: "choice", choices };
 }
 
