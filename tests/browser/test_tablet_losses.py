@@ -106,6 +106,7 @@ def wait_for_entries(number: int) -> None:
         time.sleep(0.002)
 
 
+@pytest.mark.postgresql  # a plant stands on it
 @pytest.mark.long
 def test_a_server_killed_ten_times_in_mid_batch_loses_nothing_and_doubles_nothing(server: Server, browser: Browser):
     chance = random.Random(20261126)

@@ -45,6 +45,7 @@ def test_what_is_planted_can_be_found(small_works):
     assert where_used("RB-26-000001-5").frames
 
 
+@pytest.mark.sqlite  # what the scenario tells does not hang on the engine
 @pytest.mark.django_db
 def test_each_trouble_happens_once_the_works_has_the_units_for_it(tmp_path):
     simulate(24, 2, 7, tmp_path, lambda _words: None)
