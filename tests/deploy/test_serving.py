@@ -10,13 +10,14 @@ import sys
 import time
 from collections.abc import Iterator
 from pathlib import Path
+from types import SimpleNamespace
 
 import psycopg
 import pytest
 import trustme
 
 from tests import engines
-from tests.deploy.scripts import cluster, installing, keeping
+from tests.deploy.scripts import cluster, installing, keeping, serve
 from tests.sources import BASE
 
 PATIENCE_S = 120
@@ -146,3 +147,14 @@ def test_an_end_that_was_asked_for_does_not_count(monkeypatch, capsys):
         assert program.look_after()
     program.end(PATIENCE_S)
     assert capsys.readouterr().err == ""
+
+
+@pytest.mark.parametrize(("certificate", "one_queue"), [("", True), ("cert.pem", False)])
+def test_behind_a_proxy_requests_wait_in_one_queue_and_without_one_connections_stay(certificate, one_queue):
+    told = {"LISTEN": "127.0.0.1:8000", "WEB_PROCESSES": 2}
+    settings = SimpleNamespace(**told, CERTIFICATE_FILE=certificate, CERTIFICATE_KEY_FILE="key.pem")
+    command = serve.web_command(settings)
+    assert ("--keep-alive" in command) is one_queue
+    if one_queue:
+        assert command[command.index("--keep-alive") + 1] == "0"
+        assert command[command.index("--worker-connections") + 1] == command[command.index("--threads") + 1]
