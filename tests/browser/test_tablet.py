@@ -158,6 +158,7 @@ def test_a_number_is_asked_without_a_link_with_its_gauge_and_judged_as_it_is_typ
     gauge = page.get_by_role("img", name=re.compile("^band "))
     expect(gauge).to_be_visible()
     assert gauge.bounding_box()["width"] > 300
+    expect(page.locator("svg.gauge .dot")).to_be_hidden()  # nothing is read yet
     page.get_by_role("textbox").fill("900")
     expect(page.get_by_text("Outside, high")).to_be_visible()
     page.get_by_role("button", name=re.compile("^Take 900")).click()
