@@ -132,7 +132,8 @@ def test_a_line_more_stands_there_only_where_the_works_chose_it(frame, settings)
 def test_it_names_no_person_no_lot_no_party_no_station_and_never_the_word(frame, settings):
     settings.PASSPORT_LINES = ["begun", "released", "shipped"]
     for language in LANGUAGES:
-        told = look(frame, f"?in={language}").content.decode()
+        # Without the token: it is drawn at random, and may hold any two signs side by side.
+        told = look(frame, f"?in={language}").content.decode().replace(frame, "")
         assert NEVER_SAID.search(words(look(frame, f"?in={language}"))) is None
         for never in ("everybody", "Lienz Cycles", "R1", "FB1", "T-X1", "BOND-1", "STORE"):
             assert never not in told
@@ -182,7 +183,7 @@ def test_a_code_that_was_replaced_or_closed_tells_nothing_of_the_frame(frame):
     newer = open_passport("X1", reason="label copied", said=said(28)).token
     gone = look(frame)
     assert gone.status_code == 410
-    assert "X1" not in gone.content.decode()
+    assert "X1" not in gone.content.decode().replace(frame, "")
     assert "This code counts no more" in words(gone)
     assert look(newer).status_code == 200
     close_passport("X1", reason="stolen", said=said(29))
