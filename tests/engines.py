@@ -1,4 +1,4 @@
-"""The database under test: made once by ``migrate``, copied for each test process, on either engine.
+"""The database under test: made once, as ``migrate`` would, copied for each test process, on either engine.
 
 On PostgreSQL the owner makes, migrates and empties it; everything else runs as the program's role, which can only read
 and add on record tables. The suite runs on SQLite unless DATABASE_URL and OWNER_DATABASE_URL name a PostgreSQL.
@@ -18,13 +18,13 @@ from urllib.parse import quote, urlsplit
 import psycopg
 from django.apps import apps
 from django.conf import settings
-from django.core.management import call_command
 from django.db import connections
 from django.db.backends.base.base import BaseDatabaseWrapper
 from django.db.migrations.loader import MigrationLoader
 from psycopg import sql
 
-from records.ledger import patterns, triggers
+from records.ledger import patterns, tables, triggers
+from records.ledger.tables import make_tables
 
 IS_POSTGRESQL = "postgresql" in settings.DATABASES["default"]["ENGINE"]
 # Any fixed number: it names the lock under which one process makes the database that the others copy.
@@ -36,7 +36,7 @@ KEPT = {"django_migrations", "django_content_type", "auth_permission"}
 def fingerprint() -> str:
     """Short digest of everything that a migrated database depends on."""
     names = {type(m).__module__ for m in MigrationLoader(None, ignore_no_migrations=True).disk_migrations.values()}
-    names |= {model.__module__ for model in apps.get_models()} | {triggers.__name__, patterns.__name__}
+    names |= {model.__module__ for model in apps.get_models()} | {triggers.__name__, patterns.__name__, tables.__name__}
     seen = sha256()
     for name in sorted(names):
         seen.update(Path(sys.modules[name].__file__).read_bytes())
@@ -73,7 +73,7 @@ def _on_sqlite(folder: Path) -> Iterator[None]:
                 old.unlink()
             draft = store / "draft.sqlite3"
             point_to(str(draft))
-            call_command("migrate", verbosity=0)
+            make_tables("default")
             connections["default"].close()
             draft.rename(original)
         copy = folder / "test.sqlite3"
@@ -98,7 +98,7 @@ def _on_postgresql(process: str) -> Iterator[None]:
                     _run(server, "drop database {}", old)
             _run(server, "create database {}", draft)
             point_to(draft)
-            call_command("migrate", verbosity=0)
+            make_tables("owner")
             point_to(draft)
             _run(server, "alter database {} rename to {}", draft, original)
         _run(server, "create database {} template {}", name, original)

@@ -54,6 +54,7 @@ def links_of(response: HttpResponse) -> set[str]:
 
 
 @pytest.mark.long
+@pytest.mark.sqlite  # whom a page lets through is asked before any table is
 def test_each_role_is_let_through_or_answered_403_as_the_table_says_and_no_page_links_to_a_closed_one():
     worlds.a_straight_week()
     waiting = asdict(worlds.matters_waiting()) | asdict(desks.all_of_it())

@@ -1,51 +1,23 @@
-"""The invented works, small: made through the actions, books that agree, the same seed the same works."""
+"""The invented works, told anew in each test: troubles, days, the same seed the same works."""
 
 from datetime import date, timedelta
 
 import pytest
 from django.db import transaction
 
-from plant.equipment.queries import gauge_by_code
 from plant.people.models import Works
 from records.inspection.models import Measurement
-from records.inspection.queries import gauge_finding
-from records.items.models import ItemCode, Link, Receipt
+from records.items.models import ItemCode, Link
 from records.ledger.commands import CannotAnswer
-from records.ledger.models import Entry, Unplaced
+from records.ledger.models import Entry
 from records.ledger.verifying import verify
-from records.runs.models import Assessment, Log
-from records.scenario import stores
 from records.scenario.simulating import simulate
-from records.scenario.works import RULER
-from records.trace.queries import where_used
+
+# What the scenario tells does not hang on the engine: on the plant's own it is told once, a small one.
+told_on_one = pytest.mark.sqlite
 
 
-@pytest.fixture
-def small_works(db, tmp_path, monkeypatch):
-    monkeypatch.setattr(stores, "RISKED", "450 g")  # so little that even this works uses it up
-    return simulate(4, 1, 7, tmp_path, lambda _words: None)
-
-
-def test_a_small_works_is_made_and_its_books_agree(small_works):
-    assert (small_works["frames"], small_works["sealed"]) == (4, True)
-    assert verify().faults == ()
-
-
-def test_recorder_files_on_disk_are_read_back(small_works):
-    logs = Log.objects.all()
-    assert logs.count() == small_works["files"] > 8
-    assert all(log.rows > 100 and log.rows_set_aside == 0 for log in logs)
-    assert Assessment.objects.count() == small_works["files"]
-
-
-def test_what_is_planted_can_be_found(small_works):
-    assert gauge_finding(gauge_by_code(RULER)).found_out is not None
-    assert Unplaced.objects.filter(code="conflict").count() == 1
-    assert Receipt.objects.filter(item__revision__part__number="HRD-A").count() == 2
-    assert where_used("RB-26-000001-5").frames
-
-
-@pytest.mark.sqlite  # what the scenario tells does not hang on the engine
+@told_on_one
 @pytest.mark.django_db
 def test_each_trouble_happens_once_the_works_has_the_units_for_it(tmp_path):
     simulate(24, 2, 7, tmp_path, lambda _words: None)
@@ -60,12 +32,7 @@ def test_each_trouble_happens_once_the_works_has_the_units_for_it(tmp_path):
     }
 
 
-def test_a_second_works_in_one_database_is_refused(small_works, tmp_path):
-    with pytest.raises(CannotAnswer, match="nothing in it"):
-        simulate(4, 1, 7, tmp_path, lambda _words: None)
-    assert Works.objects.count() == 1
-
-
+@told_on_one
 @pytest.mark.django_db
 @pytest.mark.parametrize("first_day", [date(2024, 12, 30), date(2025, 3, 24)], ids=["over New Year", "clocks forward"])
 def test_a_works_may_begin_on_any_monday(tmp_path, first_day):
@@ -101,6 +68,7 @@ def what_is_made(folder):
 
 
 @pytest.mark.long
+@told_on_one
 @pytest.mark.django_db
 def test_the_same_three_numbers_make_the_same_works(tmp_path):
     assert what_is_made(tmp_path / "one") == what_is_made(tmp_path / "two")
