@@ -18,7 +18,7 @@ from plant.equipment.queries import gauge_by_code, tool_by_code
 from plant.scans import opened
 from plant.speaking import say, spoken
 from plant.speaking import word as spoken_word
-from records.items.gates import may_go_in
+from records.items.gates import Look, may_go_in
 from records.items.making import fits
 from records.items.models import Item
 from records.items.queries import find_item
@@ -26,6 +26,7 @@ from records.items.shelf import first_to_take
 from records.ledger.clock import clock
 from records.ledger.refusals import Refused
 from records.steps.carrying import carrier_told
+from records.steps.checks import stop_unfinished
 from records.steps.filling import IN_THE_LIST
 from records.trace.finding import code_of, item_named
 
@@ -214,17 +215,22 @@ def _no_equipment(code: str, due: str, unknown: Refused) -> None:
     if found is None and unknown.code == "unknown":
         found = Gauge.objects.filter(code=code_of(code)).first()
     if found is not None:
-        words = "That is the %(kind)s %(code)s. This needs %(due)s. Scan another code."
+        words = "That is the %(kind)s %(code)s. Due here: %(due)s. Scan another code."
         raise Refused("wrong-kind", words, kind=found.kind or "gauge", code=found.code, due=due) from unknown
 
 
-def ask_gate(name: str, code: str) -> Iterator[Question]:
-    """Before the act: what may not go in, and what to do. Nothing is asked where it may, or where it is not on file."""
+def ask_gate(name: str, code: str, *, whole: bool = False) -> Iterator[Question]:
+    """Before the act: what may not go in, and what to do. Nothing is asked where it may, or where it is not on file.
+
+    ``whole``: a unit goes in with its whole route behind it, its surface still good.
+    """
     item = find_item(code_of(code))
     if item is None:
         return
     try:
         may_go_in(item, clock.now())
+        if whole:
+            stop_unfinished(Look(clock.now()), item)
     except Refused as refused:
         asks = say("%(code)s may not go in", code=item.code)
         yield Question(f"{name}-stop", asks, "Stop", choices=STOPPED, tells=str(refused))
@@ -282,7 +288,7 @@ def check_tool(code: str, kinds: Sequence[str]) -> Tool:
     due = " or ".join(kinds)
     tool = equipment(tool_by_code, code, due)
     if tool.kind not in kinds:
-        words = "That is the %(kind)s %(code)s. This needs %(due)s. Scan another code."
+        words = "That is the %(kind)s %(code)s. Due here: %(due)s. Scan another code."
         raise Refused("wrong-kind", words, kind=tool.kind, code=tool.code, due=due)
     return tool
 
@@ -295,7 +301,7 @@ def equipment(find: Callable[[str], Found], code: str, due: str) -> Found:
         item = find_item(code_of(code))
         if item is None:
             raise
-        words = "That is %(kind)s %(code)s. This needs %(due)s. Scan another code."
+        words = "That is %(kind)s %(code)s. Due here: %(due)s. Scan another code."
         raise Refused("wrong-kind", words, kind=item.part.kind, code=item.code, due=due) from unknown
 
 

@@ -157,7 +157,7 @@ def _source(code: str, component: MixComponent, asked: Question) -> object:
     if tank is None:
         return asked.check(code) if asked.check else None
     if tank.part_id != component.part_id:
-        words = "That is %(kind)s %(code)s. This needs %(due)s. Scan another code."
+        words = "That is %(kind)s %(code)s. Due here: %(due)s. Scan another code."
         raise Refused("wrong-kind", words, kind=tank.kind, code=tank.code, due=component.part.kind)
     return tank
 

@@ -12,14 +12,15 @@ from django.conf import settings
 from django.urls import reverse
 from django.utils.translation import gettext as _
 
-from plant.people.deputies import named_for
+from plant.people.deputies import deciders_on, named_for
 from plant.people.models import Person
 from plant.people.queries import people_with, works_day
 from plant.people.rights import Role
 from plant.speaking import say
-from records.items.models import Hold
+from records.items.models import Hold, Item
 from records.items.queries import OUT, SHIPPED, places_named
 from records.items.reasons import reason_words
+from records.ledger.clock import clock
 from records.ledger.models import Entry
 
 from .models import ByVoice
@@ -63,6 +64,15 @@ def telling(holds: Iterable[Hold], now: datetime) -> Telling:
     review = people[Role.REVIEW]
     decides = Rungs([named.holder], named.deputy, review) if named else Rungs(review, None, [])
     return Telling(decides, people, seen_of(entries), voices_of(entries), now)
+
+
+def who_decides(holds: Sequence[Hold], item: Item) -> dict[str, str]:
+    """Who may lift what holds a thing, the deputy when that person is away, who has been told and has seen it."""
+    now = clock.now()
+    return {
+        "decides": deciders_on(works_day(now)).get("hold lifted", ""),
+        "told": told_lines(holds, item.state.where, now),
+    }
 
 
 def told_lines(holds: Sequence[Hold], where: str, now: datetime) -> str:

@@ -84,18 +84,20 @@ def band_data(band: Band) -> Payload:
 @dataclass(frozen=True)
 class One:
     """One question. ``into`` is the field of the entry; ``listed`` where that is a list of one; ``gate`` where it may
-    be stopped from going in; ``left`` where nobody is asked without a link either."""
+    be stopped from going in, ``whole`` where a unit needs its whole route behind it for that; ``left`` where nobody is
+    asked without a link either."""
 
     question: Question
     into: str
     listed: bool = False
     gate: bool = False
     left: bool = False
+    whole: bool = False
 
     def asks(self, told: Told) -> Iterator[Question]:
         yield self.question
         if self.gate:
-            yield from ask_gate(self.question.name, told.get(self.question.name, ""))
+            yield from ask_gate(self.question.name, told.get(self.question.name, ""), whole=self.whole)
 
     def tells(self, told: Told) -> Payload:
         value = told.get(self.question.name, "")
@@ -107,7 +109,7 @@ class One:
 
     def data(self) -> Payload:
         told = {"piece": "one", "into": self.into, **question_data(self.question)}
-        marks = {"listed": self.listed, "gate": self.gate, "left": self.left}
+        marks = {"listed": self.listed, "gate": self.gate, "left": self.left, "whole": self.whole}
         told |= {"own": word(self.question.own)} if self.left and self.question.own else {}
         return told | {name: True for name, is_so in marks.items() if is_so}
 

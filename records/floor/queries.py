@@ -8,22 +8,21 @@ from functools import cached_property
 
 from django.db.models import Q, QuerySet
 
-from plant.catalogue.models import Operation, OperationAsk, Part, RouteRevision
+from plant.catalogue.models import Operation, Part, RouteRevision
 from plant.catalogue.queries import route_of
 from plant.equipment.models import Station, Tool
-from records.inspection.judging import Verdict
 from records.inspection.models import Measurement
-from records.inspection.queries import latest_of
 from records.items.gates import stops
 from records.items.models import Hold, Item
 from records.items.queries import HERE, SCRAPPED, holds_on
 from records.ledger.clock import clock
 from records.ledger.refusals import Refused
-from records.steps.checks import Check, before, checks_of, unsafe_of_all
+from records.steps.checks import Check, before, checks_of, made_ready, unready, unsafe_of_all
 from records.steps.models import MeasureAgain, Waiting
 from records.steps.queries import done_operations, to_measure_again
 from records.steps.resting import rest_before
 
+from .ahead import unmeasured
 from .carrying import DueCarrier, carrier_due
 from .holding import Stands, place_words, what_to_do, where_it_stands
 from .moulding import takes_pot
@@ -76,7 +75,8 @@ class Here:
     checks: list[Check] = field(default_factory=list)
     closes: Operation | None = None
     rests: Refused | None = None
-    unmeasured: list[str] = field(default_factory=list)  # what its next step asks to be measured, and is not on file
+    unmeasured: list[tuple[str, str]] = field(default_factory=list)  # by step: what it asks for and is not on file
+    ready: Check | None = None  # of a unit whose route is done: until when it may go into another one
 
     @property
     def is_locked(self) -> bool:
@@ -125,6 +125,11 @@ class Here:
         return carrier_due(self.unit)
 
     @property
+    def unready(self) -> Refused | None:
+        """Why a unit whose route is done may not go into another one yet, and what to do."""
+        return unready(self.unit, self.ready, clock.now())
+
+    @property
     def dots(self) -> list[str]:
         """A dot for each step of the route: "d" done, "n" the next one, "" still to come."""
         ahead = self.steps - self.place_in_route
@@ -149,8 +154,9 @@ def unit_in_front(unit: Item) -> Here:
     measured = Measurement.objects.filter(unit=unit).exists()
     here = Here(unit, operation, place, len(route), holds, safe, later, to_do, at, wait, measured)
     rest = rest_before(unit, route, operation) if operation else None
-    unmeasured = _unmeasured(unit, operation) if operation else []
-    here = replace(here, rests=rest.fault(clock.now()) if rest else None, unmeasured=unmeasured)
+    here = replace(here, rests=rest.fault(clock.now()) if rest else None, unmeasured=unmeasured(unit, route, operation))
+    if operation is None and not here.is_scrapped and place == len(route):
+        here = replace(here, ready=made_ready(unit, route, clock.now()))
     if operation is None or route[0].tool_kind != Tool.Kind.MOULD:
         return here
     fill = next((step for step in route[1:] if takes_pot(step)), None)
@@ -158,13 +164,6 @@ def unit_in_front(unit: Item) -> Here:
         return here
     checks = before(checks_of(unit, route, clock.now()), operation) if here.waits_for_pot else []
     return replace(here, checks=checks, closes=route[0])
-
-
-def _unmeasured(unit: Item, operation: Operation) -> list[str]:
-    """Measures that an operation asks for and that nobody has read on a unit: without them nothing is released."""
-    asked = OperationAsk.objects.filter(operation=operation, what=OperationAsk.What.MEASURE).order_by("pk")
-    names = asked.values_list("name", flat=True)
-    return [name for name in names if latest_of(unit, name).verdict == Verdict.MISSING]
 
 
 def _still_to_make_safe(unit: Item, route: Sequence[Operation], done: Collection[str]) -> list[Operation]:

@@ -7,7 +7,7 @@ again whatever is logged by it.
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Sequence
 from datetime import datetime
 from functools import partial
 from hashlib import sha256
@@ -19,7 +19,7 @@ from django.utils import translation
 from django.utils.translation import gettext
 
 from plant.catalogue.cautions import EVERYWHERE, caution_words
-from plant.catalogue.models import Operation, OperationReading, Part, RouteRevision
+from plant.catalogue.models import Operation, OperationAsk, OperationReading, Part, RouteRevision
 from plant.catalogue.queries import carrier_from, good_for_ms, rest_ms, route_of
 from plant.equipment.models import Gauge, Station, Tool
 from plant.people.deputies import deciders_on
@@ -40,12 +40,12 @@ from records.ledger.canonical import time_text
 from records.ledger.clock import clock
 from records.ledger.models import Entry
 from records.release.labels import labels_to_check
-from records.steps.checks import checks_of_all
 from records.steps.due import RESTED, due_ahead
 from records.steps.models import MeasureAgain, Waiting
 from records.steps.queries import done_operations, to_measure_again
 from records.steps.resting import rests_of
 
+from .ahead import ahead_of
 from .by_voice import answers_data, calls_to_tell, says_data
 from .closed import moulded_here
 from .handing import handing_data
@@ -64,7 +64,6 @@ from .sitting import sitting_of
 from .tablets import about, pin_revisions, qualifications
 from .tasks import TASKS, Task, carrier_of, hold_of, make_task, measure_of, step_of
 from .voice import voice_words
-from .waits import counts_until
 
 Data = dict[str, Any]
 # Acts of the floor that no task of the list is for.
@@ -81,7 +80,7 @@ OTHER_ACTS = {
     "link corrected",
 }
 
-OUTSIDE = "reading-outside"  # why a tablet holds a unit by itself
+OUTSIDE = ("reading-outside", "measured-outside")  # why a tablet holds a unit by itself
 
 
 def snapshot_for(person: Person, device: str, sat: datetime | None = None) -> Data:
@@ -112,7 +111,7 @@ def snapshot_for(person: Person, device: str, sat: datetime | None = None) -> Da
         "tools": list(Tool.objects.order_by("code").values("code", "kind")),
         "gauges": _gauges(),
         "sheets_out": sheets_by_station(),
-        "reasons": {**CHOSEN, OUTSIDE: reason_words(OUTSIDE)},
+        "reasons": {**CHOSEN, **{why: reason_words(why) for why in OUTSIDE}},
         "tanks": tanks_data(),
     }
     revision = sha256(repr(told).encode()).hexdigest()[:16]
@@ -204,8 +203,7 @@ def _units_here() -> list[Data]:
     pks = [row.unit_id for row in rows]
     done, holds, now = done_operations(pks), _holds_of(pks), clock.now()
     waits = to_measure_again(pks, now)
-    checked = _checked_until(rows, done, now)
-    moulded, rests, carried = moulded_here(rows), rests_of(rows), known_by(pks)
+    ahead, moulded, rests, carried = ahead_of(rows, done, now), moulded_here(rows), rests_of(rows), known_by(pks)
     return [
         {
             "code": row.unit.code,
@@ -222,26 +220,13 @@ def _units_here() -> list[Data]:
             "done": sorted(done[row.unit_id]),
             "holds": holds[row.unit_id],
             "wait": _wait_data(waits.get(row.unit_id)),
-            "checked_until": checked.get(row.unit_id, ""),
             "rests": {rest.after: time_text(rest.until)} if (rest := rests.get(row.unit_id)) else {},
+            **ahead[row.unit_id],
             **moulded.get(row.unit_id, {}),
             **carried.get(row.unit_id, {}),
         }
         for row in rows
     ]
-
-
-def _checked_until(rows: Sequence[Waiting], done: Mapping[int, set[str]], now: datetime) -> dict[int, str]:
-    """Until when the checks of each unit hold, where they matter still; a fixed number of queries."""
-    ahead = {row.unit_id: row.operation.route_revision_id for row in rows if row.operation}
-    along: dict[int, list[Operation]] = defaultdict(list)
-    operations = Operation.objects.filter(route_revision__in=set(ahead.values())).select_related("lapse")
-    for operation in operations.order_by("route_revision", "n"):
-        along[operation.route_revision_id].append(operation)
-    routes = {unit: along[revision] for unit, revision in ahead.items()}
-    checks = checks_of_all(routes, now)
-    until = {unit: counts_until(checks[unit], done[unit], route, now) for unit, route in routes.items()}
-    return {unit: time_text(moment) for unit, moment in until.items() if moment}
 
 
 def _wait_data(wait: MeasureAgain | None) -> Data | None:
@@ -288,7 +273,7 @@ def _routes(units: Sequence[Data]) -> dict[str, list[Data]]:
     operations = Operation.objects.filter(route_revision__in=wanted).select_related(
         "route_revision__part", "lapse", "rest", "carrier"
     )
-    operations = operations.prefetch_related("inputs__part")
+    operations = operations.prefetch_related("inputs__part", "asks")
     readings: dict[int, list[OperationReading]] = defaultdict(list)
     for row in OperationReading.objects.filter(operation__route_revision__in=wanted).order_by("pk"):
         readings[row.operation_id].append(row)
@@ -308,6 +293,8 @@ def _along(operation: Operation, readings: Sequence[OperationReading]) -> Data:
     told = {"n": operation.n, "station_kind": operation.station_kind, "makes_safe": operation.makes_safe}
     told |= {"good_for_ms": good_for_ms(operation), "rest_ms": rest_ms(operation), "takes_pot": takes_pot(operation)}
     told |= {"carrier": kind} if (kind := carrier_from(operation)) else {}
+    if asks := [one.name for one in operation.asks.all() if one.what == OperationAsk.What.MEASURE]:
+        told["measures"] = asks
     return task_data(step_of(operation, readings)) | told
 
 

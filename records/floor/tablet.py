@@ -56,6 +56,7 @@ NAMED = (
     *FONTS,
 )
 MODULES = (
+    "ahead.js",
     "ais.js",
     "calls.js",
     "canonical.js",

@@ -195,8 +195,8 @@ def _content_of(part: Part, operation: Operation) -> list[Piece]:
         )
         front, rear = (say("Scan the %(thing)s", thing=kind.label) for kind in (KIND.FRONT, KIND.REAR))
         return [
-            One(scan_unit("front", front, "Front", [KIND.FRONT]), "front", gate=True),
-            One(scan_unit("rear", rear, "Rear", [KIND.REAR]), "rear", gate=True),
+            One(scan_unit("front", front, "Front", [KIND.FRONT]), "front", gate=True, whole=True),
+            One(scan_unit("rear", rear, "Rear", [KIND.REAR]), "rear", gate=True, whole=True),
             adhesive,
         ]
     inserts = _fixed(operation, KIND.INSERT)

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Sequence
 from datetime import datetime
 from urllib.parse import urlencode
 from uuid import NAMESPACE_URL, UUID, uuid4, uuid5
@@ -22,12 +21,10 @@ from plant.catalogue.models import Part
 from plant.equipment.models import Station
 from plant.messages import SCANNER_TEST
 from plant.people.areas import in_area
-from plant.people.deputies import deciders_on
 from plant.people.models import Person
-from plant.people.queries import works_day
 from plant.scans import opened
 from plant.speaking import languages, say
-from records.items.models import Hold, Item
+from records.items.models import Item
 from records.items.queries import find_item, holds_on, item_by_code
 from records.ledger.acts import was_taken
 from records.ledger.clock import clock
@@ -46,7 +43,7 @@ from .locked import locked_words
 from .many import many_offered
 from .metering import told_beside
 from .moulding import PotIn
-from .notices import told_lines
+from .notices import who_decides
 from .on_paper import CARRIED, from_paper, shown_of_paper
 from .opening import once_safe
 from .own import not_own_words
@@ -163,15 +160,6 @@ def unit_here(request: HttpRequest, station: str, code: str) -> HttpResponse:
     pot = clock_told({}) if front.waits_for_pot else None
     told = who_decides(front.holds, item) if front.holds else {}
     return render(request, "floor/unit_here.html", {"station": here, "here": front, "pot": pot, **told})
-
-
-def who_decides(holds: Sequence[Hold], item: Item) -> dict[str, str]:
-    """Who may lift what holds a thing, the deputy when that person is away, who has been told and has seen it."""
-    now = clock.now()
-    return {
-        "decides": deciders_on(works_day(now)).get("hold lifted", ""),
-        "told": told_lines(holds, item.state.where, now),
-    }
 
 
 def told_of(request: HttpRequest) -> dict[str, str]:
@@ -319,7 +307,11 @@ class Screen:
     def entry(self) -> dict[str, object]:
         """What is to be logged, as the outbox of the tablet takes it."""
         told = {**self.kind_and_payload(), "label": self.task.word, "done": self.is_done}
-        told |= {"holds": self.holds_besides, "seen": {**self.task.seen, "holds_at": clock.now().isoformat()}}
+        told |= {
+            "holds": self.holds_besides,
+            "keeps": self.keeps,
+            "seen": {**self.task.seen, "holds_at": clock.now().isoformat()},
+        }
         second = self.task.needs_second(self.told)
         return told | from_paper(self.told) | ({"needs_second": second} if second else {})
 
@@ -336,10 +328,15 @@ class Screen:
         return any(name.endswith("-stop") and value == "done" for name, value in self.told.items())
 
     @property
-    def holds_besides(self) -> bool:
-        """Whether a reading outside was kept: its unit is held. A sheet of measurements holds by its own rule."""
+    def keeps(self) -> bool:
+        """Whether a number outside was kept: its unit is held."""
         kept = any(name.endswith("-outside") and value == "keep" for name, value in self.told.items())
-        return kept and self.task.kind != "measure" and waits_told(self.answered, self.told) is None
+        return kept and waits_told(self.answered, self.told) is None
+
+    @property
+    def holds_besides(self) -> bool:
+        """Whether a hold goes beside the entry. A sheet of measurements holds by its own rule."""
+        return self.keeps and self.task.kind != "measure"
 
     def logged_before(self) -> HttpResponse:
         """Somebody came back to what stands already: what it made, and how another one is begun."""

@@ -151,10 +151,10 @@ def fits(item: Item, kinds: Sequence[str] = (), part: Part | None = None) -> Non
     due = part.number if part is not None else " or ".join(kinds)
     facts = {"kind": found.kind, "code": item.code, "due": due, "prefix": ", ".join(prefixes)}
     if not prefixes or found.prefix in prefixes:
-        raise Refused("wrong-kind", "That is %(kind)s %(code)s. This needs %(due)s. Scan another code.", **facts)
+        raise Refused("wrong-kind", "That is %(kind)s %(code)s. Due here: %(due)s. Scan another code.", **facts)
     raise Refused(
         "wrong-kind",
-        "That is %(kind)s %(code)s. This needs %(due)s. Look for a code that starts with %(prefix)s.",
+        "That is %(kind)s %(code)s. Due here: %(due)s. Look for a code that starts with %(prefix)s.",
         **facts,
     )
 

@@ -14,12 +14,14 @@ from datetime import datetime, timedelta
 from django.utils.translation import gettext_noop as _
 
 from plant.catalogue.models import Operation, OperationReading
-from plant.catalogue.queries import good_for_ms
+from plant.catalogue.queries import good_for_ms, route_of
 from plant.people.queries import works_zone
 from records.items.gates import Gate
 from records.items.models import Item
+from records.ledger.refusals import Refused
 
 from .models import StepReading, StepRecord
+from .queries import missing_operations
 from .recording import is_outside
 
 
@@ -133,15 +135,31 @@ def stop_unchecked(a: Gate, unit: Item, route: Sequence[Operation], operation: O
             a.refuse_or_flag(*fault, unit=unit.code, step=check.operation.name, until=check.ends)
 
 
-def stop_unprepared(a: Gate, unit: Item, route: Sequence[Operation]) -> None:
-    """Refuse or flag a unit that goes in after the last step of its route, which lapses, was done too long ago."""
+def made_ready(unit: Item, route: Sequence[Operation], at: datetime) -> Check | None:
+    """The last step of a route, where that lapses: until then the unit may go into another one."""
     last = route[-1] if route else None
     if last is None or not good_for_ms(last):
+        return None
+    return next(one for one in checks_of(unit, route, at) if one.operation == last)
+
+
+def unready(unit: Item, check: Check | None, at: datetime) -> Refused | None:
+    """Why a unit that was made ready may not go into another one at a moment, and what to do."""
+    if check is None or check.holds(at):
+        return None
+    words = _("The %(step)s of %(unit)s was good until %(until)s. Do it again before you go on.")
+    return Refused(UNPREPARED, words, unit=unit.code, step=check.operation.name, until=check.ends)
+
+
+def stop_unfinished(a: Gate, unit: Item) -> None:
+    """Refuse or flag a unit that goes into another one without its whole route, or too long after the last step."""
+    route = route_of(unit.part, unit.born_at)
+    if missing := missing_operations(unit, route):
+        words = _("%(unit)s has not been through %(step)s. That comes first.")
+        a.refuse_or_flag("out-of-order", words, unit=unit.code, step=missing[0])
         return
-    check = next(one for one in checks_of(unit, route, a.at) if one.operation == last)
-    if not check.holds(a.at):
-        words = _("The %(step)s of %(unit)s was good until %(until)s. Do it again before you go on.")
-        a.refuse_or_flag(UNPREPARED, words, unit=unit.code, step=last.name, until=check.ends)
+    if fault := unready(unit, made_ready(unit, route, a.at), a.at):
+        a.refuse_or_flag(fault.code, fault.words, **fault.facts)
 
 
 def stop_unvented(a: Gate, unit: Item, route: Sequence[Operation], operation: Operation) -> None:

@@ -38,8 +38,8 @@ MIX = {"mix": "resin", "moulds": "as"}
 RESIN = {**MIX, "scale": "", "component-1-1-lot": "RESIN-1"}
 
 
-WRONG_TOOL = "That is the %s %s. This needs mould. Scan another code."
-GOES_IN = "That is %s %s. This needs preform or insert. Look for a code that starts with NS, PF."
+WRONG_TOOL = "That is the %s %s. Due here: mould. Scan another code."
+GOES_IN = "That is %s %s. Due here: preform or insert. Look for a code that starts with NS, PF."
 TWICE = "%s is in the list already. Scan the other one."
 ABOVE_NOUGHT = "An amount lies above nought. Read it again."
 NOT_ON_THE_LIST = "Choose one of these."
@@ -67,7 +67,7 @@ def strangers() -> list[tuple[str, dict[str, str], str]]:
     """A gauge or a tool that is scanned where a lot is due; a code where words are typed."""
     wound = {**WINDING, "spools-1-lot": "SPOOL-1", "spools-1-amount": "300"}
     typed = "That is the code FB-26-000050-9. Asked for here: Programme. If one more thing goes in, go back one step."
-    needs = "This needs fibre or binder. Scan another code."
+    needs = "Due here: fibre or binder. Scan another code."
     return [
         ("make", {**WINDING, "spools-1-lot": CALLIPER}, f"That is the calliper {CALLIPER}. {needs}"),
         ("make", {**WINDING, "spools-1-lot": MANDRELS[0]}, f"That is the mandrel {MANDRELS[0]}. {needs}"),
@@ -95,13 +95,13 @@ def numbers(unit: str) -> list[tuple[str, dict[str, str], str]]:
 def others(unit: str) -> list[tuple[str, dict[str, str], str]]:
     """Lots and scales of another kind, and keys that a question does not have."""
     fill = {"unit": unit, "operation": "fill", "pot-1": "POT-1", "wrong-own": "yes"}
-    needs = "That is %s. This needs %s. Look for a code that starts with %s."
+    needs = "That is %s. Due here: %s. Look for a code that starts with %s."
     return [
         ("step", {**fill, "pot-1": "RESIN-1"}, needs % ("resin RESIN-1", "resin-mix", "PT")),
         ("pot", {**RESIN, "component-1-1-lot": "HARDENER-1"}, needs % ("hardener HARDENER-1", "resin", "RB")),
         ("make", {**WINDING, "spools-1-lot": "TUBE-3"}, needs % ("preform TUBE-3", "fibre or binder", "BD, FB")),
-        ("pot", {**MIX, "scale": "RESIN-1"}, "That is resin RESIN-1. This needs scale. Scan another code."),
-        ("make", {"part": "OS-F", "tool": "TUBE-3"}, "That is preform TUBE-3. This needs mould. Scan another code."),
+        ("pot", {**MIX, "scale": "RESIN-1"}, "That is resin RESIN-1. Due here: scale. Scan another code."),
+        ("make", {"part": "OS-F", "tool": "TUBE-3"}, "That is preform TUBE-3. Due here: mould. Scan another code."),
         ("pot", {**MIX, "scale": CALLIPER}, f"That is the calliper {CALLIPER}. Scan a scale."),
         ("step", {**fill, "wrong": "nonsense"}, NOT_ON_THE_LIST),
         ("step", {**fill, "wrong": "more", "pot-2": "pot-1"}, TWICE % "POT-1"),

@@ -1,9 +1,11 @@
 """What a tablet without a link knows by itself: what was logged on it lies over what it took along."""
 
+import re
+
 import pytest
 from playwright.sync_api import Page, expect
 
-from records.scenario.works import MANDRELS, MOULDS
+from records.scenario.works import JIG, MANDRELS, MOULDS
 from tests import demo
 from tests.browser.floor import OUTBOX, at, enter
 
@@ -20,6 +22,21 @@ WALKED = """async ([name, told]) => {
     const { question, problem } = walk(known, name === 'make' ? known.snapshot.makes[told.part] : step(), told);
     return [question?.asks ?? '', problem];
 }"""
+
+
+MADE = """async told => {
+    const { rules } = await import('/static/floor/rules.js');
+    const { entryMade } = await import('/static/floor/payload.js');
+    const known = await rules();
+    return entryMade(known, known.snapshot.makes[told.part], told, '').payload.readings;
+}"""
+# What the tablet took along is so many hours older.
+LATER = f"""async hours => {{ {OUTBOX}
+    const snapshot = await box.recall('snapshot');
+    const earlier = at => new Date(Date.parse(at) - hours * 3_600_000).toISOString();
+    for (const unit of snapshot.units) if (unit.ready) unit.ready.until = earlier(unit.ready.until);
+    await box.remember('snapshot', snapshot);
+}}"""
 
 
 @pytest.fixture(autouse=True)
@@ -69,3 +86,48 @@ def test_the_unit_of_a_reading_ties_no_entries_together(page: Page):
     kept = page.evaluate(PUT, told)
     assert [one["touches"] for one in kept] == [["A"], ["B"]]
     assert [one["depends_on"] for one in kept] == [[], []]
+
+
+def test_a_measure_outside_that_is_kept_holds_its_unit_here_and_what_was_read_is_on_file(page: Page):
+    demo.a_pot("POT-0", before=1.95)
+    front = demo.a_front_to_deburr()
+    unlinked(page, "Drill cell")
+    screen = f"{at('Drill cell')}unit/{front}/"
+    page.goto(screen)
+    asked = "To be measured at deburr, and not on file yet: shell width. Press “Measure it”."
+    expect(page.get_by_text(asked)).to_be_visible()
+    lines = [{"characteristic": "shell-width", "readings": ["72.5"], "gauge": "", "reason": ""}]
+    told = {"kind": "measure", "payload": {"unit": front, "lines": lines}}
+    page.evaluate(PUT, [told])
+    page.goto(screen)
+    expect(page.get_by_role("link", name="Deburr: log it")).to_be_visible()
+    expect(page.get_by_text(asked)).to_have_count(0)
+    page.evaluate(PUT, [told | {"keeps": True}])
+    page.goto(screen)
+    expect(page.get_by_role("alertdialog")).to_contain_text("a measure outside its band")
+
+
+def test_a_surface_made_ready_too_long_ago_is_told_at_the_scan_and_made_ready_again_without_a_link(page: Page):
+    demo.a_pot("POT-0", before=1.95)
+    front = demo.a_front_to_bond()
+    unlinked(page, "Bonding")
+    screen = f"{at('Bonding')}unit/{front}/"
+    page.goto(screen)
+    expect(page.get_by_text(re.compile(r"Prepare good until \d\d:\d\d"))).to_be_visible()
+    told = {"part": "OSIER", "tool": JIG, "front": front}
+    assert page.evaluate(WALKED, ["make", told])[0] == "Scan the rear triangle"
+    page.evaluate(LATER, 4)
+    assert page.evaluate(WALKED, ["make", told])[0] == f"{front} may not go in"
+    page.goto(screen)
+    expect(page.get_by_text("Do it again before you go on.")).to_be_visible()
+    page.get_by_role("link", name="Prepare again: log it").click()
+    page.get_by_role("button", name="Log prepare").click()
+    expect(page.get_by_text("Kept on this tablet.")).to_be_visible()
+    assert page.evaluate(WALKED, ["make", told])[0] == "Scan the rear triangle"
+
+
+def test_what_was_read_in_words_is_told_without_a_unit(page: Page):
+    unlinked(page, "Winding")
+    told = {"part": "TUBE", "tool": MANDRELS[0], "spools-1-lot": demo.SPOOL, "spools-1-amount": "300", "unit": ""}
+    readings = page.evaluate(MADE, told | {"reading-1": "rev 4"})
+    assert readings == [{"name": "programme", "value": "rev 4", "unit": ""}]

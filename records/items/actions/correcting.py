@@ -162,7 +162,7 @@ def _of_tank(a: Act, link: Link, tank: Tank) -> Item:
     if link.child.part.kind not in Part.POT_KINDS:
         raise Refused("wrong-kind", "%(tank)s is a tank. Only a pot is metered from it: scan the lot.", tank=tank.code)
     if tank.part_id != link.parent.part.pk:
-        words = "%(tank)s holds %(part)s. This needs %(due)s. Scan another code."
+        words = "%(tank)s holds %(part)s. Due here: %(due)s. Scan another code."
         raise Refused("wrong-kind", words, tank=tank.code, part=tank.part.number, due=link.parent.part.number)
     return drawn_at(a, tank, code_of_draw(a, tank), link.amount or 0, link.at)
 

@@ -29,9 +29,8 @@ from records.ledger.acts import Act, Said, act
 from records.ledger.refusals import Refused
 
 from ..carrying import WENT_IN, carry_from_birth, end_carriers
-from ..checks import stop_unprepared
+from ..checks import stop_unfinished
 from ..models import StepRecord
-from ..queries import missing_operations
 from ..recording import Read, Step, fit_tools, record_step, stop_unqualified
 
 
@@ -125,17 +124,7 @@ def _ask_units(a: Act, units: Sequence[Item], goes: Goes) -> None:
     stop_used(a, units)
     stop_held(a, units)
     for unit in units if goes.whole_route else ():
-        route = route_of(unit.part, unit.born_at)
-        missing = missing_operations(unit, route)
-        if not missing:
-            stop_unprepared(a, unit, route)
-        if missing:
-            a.refuse_or_flag(
-                "out-of-order",
-                "%(unit)s has not been through %(step)s. That comes first.",
-                unit=unit.code,
-                step=missing[0],
-            )
+        stop_unfinished(a, unit)
 
 
 def _feed(a: Act, item: Item, made: Made) -> None:

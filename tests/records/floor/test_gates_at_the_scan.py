@@ -5,10 +5,12 @@ from urllib.parse import parse_qs, urlsplit
 import pytest
 from django.urls import reverse
 
+from plant.catalogue.specs import OperationSpec, RouteSpec
 from plant.equipment.actions import add_equipment
 from records.items.actions import place_hold
 from records.items.models import Item, Link
 from records.items.queries import item_by_code
+from records.ledger.clock import clock
 from records.steps.models import StepRecord
 from tests import builders
 from tests.records.floor.test_views import asked, log, screen, text
@@ -105,3 +107,40 @@ def test_a_press_after_the_session_ended_comes_back_with_everything_told(client)
     assert "Is this right?" in text(tablet().get(sent_to))
     assert not StepRecord.objects.filter(operation__name="vent").exists()
     assert away.url.startswith(reverse("people:sign_in"))
+
+
+def to_bond(*, until: float) -> str:
+    """A front and a rear whose surfaces hold for so many hours from now on; the page of the front."""
+    last = OperationSpec("prepare", good_for_min=60)
+    for part in ("OSIER-F", "OSIER-R"):
+        builders.agreed(RouteSpec(part, [OperationSpec("mould"), last]))
+    for unit in (builders.a_front("F1"), builders.a_rear("B1")):
+        builders.a_step(unit.code, "prepare", hours=5 + until - 1)
+    return reverse("floor:unit_here", args=["BOND-1", "F1"])
+
+
+def test_a_surface_that_is_no_longer_fresh_is_told_at_the_scan_before_any_glue():
+    to_bond(until=-0.5)
+    page = screen(tablet(), "BOND-1", "make", part="OSIER", tool="JG-1", front="F1")
+    assert asked(page) == "F1 may not go in"
+    assert "The prepare of F1 was good until 12:30. Do it again before you go on." in text(page)
+    builders.a_step("F1", "prepare", hours=4.9)
+    assert "rear" in asked(screen(tablet(), "BOND-1", "make", part="OSIER", tool="JG-1", front="F1"))
+
+
+def test_a_triangle_that_has_not_been_through_its_route_is_told_at_the_scan():
+    to_bond(until=0.5)
+    builders.a_front("F2", tube="T2")
+    page = screen(tablet(), "BOND-1", "make", part="OSIER", tool="JG-1", front="F2")
+    assert "F2 has not been through prepare. That comes first." in text(page)
+
+
+def test_the_page_of_a_unit_says_until_when_it_may_be_joined_and_offers_to_make_it_ready_again():
+    address = to_bond(until=0.5)
+    assert "Prepare good until 13:30" in text(tablet().get(address))
+    assert "again: log it" not in text(tablet().get(address))
+    with clock.at(builders.moment(6)):
+        page = text(tablet().get(address))
+    assert "The prepare of F1 was good until 13:30. Do it again before you go on." in page
+    assert "operation=prepare" in page
+    assert "Prepare again: log it" in page

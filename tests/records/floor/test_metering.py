@@ -47,9 +47,9 @@ def test_another_tank_or_can_is_told_behind_a_key():
     assert asked(meter(**other)) == "Scan the tank or the can of RES-A"
     assert "From R1." in text(meter(**other, **{"component-1-1-lot": "R1"}))
     wrong = meter(**other, **{"component-1-1-lot": "H1"})
-    assert "That is hardener H1. This needs resin. Look for a code that starts with RB." in text(wrong)
+    assert "That is hardener H1. Due here: resin. Look for a code that starts with RB." in text(wrong)
     no_tank = meter(**RESIN, **{"component-2-1-lot": "TK-1"})
-    assert "That is tank TK-1. This needs hardener. Scan another code." in text(no_tank)
+    assert "That is tank TK-1. Due here: hardener. Scan another code." in text(no_tank)
 
 
 def test_each_mass_is_read_twice_and_the_ratio_stands_with_its_band():

@@ -51,7 +51,7 @@ def test_a_unit_that_looks_misread_is_told_at_the_station():
 def test_another_kind_is_named_with_what_is_due_and_how_its_codes_begin():
     builders.a_front("F1")
     page = screen(tablet(), "MOULD-1", "make", part="OSIER-F", tool="ML-1", **{"preforms-1": "F1"})
-    assert "That is front F1. This needs preform. Look for a code that starts with PF." in text(page)
+    assert "That is front F1. Due here: preform. Look for a code that starts with PF." in text(page)
 
 
 @pytest.mark.parametrize("scanned", ["FB-26-000050-9", "fb26000050-9", SYMBOL])

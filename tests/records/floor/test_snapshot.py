@@ -11,6 +11,7 @@ from django.db import connection
 from django.test.utils import CaptureQueriesContext
 from django.utils import translation
 
+from plant.catalogue.specs import OperationSpec, RouteSpec
 from plant.people.models import Person
 from plant.quantities import read_quantity
 from plant.served import lean
@@ -18,7 +19,9 @@ from records.floor.asking import Question
 from records.floor.sitting import check_sitting
 from records.floor.tablet import PLAIN, shell_files, shell_page, shell_version
 from records.floor.tasks import TASKS, make_task, measure_task, step_task
+from records.inspection.actions import Line, record_sheet
 from records.items.actions import place_hold, release_at_risk, split_lot
+from records.ledger.canonical import time_text
 from records.ledger.clock import clock
 from tests import builders
 from tests.records.floor.told import tablet
@@ -99,6 +102,20 @@ def test_whoever_takes_it_along_sits_at_the_tablet_from_then_on():
     snapshot = taken("operator")
     assert snapshot["you"]["badge"] == "operator"
     check_sitting(snapshot["sitting"], Person.objects.get(badge="operator"), "TB-1", builders.moment(6))
+
+
+def test_a_unit_comes_with_what_is_measured_on_it_and_until_when_it_may_be_joined():
+    steps = [OperationSpec("mould", measures=["bore"]), OperationSpec("prepare", good_for_min=60)]
+    builders.agreed(RouteSpec("OSIER-F", steps))
+    builders.a_front("F1")
+    record_sheet("F1", [Line("bore", ["34.9"], "")], said=builders.said(3))
+    builders.a_step("F1", "prepare", hours=4.5)
+    snapshot = taken()
+    (unit,) = [unit for unit in snapshot["units"] if unit["code"] == "F1"]
+    assert (unit["next"], unit["measured"]) == ("", ["bore"])
+    assert unit["ready"] == {"until": time_text(builders.moment(5.5)), "good": True}
+    assert [step.get("measures") for step in snapshot["routes"][str(unit["route"])]] == [["bore"], None]
+    assert snapshot["reasons"]["measured-outside"] == "a measure outside its band"
 
 
 def test_the_revision_changes_when_something_does_and_only_then():

@@ -199,7 +199,7 @@ def test_scanning_the_next_one_goes_on_with_a_list_and_one_press_ends_and_logs_i
 def test_a_code_of_the_wrong_kind_is_told_at_the_scan():
     builders.a_lot("R1")
     page = screen(tablet(), "WIND-1", "make", part="TUBE", tool="MD-1", **{"spools-1-lot": "R1"})
-    assert "That is resin R1. This needs fibre or binder" in text(page)
+    assert "That is resin R1. Due here: fibre or binder" in text(page)
 
 
 def test_a_lot_not_on_file_may_be_stated_by_the_part_of_its_label():
@@ -327,7 +327,9 @@ def test_a_step_that_asks_for_a_measure_says_that_it_is_not_on_file_yet():
     builders.agreed(RouteSpec("OSIER-F", route))
     builders.a_front("F1")
     address = reverse("floor:unit_here", args=["MOULD-1", "F1"])
-    words = "To be measured at this step, and not on file yet: bore"
+    words = "To be measured at final, and not on file yet: bore. Press “Measure it”."
     assert words in text(tablet().get(address))
+    builders.a_step("F1", "final", hours=2)
+    assert words in text(tablet().get(address))  # the step is past, and its measure is missing all the same
     record_sheet("F1", [Line("bore", ["34.9"], "")], said=builders.said(4))
     assert words not in text(tablet().get(address))

@@ -57,6 +57,7 @@ MARKED_ELSEWHERE = {
     "records/items/gates.py words",
     "records/ledger/acts.py doubt.words",
     "records/ledger/acts.py words",
+    "records/steps/checks.py fault.words",
     "records/steps/checks.py words",
     "records/trace/finding.py doubt.words",
 }

@@ -183,7 +183,7 @@ def test_a_can_that_was_told_for_a_tank_is_put_right_too_and_what_was_held_in_it
     ("right", "code", "words"),
     [
         ("TK-1", "nothing-changed", "It is drawn from TK-1 by the records too."),
-        ("TK-2", "wrong-kind", "TK-2 holds ADH-A. This needs RES-A."),
+        ("TK-2", "wrong-kind", "TK-2 holds ADH-A. Due here: RES-A."),
         ("BIN-1", "unknown", "BIN-1"),
     ],
 )

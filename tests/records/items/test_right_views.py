@@ -79,9 +79,9 @@ def test_what_did_not_go_in_is_taken_back():
     [
         ({"choice": "other"}, "Scan what went in, or say that nothing of it did."),
         ({"choice": "none", "right": "R2"}, "Leave this empty where nothing went in"),
-        ({"choice": "other", "right": "H1"}, "That is hardener H1. This needs RES-A."),
+        ({"choice": "other", "right": "H1"}, "That is hardener H1. Due here: RES-A."),
         ({"choice": "other", "right": "R77"}, "No such code here: R77."),
-        ({"choice": "other", "right": "P1"}, "This needs RES-A"),
+        ({"choice": "other", "right": "P1"}, "Due here: RES-A"),
     ],
 )
 def test_what_cannot_be_right_is_told_and_nothing_changes(told, words):

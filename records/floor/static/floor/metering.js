@@ -42,7 +42,7 @@ function* componentOf(known, bare, component, base, piece) {
 // What is wrong with a scanned tank where a part is due; nothing to say of what is no tank.
 export function wrongTank(known, code, { tank: due, of }) {
   const tank = tankAt(known, code);
-  return tank && (tank.part === due ? "" : say("That is %(kind)s %(code)s. This needs %(due)s. Scan another code.", { kind: "tank", code, due: of[0] }));
+  return tank && (tank.part === due ? "" : say("That is %(kind)s %(code)s. Due here: %(due)s. Scan another code.", { kind: "tank", code, due: of[0] }));
 }
 
 export function meteredTold(known, piece, bare, lotsTold) {

@@ -59,7 +59,7 @@ function fields(known, piece, told) {
   if (piece.piece === "mix") return mixed(known, piece, told);
   if (piece.piece === "metered") return { ...meteredTold(known, piece, told, lotsTold), ...(byAnother(told) ? { beside: true } : {}) };
   if (piece.piece === "sheet") return sheet(piece, told);
-  const rows = piece.questions.map(({ name, word, unit }) => ({ name: word, value: told[name] ?? "", unit, reason: told[`${name}-why`] }));
+  const rows = piece.questions.map(({ name, word, unit }) => ({ name: word, value: told[name] ?? "", unit: unit ?? "", reason: told[`${name}-why`] }));
   return { readings: rows.filter((row) => row.value || row.reason).map(({ reason, ...row }) => (row.value ? row : { ...row, reason })) };
 }
 
@@ -84,5 +84,5 @@ export function entryMade(known, task, told, station) {
   const keeps = Object.entries(told).some(([name, value]) => name.endsWith("-outside") && value === "keep");
   const seen = { ...task.seen, holds_at: known.as_of };
   // What is logged without a link has happened: the work does not wait for the server's gates.
-  return { kind: task.kind, payload, seen, label: task.word, done: true, told_done: isDone, holds: keeps && task.kind !== "measure", ...needsSecond(told) };
+  return { kind: task.kind, payload, seen, label: task.word, done: true, told_done: isDone, holds: keeps && task.kind !== "measure", keeps, ...needsSecond(told) };
 }

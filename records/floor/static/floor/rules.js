@@ -55,14 +55,16 @@ function layOver(known, entry, before) {
     else if (unit) stepOff(known, unit, undone.payload.operation);
   } else if (entry.kind === "carrier" && known.units.has(payload.unit)) {
     carry(known.units.get(payload.unit), payload.carrier, payload.symbol);
+  } else if (entry.kind === "measure") {
+    const unit = unitAt(known, payload.unit);
+    if (unit) layMeasured(known, unit, entry);
   } else if (entry.kind === "wait") {
     const unit = unitAt(known, payload.unit);
     const until = new Date(Date.parse(madeAt(entry)) + payload.minutes * 60_000).toISOString();
     if (unit) unit.wait = { until, name: payload.reading, value: payload.value, unit: payload.of, operation: payload.operation };
   } else if (entry.kind === "hold" && payload.item) {
     const unit = known.units.get(payload.item);
-    const hold = { key: entry.key, reason: known.snapshot.reasons?.[payload.reason] ?? payload.reason, at: madeAt(entry), stops: "use, step, send-out and ship", scope: 1 };
-    if (unit) unit.holds.push(hold);
+    if (unit) unit.holds.push(heldHere(known, entry, payload.reason));
     const lot = known.lots.get(payload.item);
     if (lot) lot.held = true;
   } else if (["wind", "mould", "bond"].includes(entry.kind) && (payload.unit || mouldOf(known, payload))) {
@@ -76,6 +78,15 @@ function layOver(known, entry, before) {
     known.units.set(code, unit);
     stepOn(known, unit, make?.operation, entry);
   } else if (["mix", "meter"].includes(entry.kind)) layPot(known, entry);
+}
+
+const heldHere = (known, entry, reason) => ({ key: entry.key, reason: known.snapshot.reasons?.[reason] ?? reason, at: madeAt(entry), stops: "use, step, send-out and ship", scope: 1 });
+
+// What was read is on file; a number outside that was kept holds its unit, as the works' rules have it.
+function layMeasured(known, unit, entry) {
+  const read = entry.payload.lines.filter((line) => line.readings.length).map((line) => line.characteristic);
+  unit.measured = [...(unit.measured ?? []), ...read];
+  if (entry.keeps) unit.holds.push(heldHere(known, entry, "measured-outside"));
 }
 
 // A pot that was mixed here. One without a number yet stands about all the same, and gets hot: it has its clock, by the
@@ -144,9 +155,10 @@ function layChecks(known, unit, operation, entry) {
   if (!step?.good_for_ms) return;
   const until = new Date(Date.parse(madeAt(entry)) + step.good_for_ms).toISOString();
   unit.checks = { ...unit.checks, [operation]: { until, good: cameOut(entry) } };
+  if (step === routeOf(known, unit).at(-1)) unit.ready = unit.checks[operation];
 }
 
-// Whether a step was done within its bands, as far as is told here.
+// Whether a step was done within its bands, as far as is told here: one of which a reading outside was kept was not.
 const cameOut = ({ payload, keeps }) => (payload.outcome ?? "done") === "done" && !keeps && !(payload.readings ?? []).some((one) => one.reason);
 
 // What makes safe counts where it came out, and until the mould is closed once more.
@@ -174,6 +186,7 @@ function stepOn(known, unit, operation, entry) {
 function stepOff(known, unit, operation) {
   if (unit.checks) delete unit.checks[operation];
   if (unit.rests) delete unit.rests[operation];
+  delete unit.ready;
   unit.done = unit.done.filter((name) => name !== operation);
   unit.next = routeOf(known, unit).find((step) => !unit.done.includes(step.operation))?.operation ?? "";
 }

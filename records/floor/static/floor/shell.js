@@ -1,4 +1,5 @@
 // Pages of the floor drawn from this tablet where there is no link: the same addresses, questions and names of answers.
+import { readyOf, unfinished, unmeasured } from "./ahead.js";
 import { checksOf } from "./closed.js";
 import { drawHandOver, handOverKey } from "./handing.js";
 import { heldScreen, laterHold, lotStands, safeSteps, standsOf } from "./held.js";
@@ -175,18 +176,22 @@ function drawUnit(station, code) {
   if (wait) next.unshift(note("watch", say("Measure %(name)s again at %(until)s. It read %(value)s %(unit)s, outside its band.", { ...wait, until: clockAt(wait.until) })));
   const early = step && tooEarly(known, restOf(known, unit));
   if (early) next.push(note("watch", early));
+  next.push(...unmeasured(known, unit).map((words) => note("watch", words)));
   const checks = checksOf(known, unit);
   const [untested] = checks.filter((check) => check.fault);
   const holding = checks.filter((check) => !check.fault).map(({ step: one, until }) => draw("li", {}, shapeOf("done"), say("%(step)s good until %(until)s", { step: capital(word(one.operation)), until: clockAt(until) })));
   next.push(...checks.filter((check) => check.fault).map((check) => note("bad", check.fault, "alert")));
   if (holding.length && !untested) next.push(draw("ul", { class: "checked" }, holding));
-  const due = untested?.step ?? step;
-  const words = untested ? say("%(step)s again: log it", { step: capital(word(due.operation)) }) : step && say("%(step)s: log it", { step: capital(word(unit.next)) });
+  const ready = readyOf(known, unit);
+  if (ready) next.push(ready.holds ? draw("ul", { class: "checked" }, draw("li", {}, shapeOf("done"), say("%(step)s good until %(until)s", { ...ready, step: capital(word(ready.step)) }))) : note("bad", unfinished(known, unit), "alert"));
+  const again = ready && !ready.holds ? routeOf(known, unit).at(-1) : untested?.step;
+  const due = again ?? step;
+  const words = again ? say("%(step)s again: log it", { step: capital(word(due.operation)) }) : step && say("%(step)s: log it", { step: capital(word(unit.next)) });
   if (due && maySay(known, "step done") && wait?.operation !== due.operation) next.push(draw("a", { class: "log", href: operation(due) }, shapeOf("working"), telling("span", words)));
   if (checks.length && maySay(known, "step done")) {
     const [closes] = routeOf(known, unit);
-    const again = draw("span", {}, say("The mould was opened"), draw("small", {}, say("It is closed again; its tests count no more.")));
-    list.prepend(draw("li", {}, draw("a", { class: "key", href: operation(closes) }, again)));
+    const opened = draw("span", {}, say("The mould was opened"), draw("small", {}, say("It is closed again; its tests count no more.")));
+    list.prepend(draw("li", {}, draw("a", { class: "key", href: operation(closes) }, opened)));
   }
   const later = unit.holds.filter((hold) => !holds.includes(hold)).map(laterHold);
   const top = pot ? [draw("div", { class: "halves halves--pot" }, draw("div", {}, next.splice(0, next.length - 1)), drawPot(known, pot, true)), ...next] : next;

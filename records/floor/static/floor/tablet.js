@@ -87,7 +87,6 @@ async function onPress(event) {
   const first = { ...told, done: isDone, key: form.elements.key.value, by, sitting, second };
   first.photos = [...(told.photos ?? []), ...(await photosOf(first.key).catch(() => []))];
   first.figures = figuresTold();
-  if (told.holds) first.keeps = true; // outside its band: it shows nothing of the unit
   delete first.holds;
   delete first.needs_second;
   let kept;

@@ -1,4 +1,5 @@
 // The walk through a task's questions, as the server walks it: the same pieces, the same names of the answers.
+import { unfinished } from "./ahead.js";
 import { carrierTold, wrongCarrier } from "./carrying.js";
 import { closed } from "./closed.js";
 import { metered, wrongTank } from "./metering.js";
@@ -22,7 +23,7 @@ const unitOf = (known, lot, part) => known.snapshot.parts.find((one) => one.numb
 const overWords = (known, pot) => say("This pot ended %(minutes)s min ago. Do not use it, do not cover it: marked place by the mix bench, it gets hot.", { minutes: Math.ceil((known.now() - Date.parse(pot.ends)) / 60_000) });
 
 // Before the act: what may not go in by what is known here; `held` is in the tank that was named.
-export function* gate(known, told, name, held = "") {
+export function* gate(known, told, name, held = "", whole = false) {
   const code = readCode(told[name] ?? "");
   const lot = known.lots.get(code);
   const unit = known.units.get(code);
@@ -31,6 +32,7 @@ export function* gate(known, told, name, held = "") {
   else if (lot && !["accept", "risk"].includes(lot.state)) tells = say("%(code)s is not accepted. Take another can, or ask Stores.", { code });
   else if (lot?.ends && Date.parse(lot.ends) < known.now()) tells = overWords(known, lot);
   else if (lot?.past) tells = say("%(code)s is past its end. Do not use it: put it aside and tell Stores.", { code });
+  else if (whole && unit) tells = unfinished(known, unit);
   if (!tells) return;
   yield { name: `${name}-stop`, asks: say("%(code)s may not go in", { code }), word: "Stop", kind: "choice", choices: known.snapshot.choices.stopped, tells };
 }
@@ -151,7 +153,7 @@ function* asks(known, task, told) {
     else if (piece.left && told[piece.name] === undefined && told[`${piece.name}-own`] !== "yes") continue;
     else if (piece.piece === "one") {
       yield piece;
-      if (piece.gate) yield* gate(known, told, piece.name);
+      if (piece.gate) yield* gate(known, told, piece.name, "", piece.whole);
     } else if (piece.piece === "lots") yield* lots(known, told, piece);
     else if (piece.piece === "units") yield* units(known, told, piece);
     else if (piece.piece === "bladders") yield* bladders(known, told);
@@ -202,8 +204,8 @@ function otherKind(known, found, code, of) {
   const own = known.snapshot.parts.find((part) => part.number === found.part)?.prefix ?? "";
   const numbered = known.snapshot.parts.filter((part) => of.includes(part.kind) && part.prefix).map((part) => part.prefix);
   const prefix = [...new Set(numbered)].sort().join(", ");
-  if (!numbered.length || numbered.includes(own)) return say("That is %(kind)s %(code)s. This needs %(due)s. Scan another code.", told);
-  return say("That is %(kind)s %(code)s. This needs %(due)s. Look for a code that starts with %(prefix)s.", { ...told, prefix });
+  if (!numbered.length || numbered.includes(own)) return say("That is %(kind)s %(code)s. Due here: %(due)s. Scan another code.", told);
+  return say("That is %(kind)s %(code)s. Due here: %(due)s. Look for a code that starts with %(prefix)s.", { ...told, prefix });
 }
 
 function wrongThing(known, question, typed, statedPart) {
@@ -219,7 +221,7 @@ function wrongThing(known, question, typed, statedPart) {
   if (["goes", "unit", "lot"].includes(kind)) {
     const found = known.units.get(code) ?? known.lots.get(code);
     const other = tool ?? snapshot.gauges.find((one) => one.code === code);
-    if (!found && other && of?.length) return say("That is the %(kind)s %(code)s. This needs %(due)s. Scan another code.", { kind: other.kind || "gauge", code, due: of.join(" or ") });
+    if (!found && other && of?.length) return say("That is the %(kind)s %(code)s. Due here: %(due)s. Scan another code.", { kind: other.kind || "gauge", code, due: of.join(" or ") });
     if (!found) return statedPart && (!wrong || wrong.how === "run-together") ? "" : unknown;
     const due = of?.filter((one) => one !== "bladder");
     return !due?.length || due.includes(found.kind) ? "" : otherKind(known, found, code, due);
@@ -229,8 +231,8 @@ function wrongThing(known, question, typed, statedPart) {
     const found = lists[kind].find((one) => one.code === code);
     const item = found ?? known.units.get(code) ?? known.lots.get(code);
     if (!item) return unknown;
-    if (!found) return say("That is %(kind)s %(code)s. This needs %(due)s. Scan another code.", { kind: item.kind, code, due: of?.join(" or ") || kind });
-    if (kind === "tool" && !of.includes(found.kind)) return say("That is the %(kind)s %(code)s. This needs %(due)s. Scan another code.", { kind: found.kind, code, due: of.join(" or ") });
+    if (!found) return say("That is %(kind)s %(code)s. Due here: %(due)s. Scan another code.", { kind: item.kind, code, due: of?.join(" or ") || kind });
+    if (kind === "tool" && !of.includes(found.kind)) return say("That is the %(kind)s %(code)s. Due here: %(due)s. Scan another code.", { kind: found.kind, code, due: of.join(" or ") });
     return kind === "scale" && found.kind && !found.kind.includes("scale") ? say("That is the %(kind)s %(code)s. Scan a scale.", { kind: found.kind, code }) : "";
   }
   if (kind === "tank") return snapshot.tanks.some((one) => one.code === code) ? "" : unknown;
