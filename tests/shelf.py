@@ -130,9 +130,10 @@ class Table(NamedTuple):
 @cache
 def _table(name: str) -> Table:
     with connection.cursor() as cursor:
-        described = connection.introspection.get_table_description(cursor, name)
         key = connection.introspection.get_primary_key_column(cursor, name)
-    columns = [f'"{column.name}"' for column in described]
+        # Django's own description reads a table's statement on SQLite, and stumbles over a rule that ends in a list.
+        cursor.execute(f'select * from "{name}" limit 0')
+        columns = [f'"{column[0]}"' for column in cursor.description]
     # On SQLite a plain column would be read as the type that it is declared as, not as it is stored.
     read = columns if engines.IS_POSTGRESQL else [f"+{column}" for column in columns]
     return Table(
