@@ -200,13 +200,18 @@ def _named(word: str) -> str:
 
 
 def _fitting(code: str, kinds: Sequence[str]) -> Item:
-    try:
-        item = item_named(code)
-    except Refused as unknown:
-        _no_equipment(code, " or ".join(kinds), unknown)
-        raise
+    item = no_equipment(code, " or ".join(kinds))
     fits(item, kinds)
     return item
+
+
+def no_equipment(code: str, due: str) -> Item:
+    """The item whose code was scanned; a tool or gauge in its place is refused by what it is."""
+    try:
+        return item_named(code)
+    except Refused as unknown:
+        _no_equipment(code, due, unknown)
+        raise
 
 
 def _no_equipment(code: str, due: str, unknown: Refused) -> None:

@@ -7,11 +7,11 @@ from dataclasses import dataclass
 from typing import Any
 from urllib.parse import urlencode
 
-from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
 from plant.catalogue.carriers import OUTLIVES_PAINT
 from plant.catalogue.models import Operation, OperationInput, OperationReading
+from plant.speaking import say
 from records.items.models import Consignment, ConsignmentLine
 from records.items.queries import OUT, whereabouts
 from records.release.queries import parties
@@ -51,10 +51,8 @@ def many_offered(may: Callable[[str], bool], waiting: Any) -> list[tuple[str, st
     found = []
     if may("step done"):
         for operation in _shared(waiting):
-            told = {"name": operation.name.replace("-", " ").capitalize()}
-            found.append(
-                ("step", f"?{urlencode({'operation': operation.name})}", _("%(name)s, several at once") % told)
-            )
+            words = say("%(name)s, several at once", name=operation.name.replace("-", " ").capitalize())
+            found.append(("step", f"?{urlencode({'operation': operation.name})}", words))
     others = [(name, "", str(many.word)) for name, many in MANY.items() if name != "step" and may(many.act)]
     return found + others
 

@@ -31,9 +31,9 @@ from records.ledger.clock import clock
 from records.ledger.models import Entry
 from records.ledger.refusals import Refused
 from records.steps.filling import is_mould, unit_at
-from records.trace.finding import copy_words, item_named
+from records.trace.finding import copy_words
 
-from .asking import Question
+from .asking import Question, no_equipment
 from .going_in import risk_words
 from .handing import with_old_entries
 from .holding import place_words, what_to_do, where_it_stands
@@ -115,7 +115,7 @@ def station_page(request: HttpRequest, station: str) -> HttpResponse:
 def item_at(typed: str, at: datetime) -> Item:
     """What was scanned at a station; a mould stands for the unit in it."""
     code = opened(typed)
-    return unit_at(code, at) if find_item(code) is None and is_mould(code) else item_named(typed)
+    return unit_at(code, at) if find_item(code) is None and is_mould(code) else no_equipment(typed, "unit")
 
 
 def way_to(item: Item, station: Station, person: Person) -> str:

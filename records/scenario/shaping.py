@@ -230,7 +230,7 @@ def bond(diary: Diary, model: str, front: str, rear: str, pot: str) -> str:
         "lenz", lambda said: steps.bond("", part=MODELS[model], bonding=bonding, made=made, said=said)
     ).code
     line, heater = f"{diary.random.gauss(0.3, 0.04):.2f}", f"{diary.random.gauss(62, 1.5):.1f}"
-    read = [Read("bond-line", line, "mm"), Read("heater", heater, "degC")]
+    read = [Read("bond-line", line, "mm"), Read("heater", heater, "°C")]
     work = steps.Work(STATIONS["Bonding"], readings=read, carrier=frame)
     diary.act("lenz", lambda said: steps.log_step(frame, step="set bond", work=work, said=said))
     diary.bonded[model] += 1

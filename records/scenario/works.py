@@ -247,7 +247,7 @@ def _bonded() -> list[OperationSpec]:
             "set bond",
             "bonding",
             caution="local-heating",
-            readings=[ReadingSpec("bond-line", "mm", "0.1", "0.6"), ReadingSpec("heater", "degC", "55", "70")],
+            readings=[ReadingSpec("bond-line", "mm", "0.1", "0.6"), ReadingSpec("heater", "°C", "55", "70")],
             rest_min=BOND_RESTS_MIN,
             carrier="traveller",
         ),

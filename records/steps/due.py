@@ -16,7 +16,8 @@ from records.items.models import Item
 from records.items.queries import HERE
 from records.items.risks import risks_here
 
-from .models import MeasureAgain, StepRecord, Waiting
+from .again import still_waiting
+from .models import StepRecord, Waiting
 from .resting import rests_of
 
 # An end is told so long before it comes; what has come due stands for a shift; a tablet takes along what comes due
@@ -86,7 +87,8 @@ def _again(now: datetime) -> Iterator[Due]:
     """Numbers outside their band that are to be read again: until the step was logged, or the unit measured."""
     near = Q(until__gte=now - STANDS_FOR, until__lte=now + TAKEN_ALONG)
     rows = list(
-        MeasureAgain.objects.filter(near, unit__state__where=HERE)
+        still_waiting()
+        .filter(near, unit__state__where=HERE)
         .select_related("unit__state__place__station", "operation")
         .order_by("pk")
     )

@@ -18,6 +18,7 @@ from records.items.queries import HERE, SCRAPPED, SHIPPED
 from records.ledger.asking import Asking
 from records.ledger.marks import Mark
 
+from .again import still_waiting
 from .models import MeasureAgain, StepRecord, StepTool, Waiting
 
 SEND_OUT, COME_BACK, SHIP = "send-out", "come-back", "ship"
@@ -26,7 +27,7 @@ _WORDS = {"out": SEND_OUT, "back": COME_BACK, "ship": SHIP}
 
 def to_measure_again(units: Iterable[int], at: datetime) -> dict[int, MeasureAgain]:
     """What of each unit is measured again, and not before later; one query."""
-    rows = MeasureAgain.objects.filter(unit_id__in=list(units), until__gt=at).select_related("operation")
+    rows = still_waiting().filter(unit_id__in=list(units), until__gt=at).select_related("operation")
     return {row.unit_id: row for row in rows.order_by("until", "pk")}
 
 

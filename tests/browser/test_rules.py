@@ -5,7 +5,7 @@ import re
 import pytest
 from playwright.sync_api import Page, expect
 
-from records.scenario.works import JIG, MANDRELS, MOULDS
+from records.scenario.works import CUTTER, JIG, MANDRELS, MOULDS
 from tests import demo
 from tests.browser.floor import OUTBOX, at, enter
 
@@ -29,6 +29,10 @@ MADE = """async told => {
     const { entryMade } = await import('/static/floor/payload.js');
     const known = await rules();
     return entryMade(known, known.snapshot.makes[told.part], told, '').payload.readings;
+}"""
+WAITS = """async unit => {
+    const { rules } = await import('/static/floor/rules.js');
+    return (await rules()).units.get(unit).wait?.name ?? null;
 }"""
 # What the tablet took along is so many hours older.
 LATER = f"""async hours => {{ {OUTBOX}
@@ -77,6 +81,16 @@ def test_another_mould_than_the_unit_stood_in_is_asked_about_and_stands_for_it_f
     assert page.evaluate(WALKED, ["step", again | {"unit": OTHER}])[0] == "Scan the bladder that is in it now"
 
 
+def test_a_mould_that_was_closed_once_more_waits_for_no_number_of_before(page: Page):
+    front = demo.a_mould_to_fill()
+    unlinked(page, "Press 1")
+    read = {"reading": "pressure-rise", "value": "0.9", "of": "mbar", "minutes": 10}
+    page.evaluate(PUT, [{"kind": "wait", "payload": {"unit": front, "operation": "leak test", **read}}])
+    assert page.evaluate(WAITS, front) == "pressure-rise"
+    page.evaluate(PUT, [{"kind": "step", "payload": {"unit": front, "operation": "mould", "tools": [MOULD]}}])
+    assert page.evaluate(WAITS, front) is None
+
+
 def test_the_unit_of_a_reading_ties_no_entries_together(page: Page):
     unlinked(page, "Press 1")
     readings = [{"name": "pressure-rise", "value": "0.2", "unit": "mbar"}]
@@ -93,6 +107,8 @@ def test_a_measure_outside_that_is_kept_holds_its_unit_here_and_what_was_read_is
     front = demo.a_front_to_deburr()
     unlinked(page, "Drill cell")
     screen = f"{at('Drill cell')}unit/{front}/"
+    page.goto(f"{at('Drill cell')}?code={CUTTER}")
+    expect(page.get_by_text(f"That is the cutter {CUTTER}. Due here: unit. Scan another code.")).to_be_visible()
     page.goto(screen)
     asked = "To be measured at deburr, and not on file yet: shell width. Press “Measure it”."
     expect(page.get_by_text(asked)).to_be_visible()

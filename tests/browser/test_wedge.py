@@ -104,6 +104,16 @@ def test_the_same_code_within_three_seconds_is_a_short_sound_and_no_words(page: 
     expect(page.locator("[data-scan-said]")).to_have_count(0)
 
 
+def test_the_same_code_counts_at_once_where_a_key_was_pressed_between(page: Page):
+    enter(page, "operator")
+    page.goto(f"{BENCH}log/hold/?unit={worlds.HERE}")
+    scan(page, worlds.HERE)
+    page.evaluate("document.querySelector('[data-scan-said]').remove()")
+    page.locator("h1").click()
+    scan(page, worlds.HERE)
+    expect(page.get_by_role("alert")).to_contain_text("press one of the keys")
+
+
 def test_a_badge_and_a_station_are_told_apart_from_things(page: Page):
     enter(page, "operator")
     page.evaluate(

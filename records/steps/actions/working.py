@@ -22,10 +22,11 @@ from records.ledger.acts import Act, Free, Said, act
 from records.ledger.asking import Asking
 from records.ledger.refusals import Refused
 
+from ..again import still_waiting
 from ..carrying import carry_on, take_back_carriers
 from ..checks import stop_unchecked, stop_unvented
 from ..filling import Shot, going_in, inputs_of, lock_with_shots, shots_drawn, unit_at
-from ..models import MeasureAgain, StepReading, StepRecord, StepTool
+from ..models import StepReading, StepRecord, StepTool
 from ..queries import missing_of, steps_on_file
 from ..recording import Read, Step, count_cycles, fit_tools, record_step, stop_unqualified, wait_for_next
 from ..resting import stop_unrested
@@ -141,7 +142,8 @@ def _stop_waiting(a: Act, item: Item, operation: Operation) -> None:
 
 _WAITS = Asking(
     lambda _, unit, operation, at: (
-        MeasureAgain.objects.filter(unit_id=unit, operation_id=operation, until__gt=at)
+        still_waiting()
+        .filter(unit_id=unit, operation_id=operation, until__gt=at)
         .order_by("-until", "-pk")
         .values_list("until", "name")[:1]
     )

@@ -7,10 +7,13 @@ import pytest
 from django.urls import reverse
 from django.utils import translation
 
+from plant.equipment.models import Station
 from plant.people.actions import set_language
 from plant.people.models import BadgeChange
 from plant.speaking import in_language, spoken
+from records.floor.many import FEWEST_WAITING, many_offered
 from records.floor.models import Call
+from records.floor.queries import waiting_here
 from records.floor.snapshot import snapshot_for
 from records.ledger.refusals import Refused
 from tests import builders, sources
@@ -117,3 +120,13 @@ def test_nothing_is_said_once_for_everybody_as_a_module_is_imported():
         spoken_by = [one for node in imports for one in node.names if one.name in ("gettext", "say")]
         found += said_at_import(tree, {one.asname or one.name for one in spoken_by})
     assert found == []
+
+
+def test_a_step_of_several_at_once_is_named_in_the_language_of_the_badge(works):
+    builders.a_route("OSIER-F", ["mould", "demould"])
+    for n in range(FEWEST_WAITING):
+        builders.a_front(f"F{n}")
+    waiting = waiting_here(Station.objects.get(code="MOULD-1"))
+    with translation.override("de"):
+        (words,) = [words for name, _, words in many_offered(lambda act: act == "step done", waiting)]
+    assert words == "Entformen, mehrere zugleich"

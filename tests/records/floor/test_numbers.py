@@ -13,6 +13,7 @@ from records.ledger.models import Flag
 from records.ledger.refusals import Refused
 from records.steps.actions import Outside, Work, log_step, measure_again
 from records.steps.models import MeasureAgain
+from records.steps.queries import to_measure_again
 from records.steps.recording import Read
 from tests import builders
 from tests.records.floor.told import entry, send, tablet
@@ -123,6 +124,16 @@ def test_a_step_that_waits_is_refused_until_then_and_one_told_as_done_is_marked(
     assert refused.value.code == "waits"
     log_step("F1", step="trim", said=builders.said(3.1, done=True))
     assert Flag.objects.filter(code="waits").exists()
+
+
+def test_a_mould_that_was_closed_once_more_is_measured_anew_and_waits_for_nothing():
+    front, at = builders.a_mould_to_fill("F2"), builders.moment(0.6)
+    measure_again("F2", read=Outside("leak-rate", "0.9", "mbar", "leak-test"), minutes=10, said=builders.said(0.5))
+    assert [wait.name for wait in to_measure_again([front.pk], at).values()] == ["leak-rate"]
+    builders.a_step("F2", "mould", hours=0.55, work=Work("MOULD-1", tools=["ML-1"]))
+    assert to_measure_again([front.pk], at) == {}
+    builders.a_leak_test("F2", hours=0.6)
+    assert not Flag.objects.filter(code="waits").exists()
 
 
 @pytest.mark.parametrize("minutes", [0, -5, 500])

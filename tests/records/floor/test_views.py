@@ -333,3 +333,9 @@ def test_a_step_that_asks_for_a_measure_says_that_it_is_not_on_file_yet():
     assert words in text(tablet().get(address))  # the step is past, and its measure is missing all the same
     record_sheet("F1", [Line("bore", ["34.9"], "")], said=builders.said(4))
     assert words not in text(tablet().get(address))
+
+
+@pytest.mark.parametrize(("code", "kind"), [("JG-1", "jig"), ("SCALE-1", "scale")])
+def test_a_tool_or_gauge_scanned_where_a_unit_is_due_is_named_for_what_it_is(code, kind):
+    page = text(tablet().get(reverse("floor:station", args=["BOND-1"]), {"code": code}))
+    assert f"That is the {kind} {code}. Due here: unit. Scan another code." in page

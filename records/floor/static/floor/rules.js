@@ -151,6 +151,7 @@ function isOut(known, unit) {
 function layChecks(known, unit, operation, entry) {
   const step = routeOf(known, unit).find((one) => one.operation === operation);
   if (step?.n === 1) unit.checks = {};
+  if (step?.n === 1 && unit.wait?.operation) unit.wait = null; // what is closed once more is measured anew
   laySafe(known, unit, step, entry);
   if (!step?.good_for_ms) return;
   const until = new Date(Date.parse(madeAt(entry)) + step.good_for_ms).toISOString();

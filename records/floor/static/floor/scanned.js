@@ -83,9 +83,13 @@ async function deliver(text) {
   return whereTo(text, code);
 }
 
+// A press between two scans of one symbol tells that the second one is meant: a unit, its step, and its label of the same code.
+const forgetLast = (event) => event.isTrusted && sessionStorage.removeItem(LAST);
+
 // Hear the hand scanner, lead to the camera, and take up what the camera read for this screen.
 export function startScans() {
   document.querySelector(":is(#answer, #code)[aria-invalid]:not([data-unit])")?.select(); // what is typed next stands in its place
+  document.addEventListener("click", forgetLast, true);
   startWedge(deliver, () => tellWrong(say("This scan broke off on its way, and nothing of it was taken. Scan it once more.")));
   document.querySelector("[data-camera]")?.addEventListener("click", () => sessionStorage.setItem("camera-back", location.pathname + location.search));
 }
