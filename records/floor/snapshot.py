@@ -35,7 +35,7 @@ from records.items.pots import Pot, standing_pots
 from records.items.queries import HERE, holds_on
 from records.items.reasons import CHOSEN, reason_words
 from records.items.risks import Risk, risks_here
-from records.items.shelf import stock_rows
+from records.items.shelf import stock_rows, their_numbers
 from records.ledger.canonical import time_text
 from records.ledger.clock import clock
 from records.ledger.models import Entry
@@ -325,6 +325,7 @@ def _lots() -> list[Data]:
     """Lots with something left, and whether they may be used; a pot with its span."""
     spans = {pot.code: pot for pot in standing_pots(clock.now())}
     risks = {risk.lot.code: _risk(risk) for risk in risks_here()}
+    theirs = their_numbers()
     return [
         {
             "code": row.code,
@@ -337,6 +338,7 @@ def _lots() -> list[Data]:
             "past": row.is_past,
             "held": row.held,
             "place": row.place,
+            **({"theirs": theirs[row.code]} if row.code in theirs else {}),
             **({"risk": risks[row.code]} if row.code in risks else {}),
             **(_span(spans[row.code]) if row.code in spans else {}),
         }

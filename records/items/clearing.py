@@ -23,10 +23,9 @@ from records.ledger.marks import Mark
 
 from .certificates import MISSING, Asked, Given, Judged, judged
 from .models import ArrivalFinding, CertificateValue, Evidence, Item, ItemState, Link, LotDecision, Receipt
-from .queries import balances, is_booked_in
+from .queries import PACKAGE, balances, is_booked_in
 
 ALLOWED = "allowed"  # evidence of a departure on a lot that two people allowed as it is
-PACKAGE = "package"
 NOT_CLEARED, NOT_BOOKED_IN = "not-cleared", "not-booked-in"  # causes for which a use may hold by itself
 UNDECIDED = "undecided"
 QUARANTINE = "quarantine"

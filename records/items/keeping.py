@@ -15,14 +15,12 @@ from plant.people.queries import works_day, works_zone
 from plant.times import written_out
 from records.ledger.asking import Asking
 
-from .clearing import PACKAGE, mothers_of
+from .clearing import mothers_of
 from .models import Item, LifeEntry, LifeExtension, Link, Receipt
 from .out_time import OutTime, out_time
+from .queries import PACKAGE, SPLIT
 
 EXPIRED, NOT_THAWED = "expired", "not-thawed"
-SPLIT = "split"  # what the links of a split say
-
-
 IN_HOURS = 180  # a choice of this project, no source [min]
 
 

@@ -7,8 +7,8 @@ from collections.abc import Iterable
 
 from records.ledger.asking import Asking, columns, instances
 
-from .clearing import PACKAGE
 from .models import Item, ItemState, Link
+from .queries import PACKAGE
 
 
 def lock_items(items: Iterable[Item]) -> None:

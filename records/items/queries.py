@@ -35,6 +35,8 @@ from .models import (
     TankEntry,
 )
 
+PACKAGE, SPLIT, MERGE = "package", "split", "merge"  # what links say of a lot that was cut off another, or joined
+MOST_OF_THEIRS = 3  # lots named for a supplier's number: more help nobody
 HERE, IN, OUT, SHIPPED, SCRAPPED = "here", "in", "out", "shipped", "scrapped"
 
 
@@ -60,18 +62,34 @@ _BY_CODE = Asking(
 
 
 def item_by_code(code: str, mark: Mark | None = None) -> Item:
-    """Item that has or had a code. Refuses ``unknown`` and names what may have been meant."""
+    """Item that has or had a code. Refuses ``unknown`` and names what may have been meant, or came by that number."""
     item = find_item(code, mark)
     if item is not None:
         return item
     if mark is not None and find_item(code) is not None:
         raise Refused("unknown", "%(code)s was not on file yet at that time.", code=codes.fold(code))
-    near = near_to(code, mark)
-    facts = {"code": codes.fold(code)}
+    near, facts = near_to(code, mark), {"code": codes.fold(code)}
+    if theirs := lots_of_theirs(code, mark):
+        words = "%(code)s is the supplier’s number of %(lots)s. Scan the label that the house put on it."
+        raise Refused("unknown", words, **facts, lots=", ".join(theirs))
     if not near:
         raise Refused("unknown", "No such code here: %(code)s. Look again, or type it.", **facts)
     words = "No such code here: %(code)s. Look again, or type it. Did you mean %(near)s?"
     raise Refused("unknown", words, **facts, near=near[0])
+
+
+def lots_of_theirs(number: str, mark: Mark | None = None) -> list[str]:
+    """Lots that came under a supplier's number, and packages of theirs: those with something left before the others.
+
+    Such a number is not unique, so that it is never taken for a lot's own.
+    """
+    if not number.strip():
+        return []
+    came = Receipt.objects.standing(mark).filter(supplier_lot__iexact=number.strip()).values("item")
+    apart = Link.objects.standing(mark).filter(parent__in=came, reason=PACKAGE).values("child")
+    states = ItemState.objects.filter(Q(item__in=came) | Q(item__in=apart)).order_by("item")
+    found = sorted(states, key=lambda state: (state.remaining or 0) <= 0)
+    return [state.code for state in found[:MOST_OF_THEIRS]] + ["…"] * (len(found) > MOST_OF_THEIRS)
 
 
 def look_alikes(code: str, mark: Mark | None = None) -> list[str]:

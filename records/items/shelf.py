@@ -17,8 +17,8 @@ from records.ledger.clock import clock
 from .balancing import missing_by_counts
 from .clearing import ACCEPT, decisions_on, is_cleared
 from .keeping import hours, keeping_of, roots_of
-from .models import Item, LifeExtension, Link, Receipt, StockCount
-from .queries import holds_on
+from .models import Item, ItemState, LifeExtension, Link, Receipt, StockCount
+from .queries import PACKAGE, holds_on
 
 QUARANTINE = "quarantine"
 # Of several decisions on what a lot was cut off from, the one that stops most.
@@ -77,6 +77,15 @@ def stock_rows(kinds: Collection[str] = ()) -> list[StockRow]:
         for pk, lot in found.items()
     ]
     return sorted(rows, key=lambda row: (row.part.number, row.end, row.code))
+
+
+def their_numbers() -> dict[str, str]:
+    """The supplier's number that each lot came under, and each package of it, where something is left; two queries."""
+    came = dict(Receipt.objects.standing().exclude(supplier_lot="").order_by("pk").values_list("item", "supplier_lot"))
+    apart = Link.objects.standing().filter(parent__in=came, reason=PACKAGE, child__state__remaining__gt=0)
+    told = {code: came[parent] for code, parent in apart.values_list("child__state__code", "parent")}
+    own = ItemState.objects.filter(item__in=came, remaining__gt=0).values_list("code", "item")
+    return told | {code: came[item] for code, item in own}
 
 
 def _days_of(lots: dict[int, Item]) -> tuple[dict[int, date | None], dict[int, date]]:

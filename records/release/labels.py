@@ -18,10 +18,9 @@ from plant.papers.label import HEIGHT, WIDTH, LabelFacts
 from plant.people.models import Person, Works
 from plant.people.queries import works_day, works_zone
 from plant.times import written_out
-from records.items.clearing import PACKAGE
 from records.items.lots import lot_page
 from records.items.models import Item, Link
-from records.items.queries import find_item
+from records.items.queries import PACKAGE, find_item
 from records.ledger.refusals import Refused
 
 from .models import LabelCheck, LabelPrint, Passport

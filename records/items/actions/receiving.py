@@ -15,11 +15,10 @@ from records.ledger.acts import Act, Free, Said, act
 from records.ledger.refusals import Refused
 from records.ledger.words import keep_words
 
-from ..clearing import PACKAGE
 from ..locking import lock_items
 from ..making import Birth, Drawn, Input, bear, change_amount, fits, flag_over_drawn, link_lots, place_named
 from ..models import ArrivalFinding, CertificateValue, Item, Link, Place, Receipt
-from ..queries import find_item, is_booked_in, item_by_code
+from ..queries import PACKAGE, find_item, is_booked_in, item_by_code
 
 Values = Sequence[tuple[str, str, str]]  # name, value as written, unit
 

@@ -15,7 +15,7 @@ from records.ledger.words import keep_words
 
 from ..balancing import left_of
 from ..gates import flag_loop, hold_by_cause
-from ..keeping import SPLIT, last_day_of
+from ..keeping import last_day_of
 from ..locking import lock_items
 from ..making import (
     Birth,
@@ -32,7 +32,7 @@ from ..making import (
     relocate,
 )
 from ..models import Item, Link, Loss
-from ..queries import find_item, item_by_code
+from ..queries import MERGE, SPLIT, find_item, item_by_code
 
 
 def split_lot(lot: str, into: Sequence[Input], *, said: Said) -> list[Item]:
@@ -99,7 +99,7 @@ def merge_lots(into: str, inputs: Sequence[Input], *, said: Said) -> Item:
                 raise Refused("itself", "A lot can't be made from itself. Scan the other one.")
             for d in drawn:
                 flag_loop(a, target, d.lot)
-        link_lots(a, target, drawn, reason="merge")
+        link_lots(a, target, drawn, reason=MERGE)
         change_amount(a, target, sum(d.quantity.steps for d in drawn))
         hold_by_cause(a, [target])
         return target

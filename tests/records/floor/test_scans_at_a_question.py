@@ -3,6 +3,9 @@
 import pytest
 
 from plant.catalogue import specs
+from plant.quantities import read_quantity
+from records.floor.snapshot import snapshot_for
+from records.items.actions import Delivery, charge_tank, receive_lot
 from tests import builders
 from tests.records.floor.test_views import asked, screen, text
 from tests.records.floor.told import tablet
@@ -41,6 +44,30 @@ def test_a_lot_whose_fields_ran_together_is_asked_again_and_taken_once_its_part_
     assert "The label may say BTCH003 and 3740, or BTCH0033740." in text(page)
     page = screen(tablet(), "WIND-1", "make", **WIND, **lost, **{"spools-1-lot-part": "FIB-UD"})
     assert asked(page) == "How much of BTCH0033740?"
+
+
+def test_a_suppliers_number_names_the_lots_that_came_under_it_and_is_taken_for_none():
+    packages = [builders.of("K1", "1 kg"), builders.of("K2", "1 kg"), builders.of("K3", "1 kg")]
+    told = Delivery(
+        part="FIB-UD", quantity=read_quantity("3 kg"), supplier="Fell", supplier_lot="000417", packages=packages
+    )
+    receive_lot("SP7", told, said=builders.said(0))
+    page = screen(tablet(), "WIND-1", "make", **WIND, **{"spools-1-lot": "000417"})
+    assert "000417 is the supplier’s number of K1, K2, K3, …. Scan the label that the house put on it." in text(page)
+    assert asked(page) == "Scan the spool"
+    page = screen(tablet(), "WIND-1", "make", **WIND, **{"spools-1-lot": "417"})
+    assert "No such code here: 417." in text(page)  # leading noughts are part of it
+    numbers = {row["code"]: row.get("theirs") for row in snapshot_for(builders.a_person("operator"), "")["lots"]}
+    assert (numbers["K1"], numbers["K2"], numbers["SP1"]) == ("000417", "000417", None)
+
+
+def test_what_is_drawn_of_a_tank_with_something_barred_in_it_is_asked_about_on_the_floor():
+    builders.a_lot("R8", quantity="10 kg", expires=builders.moment(-24).date(), hours=-72)
+    charge_tank("TK-1", lot=builders.of("R8", "5 kg"), said=builders.said(-60))
+    page = screen(tablet(), "WIND-1", "draw", tank="TK-1")
+    assert asked(page) == "Something in TK-1 may not be used"
+    assert "R8 is past its end" in text(page)
+    assert asked(screen(tablet(), "WIND-1", "draw", tank="TK-1", **{"tank-stop": "done"})) == "How much was drawn?"
 
 
 def test_a_unit_that_looks_misread_is_told_at_the_station():

@@ -208,6 +208,13 @@ function otherKind(known, found, code, of) {
   return say("That is %(kind)s %(code)s. Due here: %(due)s. Look for a code that starts with %(prefix)s.", { ...told, prefix });
 }
 
+// A supplier's number is no code of a lot: which ones came under it is said, and none is taken for it.
+function theirs(known, code) {
+  const lots = [...known.lots.values()].filter((lot) => lot.theirs?.toUpperCase() === code).map((lot) => lot.code);
+  if (lots.length > 3) lots.splice(3, lots.length, "…");
+  return lots.length ? say("%(code)s is the supplier’s number of %(lots)s. Scan the label that the house put on it.", { code, lots: lots.join(", ") }) : null;
+}
+
 function wrongThing(known, question, typed, statedPart) {
   const [{ snapshot }, { kind, of }] = [known, question];
   const code = readCode(typed);
@@ -215,7 +222,7 @@ function wrongThing(known, question, typed, statedPart) {
   if (typeof ofTank === "string") return ofTank;
   const wrong = wrongWith(typed);
   const misread = wrong?.words;
-  const unknown = misread ?? say("This tablet knows no %(code)s since %(since)s. Look again, or type it.", { code, since: clockAt(known.as_of) });
+  const unknown = misread ?? theirs(known, code) ?? say("This tablet knows no %(code)s since %(since)s. Look again, or type it.", { code, since: clockAt(known.as_of) });
   const tool = snapshot.tools.find((one) => one.code === code);
   if (kind === "goes" && tool) return of.includes(tool.kind) ? "" : say("That is the %(kind)s %(code)s. It does not go in.", { kind: tool.kind, code });
   if (["goes", "unit", "lot"].includes(kind)) {
