@@ -113,16 +113,19 @@ def _finding(found: Balanced) -> str:
         return f"{text(found.left)} is left; the count agrees with the records as far as weighing can tell"
     if found.sums.left == 0 and found.apart:
         return "None of it is left but in its packages: each of them has its own balance"
+    if found.sums.left == 0 and found.moved:
+        return "None of it is left here: what was moved to other lots has its balance there"
     if found.sums.left == 0:
         return "By the records all of it is used up"
     return f"By the records {text(found.sums.left)} is left"
 
 
 def _sum_words(found: Balanced) -> str:
-    """Received = used + left + packages apart + waste + sent back + gap."""
+    """Received = used + left + packages apart + other lots + waste + sent back + gap."""
     sums, text = found.sums, found.amount
-    told = [f"{text(sums.received)} came in = {text(sums.drawn - found.apart)} used", f"{text(found.left)} left"]
+    told = [f"{text(sums.received)} came in = {text(found.used)} used", f"{text(found.left)} left"]
     told += [f"{text(found.apart)} in packages of its own"] if found.apart else []
+    told += [f"{text(found.moved)} moved to other lots"] if found.moved else []
     told += [f"{text(sums.waste)} written off"] if sums.waste else []
     told += [f"{text(sums.back)} sent back"] if sums.back else []
     told += [f"a gap of {text(found.gap.amount)} ± {text(two_figures(found.gap.expanded))}"] if found.gap else []
@@ -134,8 +137,9 @@ def _pieces(found: Balanced) -> tuple[Piece, ...]:
     gap = max(found.gap.amount, 0) if found.gap else 0
     parts = [
         ("left", max(found.left, 0), "left, counted" if found.count else "left"),
-        ("drawn", sums.drawn - found.apart, "used"),
+        ("drawn", found.used, "used"),
         ("apart", found.apart, "in packages"),
+        ("moved", found.moved, "in other lots"),
         ("waste", sums.waste, "written off"),
         ("back", sums.back, "sent back"),
         ("gap", gap, "gap"),

@@ -1,4 +1,4 @@
-"""What came into a lot and where it is: used, left, written off, sent back; the gap of a count and its weighing error.
+"""What came into a lot and where it is: used, left, in lots of its own, written off, sent back; and a count's gap.
 
 A lot has a gap once somebody has counted or weighed what is left. Amounts by weight are taken as weighed on the scale
 that was told with them, else on the coarsest one of the works; pieces are counted without error.
@@ -18,13 +18,13 @@ from plant.catalogue.models import Part
 from plant.equipment.models import Calibration, Gauge
 from plant.quantities import print_amount
 
-from .clearing import PACKAGE
 from .models import CountReason, Item, Link, Loss, Receipt, StockCount, TankEntry, WeighedOn
-from .queries import Balance, held_at
+from .queries import MERGE, PACKAGE, SPLIT, Balance, held_at
 from .weighing import Error, Gap, error_on, gap_of
 
 WRONG = CountReason.Why.MISCOUNTED  # such a count says nothing of what is left
-MASS, CAME, USED, APART = "mass", "came in", "used", "in packages apart"
+MASS, CAME, USED, APART, MOVED = "mass", "came in", "used", "in packages apart", "in other lots"
+_WENT = {PACKAGE: APART, SPLIT: MOVED, MERGE: MOVED}  # by the reason of the link; by any other it was used
 EXACT = Error()  # pieces, and what no scale of the works weighed
 
 
@@ -68,6 +68,16 @@ class Balanced:
     def apart(self) -> int:
         """What was set apart as packages with a label of their own: each is a lot with its own balance. [steps]"""
         return sum(one.steps for one in self.weighed if one.what == APART)
+
+    @property
+    def moved(self) -> int:
+        """What was split off, or put together with another lot: it is used where that is used. [steps]"""
+        return sum(one.steps for one in self.weighed if one.what == MOVED)
+
+    @property
+    def used(self) -> int:
+        """What went into things, into pots and into tanks. [steps]"""
+        return self.sums.drawn - self.apart - self.moved
 
     @property
     def left(self) -> int:
@@ -119,7 +129,8 @@ def _sums(weighed: Sequence[Weighed]) -> Balance:
     def of(what: str) -> int:
         return sum(one.steps for one in weighed if one.what == what)
 
-    return Balance(of(CAME), of(USED) + of(APART), of(str(Loss.Kind.SCRAP.label)), of(str(Loss.Kind.BACK.label)))
+    drawn = sum(one.steps for one in weighed if one.what in (USED, APART, MOVED))
+    return Balance(of(CAME), drawn, of(str(Loss.Kind.SCRAP.label)), of(str(Loss.Kind.BACK.label)))
 
 
 def scales_of_the_works() -> dict[str, Scale]:
@@ -152,8 +163,7 @@ def _weighed(lot: Item, scales: dict[str, Scale]) -> Iterator[Weighed]:
         yield Weighed(CAME, link.amount or 0, link.drawn_at, link.parent.code, error=own)
     for link in links.filter(parent=lot).select_related("child__state"):
         own = of_weighing(on.get(link.line), scales)
-        what = APART if link.reason == PACKAGE else USED
-        yield Weighed(what, link.amount or 0, link.drawn_at, link.child.code, error=own)
+        yield Weighed(_WENT.get(link.reason, USED), link.amount or 0, link.drawn_at, link.child.code, error=own)
     for line in TankEntry.objects.standing().filter(item=lot).select_related("tank"):
         what = CAME if line.kind == TankEntry.Kind.DRAW else USED
         yield Weighed(what, line.amount, line.at, line.tank.code, error=error)

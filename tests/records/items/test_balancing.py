@@ -18,6 +18,7 @@ from records.items.actions import (
     correct_link,
     count_stock,
     explain_count,
+    merge_lots,
     mix_pot,
     put_in,
     receive_lot,
@@ -101,7 +102,7 @@ def works(db):
 
 
 def worked_lot() -> None:
-    """20 kg of which 2 kg and 1 kg are used, 500 g written off, 300 g sent back: 16.2 kg are left."""
+    """20 kg of which 2 kg and 1 kg are split off, 500 g written off, 300 g sent back: 16.2 kg are left."""
     builders.a_lot("R1", quantity="20 kg")
     for code, amount in (("S1", "2 kg"), ("S2", "1 kg")):
         split_lot("R1", [of(code, amount)], said=said(0))
@@ -123,7 +124,7 @@ def test_received_is_used_and_left_and_waste_and_sent_back_and_the_gap(works):
     assert sums.received == sums.drawn + found.left + sums.waste + sums.back + found.gap.amount
     told = balance_bar(found)
     assert told.words.startswith(
-        "20 kg came in = 3 kg used + 15.9 kg left + 500 g written off + 300 g sent back + a gap of 300 g ± "
+        "20 kg came in = 0 g used + 15.9 kg left + 3 kg moved to other lots + 500 g written off + 300 g sent back + a "
     )
     assert told.finding == "300 g is missing: more than the weighings can be off"
     assert told.explained == "The difference waits for a reason."
@@ -360,6 +361,24 @@ def test_what_a_count_found_too_much_may_be_taken_and_what_it_found_missing_may_
     count_stock([Counted("R1", read_quantity("15.9 kg"))], said=said(1.5))
     with refuses("over-drawn", "holds 15.9 kg by the records"):
         ask_amount(lot, read_quantity("16.2 kg"), said(2))
+
+
+def test_what_was_moved_to_other_lots_is_used_where_those_are_used(works):
+    """Hand calculation: of 10 kg 100 g went into a pot, 3 kg were split off and 1 kg put together; 5.9 kg are left."""
+    for lot in ("R1", "R2"):
+        builders.a_lot(lot, quantity="10 kg")
+    builders.a_lot("H1", "HRD-A")
+    mix_pot("P1", mix="EPOXY", inputs=[of("R1", "100 g"), of("H1", "30 g")], said=said(0))
+    split_lot("R1", [of("S1", "3 kg")], said=said(0))
+    merge_lots("M1", [of("R1", "1 kg"), of("R2", "1 kg")], said=said(0))
+    mother, split = balanced(item_by_code("R1")), balanced(item_by_code("S1"))
+    assert (mother.used, mother.moved, mother.left, mother.sums.received) == (100 * G, 4000 * G, 5900 * G, 10_000 * G)
+    assert mother.one_use == 100 * G  # a split is no measure of what one use takes
+    assert balance_bar(mother).words == "10 kg came in = 100 g used + 5.9 kg left + 4 kg moved to other lots."
+    assert {piece.name for piece in balance_bar(mother).pieces} == {"left", "used", "in other lots"}
+    assert balance_bar(split).words == "3 kg came in = 0 g used + 3 kg left."
+    split_lot("S1", [of("S2", "3 kg")], said=said(1))
+    assert "has its balance there" in balance_bar(balanced(item_by_code("S1"))).finding
 
 
 def test_what_stands_in_packages_of_a_delivery_is_not_used(works):
