@@ -31,6 +31,7 @@ HOLDS_BY_DEFAULT: dict[str, int] = {
     "not-thawed": 1,
     "not-acceptable": 1,
     "tank-held": 1,
+    "tank-barred": 1,
     "told-alone": 1,
     "decided-before": 0,
     "wrong-carrier": 1,

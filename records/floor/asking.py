@@ -23,6 +23,7 @@ from records.items.making import fits
 from records.items.models import Item
 from records.items.queries import find_item
 from records.items.shelf import first_to_take
+from records.items.tanks import look_in
 from records.ledger.clock import clock
 from records.ledger.refusals import Refused
 from records.steps.carrying import carrier_told
@@ -340,6 +341,17 @@ def _scale(code: str) -> Gauge:
     if gauge.kind and "scale" not in gauge.kind:
         raise Refused("wrong-kind", "That is the %(kind)s %(code)s. Scan a scale.", kind=gauge.kind, code=gauge.code)
     return gauge
+
+
+def ask_inside(code: str) -> Iterator[Question]:
+    """Before an amount is drawn: what stands in a tank or bin that may not be used, and what to do."""
+    tank = tank_by_code(code)
+    try:
+        look_in(Look(clock.now()), tank)
+    except Refused as refused:
+        asks = say("Something in %(tank)s may not be used", tank=tank.code)
+        drawn = Choice("done", noop("It has been drawn already"), STOPPED[1].small)
+        yield Question("tank-stop", asks, "Stop", choices=(STOPPED[0], drawn), tells=str(refused))
 
 
 def ask_tank() -> Question:

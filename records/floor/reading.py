@@ -222,7 +222,7 @@ def _charge(fields: Fields, said: Said) -> Callable[[], object]:
 
 def _draw(fields: Fields, said: Said) -> Callable[[], object]:
     tank, into, quantity = fields.text("tank", needed=True), fields.text("into"), fields.amount("amount")
-    return lambda: items.draw_tank(tank, into=into, quantity=quantity, said=said)
+    return lambda: items.draw_tank(tank, into=into, quantity=quantity, all_the_same=said.done, said=said)
 
 
 def _clean(fields: Fields, said: Said) -> Callable[[], object]:

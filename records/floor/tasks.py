@@ -27,7 +27,7 @@ from records.steps.actions.working import operation_named
 from records.steps.filling import unit_at
 from records.trace.finding import code_of
 
-from .asking import Choice, Question, Told, ask_gate, ask_tank, ask_tool, scan_lot, scan_unit
+from .asking import Choice, Question, Told, ask_gate, ask_inside, ask_tank, ask_tool, scan_lot, scan_unit
 from .carrying import AnotherCarrier, NewCarrier, puts_on
 from .going_in import amount_of, ask_left, by_another, check_amount, more_than
 from .metering import Metered, by_machine, offer_of
@@ -276,6 +276,7 @@ class Drawn:
     def asks(self, told: Told) -> Iterator[Question]:
         yield ask_tank()
         if told.get("tank"):
+            yield from ask_inside(told["tank"])
             part = tank_by_code(told["tank"]).part
             check = partial(check_amount, unit=part.unit, kind=part.unit_kind)
             yield Question("amount", _("How much was drawn?"), "Amount", check, unit=part.unit)

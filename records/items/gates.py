@@ -145,8 +145,13 @@ def use_lot(a: Gate, lot: Item, at: datetime | None = None, steps: int = 0) -> N
 
     A lot known only by its use is never stopped for quarantine or date.
     """
-    at = at or a.at
     stop_gone(a, [lot])
+    stop_barred(a, lot, at, steps)
+
+
+def stop_barred(a: Gate, lot: Item, at: datetime | None = None, steps: int = 0) -> None:
+    """As ``use_lot``, wherever the lot is: what stands in a tank may be in it though the rest was written off."""
+    at = at or a.at
     stop_held(a, [lot])
     if lot.origin != Item.Origin.MADE and not is_booked_in(lot):
         return

@@ -342,7 +342,8 @@ def tank_draw(request: HttpRequest, code: str) -> HttpResponse:
         quantity = form.cleaned_data["amount"]
         ask_tank(found, said)
         ask_contents(found, tank_page(found).held, quantity, said)
-        return draw_tank(found.code, into=form.cleaned_data["code"], quantity=quantity, said=said)
+        into = form.cleaned_data["code"]
+        return draw_tank(found.code, into=into, quantity=quantity, all_the_same=said.done, said=said)
 
     if form.acted(draw):
         tell_label(request, f"{form.made.code} is drawn from {found.code}. Stick its label on.", form.made.code)

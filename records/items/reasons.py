@@ -66,6 +66,10 @@ CAUSES: dict[str, Cause] = {
     "bad-signature": Cause("a signature that does not fit", "its signature does not fit a key of this tablet"),
     "unsigned": Cause("not signed by its maker's key", "no key of its maker signed it"),
     "tank-held": Cause("drawn from a tank that may hold what is held", "something held may be in %(tank)s"),
+    "tank-barred": Cause(
+        "drawn from a tank that may hold what is past its end or not accepted",
+        "something past its end or not accepted may be in %(tank)s",
+    ),
     "told-alone": Cause(
         "taken off a barred lot by one alone", "nobody signed beside you that %(code)s, which is barred, is not in it"
     ),

@@ -11,7 +11,7 @@ from records.ledger.acts import Said
 from records.ledger.marks import Mark
 
 from .deriving import log_around
-from .gates import Gate, Look, is_asked, stop_held
+from .gates import Gate, Look, is_asked, stop_barred, stop_held
 from .mixing import DRAW, work_out
 from .models import Item, TankEntry
 
@@ -48,9 +48,15 @@ def stop_tank(a: Gate, tank: Tank) -> None:
 
 
 def ask_tank(tank: Tank, said: Said) -> None:
-    """Before an amount is drawn: refuse ``held`` as ``stop_tank`` does."""
+    """Before an amount is drawn: refuse as a use of any lot that may be in the tank, for what a page asks about."""
     if is_asked(said):
-        stop_tank(Look(said.happened_at), tank)
+        look_in(Look(said.happened_at), tank)
+
+
+def look_in(a: Gate, tank: Tank) -> None:
+    """Refuse or note, as a use of each, what stands in a tank: what is held, past its end, or not accepted by then."""
+    for lot in lots_in(tank, a.at):
+        stop_barred(a, lot)
 
 
 def tanks_named(codes: Iterable[str]) -> dict[str, Tank]:

@@ -18,7 +18,7 @@ from ..gates import Noting, hold_by_cause, mark_barred, use_lot
 from ..locking import lock_items
 from ..making import Birth, Input, bear, change_amount, drawn_for, flag_over_drawn, lot_for, not_below_nought, unit_for
 from ..models import FeedEntry, FeedUse, Item, Link, TankEntry
-from ..tanks import stop_tank
+from ..tanks import look_in, stop_tank
 
 
 def charge_tank(tank: str, *, lot: Input, said: Said) -> TankEntry:
@@ -44,11 +44,13 @@ def _write(a: Act, tank: Tank, kind: int, item: Item | None = None, amount: int 
     return a.write(TankEntry(tank=tank, kind=kind, item=item, amount=amount, at=a.at))
 
 
-def draw_tank(tank: str, *, into: str, quantity: Quantity, said: Said) -> Item:
+def draw_tank(tank: str, *, into: str, quantity: Quantity, all_the_same: bool = False, said: Said) -> Item:
     """Draw an amount from a tank or bin into a lot of its own, made straight from every lot that can be in it.
 
     Drawing more than it holds is taken and flagged ``over-drawn``, and ``tank-held`` where something held may be in
-    it: a hold is on one thing, and its page asks before. Refuses ``unknown``, ``code-taken``, ``wrong-kind``.
+    it: a hold is on one thing, and its page asks before. Where the page asked and it was drawn ``all_the_same``, it is
+    flagged ``tank-barred`` too, for what stands in it past its end or not accepted. Refuses ``unknown``,
+    ``code-taken``, ``wrong-kind``.
     """
     with act("tank drawn", said, tank=fold(tank), into=fold(into), steps=quantity.steps) as a:
         if a.made:
@@ -58,10 +60,12 @@ def draw_tank(tank: str, *, into: str, quantity: Quantity, said: Said) -> Item:
             raise Refused("wrong-kind", "%(tank)s is measured in %(unit)s.", tank=vessel.code, unit=vessel.part.unit)
         not_below_nought(quantity)
         lock_tank(a, vessel)
-        stop_tank(noting := Noting(a.at), vessel)
+        look_in(noting := Noting(a.at), vessel)
         item = drawn_at(a, vessel, into, quantity.steps, a.at)
-        if noting.causes:
+        if "held" in noting.causes:
             a.flag("tank-held", tank=vessel.code)
+        if all_the_same and noting.causes - {"held"}:
+            a.flag("tank-barred", tank=vessel.code)
         hold_by_cause(a, [item])
         return item
 

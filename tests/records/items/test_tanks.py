@@ -275,6 +275,16 @@ def test_what_is_drawn_from_a_tank_in_which_something_held_may_be_is_marked_and_
     assert flags_of(draw("P2", "1 kg", 5)) == []
 
 
+def test_the_page_of_a_draw_asks_before_what_is_past_its_end_is_drawn_and_the_act_marks_it():
+    builders.a_lot("R8", quantity="10 kg", expires=moment(-24).date(), hours=-72)
+    charge_tank("TK-1", lot=of("R8", "5 kg"), said=said(-60))
+    wanted = {"code": "P1", "amount": "1 kg"}
+    assert "R8 is past its end" in text(press("tank_draw", "TK-1", role="stores", **wanted))
+    assert press("tank_draw", "TK-1", role="stores", **wanted, done="on").status_code == 302
+    assert flags_of(item_by_code("P1").entry.key) == ["tank-barred"]
+    assert flags_of(draw("P2", "1 kg", 1)) == []  # nobody was asked
+
+
 def test_the_page_of_a_draw_asks_before_something_held_is_drawn():
     charge("R1", "5 kg", -2)
     place_hold("R1", reason="leak", said=said(-1))
