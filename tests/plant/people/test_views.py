@@ -97,7 +97,7 @@ def test_an_operator_is_not_shown_the_trace():
 @pytest.mark.parametrize(
     ("address", "status", "words"),
     [
-        ("/nowhere/", 404, "Nothing stands"),
+        ("/nowhere/", 404, "Look at the code again.<"),  # this role has no box to scan in
         (
             "/trace/",
             403,
