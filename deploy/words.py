@@ -36,6 +36,8 @@ CALLS = {
     "Conflict": 1,
     "refuse_or_flag": 1,
 }
+# The page that stands in for any other without a link, and the parts that it takes: a script says them.
+SHELL = ("shell.html", "_turning.html")
 # Rooms that nobody meets on the floor.
 NOT_ON_THE_FLOOR = ("records/spc/", "records/scenario/", "records/runs/reading/", "/management/", "/migrations/")
 MADE = datetime(2026, 11, 26, tzinfo=UTC)  # the same sentences make the same bytes
@@ -147,7 +149,7 @@ def gathered() -> dict[str, list[str]]:
     states = {state for _, _, state in STATES.values()}
     return {
         "django": sorted({*pages, *reasons, *said, *states}),
-        "djangojs": sorted({*of_scripts(), *of_templates("shell.html"), *WORDS, *reasons}),
+        "djangojs": sorted({*of_scripts(), *(one for page in SHELL for one in of_templates(page)), *WORDS, *reasons}),
     }
 
 

@@ -13,12 +13,15 @@ SCREEN = """<!doctype html><html lang="de"><main></main><template data-turning-k
 <script type="module">
 import { drawHandOver } from "/static/floor/handing.js"; import { drawTold } from "/static/floor/told.js";
 Object.assign(window, { drawHandOver, drawTold }); document.title = "ready";</script>"""
-# What the tablet knows: a hold as the server told it, and a pot of which 20 minutes were left when it was told of.
+# What the tablet knows: a hold as the server told it, a pot of which 20 minutes were left when it was told of, one of
+# glue.
 KNOWN = """{
   as_of: '2026-03-02T08:00:00Z', now: () => Date.parse('2026-03-02T08:12:30Z'), units: new Map(),
   person: { acts: ['shift handed over'] },
   lots: new Map([['P9', {
     code: 'P9', part: 'MIX-A', kind: 'resin-mix', began: '2026-03-02T07:50:00Z', ends: '2026-03-02T08:20:00Z',
+  }], ['P8', {
+    code: 'P8', part: 'ADH-M', kind: 'adhesive-mix', began: '2026-03-02T07:30:00Z', ends: '2026-03-02T08:30:00Z',
   }]]),
   snapshot: { handing_shown: 'signed lines', parts: [], people: [{ badge: 'B1', name: 'Ada' }], handing: [
     { about: 'hold', head: { en: 'holds', de: 'Sperren' }, none: {}, lines: [['F1', { en: 'doubt', de: 'Zweifel' }]] },
@@ -48,7 +51,8 @@ def test_it_says_as_of_when_what_waits_here_what_it_was_told_of_and_the_minutes_
     assert head.startswith("Hand-over, as of 2")
     assert unsent.startswith("Not gone up from this tablet 1 F7 move it, ")
     assert unsent.endswith(", Ada")
-    assert told == ["Sperren 1 F1 Zweifel", "Pots 1 P9 MIX-A, 7 min left", "Calls 0 Every call was answered."]
+    pots = "Pots 2 P9 MIX-A, 7 min left P8 ADH-M, 17 min left"
+    assert told == ["Sperren 1 F1 Zweifel", pots, "Calls 0 Every call was answered."]
 
 
 def test_both_sign_it_without_a_link_by_an_entry_that_says_what_they_had_before_them(sections, page: Page):

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from datetime import timedelta
 
+from django.utils.translation import gettext_noop as _
+
 from plant.codes import fold
 from plant.equipment.models import Station
 from records.floor.models import Call, CallAnswer
@@ -43,7 +45,21 @@ def answer_call(call: Call, *, says: str, words: str = "", said: Said) -> CallAn
             raise Refused("unknown", "Choose an answer from the list.")
         if says == CallAnswer.Says.OWN and not words.strip():
             raise Refused("no-words", "Write what is to be done.")
-        overtaken = Conflict("answered", "Somebody has answered this call already.")
+        overtaken = _overtaken(call)
         if CallAnswer.objects.filter(call=call).exists():
             raise overtaken
         return a.write_only(CallAnswer(call=call, says=says, words=keep_words(words)), overtaken)
+
+
+def _overtaken(call: Call) -> Conflict:
+    """What is told to whoever answered second: which call, and that nobody reads their answer. It names no person."""
+    if call.station is None:
+        words = _(
+            "Somebody has answered this call already. Nobody reads this answer: if it counts still, say it by voice."
+        )
+        return Conflict("answered", words)
+    words = _(
+        "Somebody has answered the call to %(station)s already. "
+        "Nobody reads this answer: if it counts still, say it by voice."
+    )
+    return Conflict("answered", words, station=str(call.station))

@@ -20,7 +20,7 @@ from records.scenario import works
 from tests import sources, unmarked
 
 sys.path.insert(0, str(sources.BASE / "deploy"))
-from words import LANGUAGES, brought_up, gathered, not_gathered
+from words import LANGUAGES, brought_up, gathered, not_gathered, of_templates
 
 # What is told in a way that nobody can follow to its sentence: each comes from a table, a field or another function, in
 # which the sentence is marked by itself; the words of a weak password are the library's, which translates them.
@@ -73,6 +73,13 @@ def said() -> dict[str, list[str]]:
 def test_every_sentence_has_words_with_the_same_places_and_no_word_is_said_nowhere(said, language, domain):
     assert len(said[domain]) > 200
     assert brought_up(language, domain, said[domain], write=False) == []
+
+
+def test_the_parts_of_the_page_that_stands_in_for_any_other_are_said_by_its_script(said):
+    shell = (sources.BASE / "templates" / "floor" / "shell.html").read_text(encoding="utf-8")
+    parts = re.findall(r'{% include "floor/([\w.]+)" %}', shell)
+    assert parts
+    assert {one for part in parts for one in of_templates(part)} <= set(said["djangojs"])
 
 
 def test_a_sentence_under_a_name_is_gathered_too(said):

@@ -44,10 +44,10 @@ function section(head, lines, none) {
 // Codes within a line are not broken, as the server writes them.
 const whole = (words) => words.split(/(\b[A-Z]{2}-\d\d-\d{6}-\d\b)/).map((part, n) => (n % 2 ? draw("span", { class: "nb" }, part) : part));
 
-// Minutes of a pot run on without a link: they are worked out now.
+// Minutes of a pot run on without a link: they are worked out now. One of adhesive gets hot as well.
 function linesOf(known, { about, lines }) {
   if (about !== "pot") return lines.map(([code, told]) => [code, inUse(told)]);
-  return potsOf(known).map((pot) => [nameOf(pot), potSays(known, pot)]);
+  return potsOf(known, ["resin-mix", "adhesive-mix"]).map((pot) => [nameOf(pot), potSays(known, pot)]);
 }
 
 function potSays(known, pot) {
