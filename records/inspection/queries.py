@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date, datetime
+
+from django.db.models import Q
 
 from plant.catalogue.models import Characteristic, CharacteristicRevision, Part
 from plant.equipment.models import Calibration, Gauge
@@ -23,6 +26,7 @@ class Judged:
 
     measurement: Measurement | None
     verdict: Verdict
+    before: tuple[Measurement, ...] = ()  # as it stood before it was corrected, the first version first
 
 
 def verdict_of(measurement: Measurement) -> Verdict:
@@ -114,7 +118,16 @@ def measured_on_unit(unit: Item) -> list[Judged]:
     """What stands as measured on a unit, the latest first, with its verdict."""
     rows = Measurement.objects.standing().filter(unit=unit).order_by("-at", "-pk")
     related = ("characteristic_revision__characteristic", "gauge", "entry__by__name_words")
-    return [Judged(row, verdict_of(row)) for row in rows.select_related(*related)]
+    newest = list(rows.select_related(*related))
+    earlier: dict[int, list[Measurement]] = defaultdict(list)
+    lines = [row.line for row in newest if row.version > 1]
+    versions = Measurement.objects.filter(Q(pk__in=lines) | Q(first_id__in=lines)).order_by("version")
+    for version in versions.select_related("characteristic_revision"):
+        earlier[version.line].append(version)
+    return [
+        Judged(row, verdict_of(row), tuple(one for one in earlier[row.line] if one.version < row.version))
+        for row in newest
+    ]
 
 
 @dataclass(frozen=True)

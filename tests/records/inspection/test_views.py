@@ -120,6 +120,9 @@ def test_a_correction_from_outside_to_within_needs_a_second_persons_badge_and_pi
     assert latest_of(item_by_code("F1"), "bore").verdict == "within"
     row = Measurement.objects.order_by("-pk")[0]
     assert (row.second.badge, row.reason) == ("second", "read-wrong")
+    on_file = text(tablet().get(reverse(SHEET, args=["F1"])))
+    assert '<s class="old">34.96</s> 34.92' in on_file  # beside each other, as the page that follows says
+    assert Measurement.objects.count() == 2
 
 
 def test_the_pin_of_a_second_person_can_not_be_guessed(settings):
