@@ -43,6 +43,13 @@ LATER = f"""async hours => {{ {OUTBOX}
 }}"""
 
 
+OUT_WITH_THE_PAINTER = f"""async () => {{ {OUTBOX}
+    const snapshot = await box.recall('snapshot');
+    snapshot.many.out.push({{ code: 'CN-1', to: 'The painter', away: ['TW-26-000007-4'] }});
+    await box.remember('snapshot', snapshot);
+}}"""
+
+
 @pytest.fixture(autouse=True)
 def shift(page: Page) -> None:
     demo.a_shift_begins()
@@ -109,6 +116,7 @@ def test_a_measure_outside_that_is_kept_holds_its_unit_here_and_what_was_read_is
     screen = f"{at('Drill cell')}unit/{front}/"
     page.goto(f"{at('Drill cell')}?code={CUTTER}")
     expect(page.get_by_text(f"That is the cutter {CUTTER}. Due here: unit. Scan another code.")).to_be_visible()
+    expect(page.get_by_role("link", name=f"Hold {CUTTER}")).to_have_count(0)
     page.goto(screen)
     asked = "To be measured at deburr, and not on file yet: shell width. Press “Measure it”."
     expect(page.get_by_text(asked)).to_be_visible()
@@ -147,3 +155,11 @@ def test_what_was_read_in_words_is_told_without_a_unit(page: Page):
     told = {"part": "TUBE", "tool": MANDRELS[0], "spools-1-lot": demo.SPOOL, "spools-1-amount": "300", "unit": ""}
     readings = page.evaluate(MADE, told | {"reading-1": "rev 4"})
     assert readings == [{"name": "programme", "value": "rev 4", "unit": ""}]
+
+
+def test_a_unit_that_is_out_is_no_code_that_nobody_knows(page: Page):
+    unlinked(page, "Bench")
+    page.evaluate(OUT_WITH_THE_PAINTER)
+    page.goto(f"{at('Bench')}?code=TW-26-000007-4")
+    expect(page.get_by_text("TW-26-000007-4 is not here: it is out or shipped. Book it back first.")).to_be_visible()
+    expect(page.get_by_role("link", name="Hold TW-26-000007-4")).to_have_count(0)

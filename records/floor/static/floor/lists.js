@@ -21,6 +21,13 @@ const away = (known) => known.snapshot.many.out.flatMap((one) => one.away);
 
 const isGone = (code) => say("%(code)s is not here: it is out or shipped. Book it back first.", { code });
 
+// What is known here of a code that is no unit in the house: a tool or gauge, or a unit that is out; empty where nothing is.
+export function noUnit(known, code) {
+  const other = [...known.snapshot.tools, ...known.snapshot.gauges].find((one) => one.code === code);
+  if (other) return say("That is the %(kind)s %(code)s. Due here: %(due)s. Scan another code.", { kind: other.kind || "gauge", code, due: "unit" });
+  return away(known).includes(code) ? isGone(code) : "";
+}
+
 // The carrier that is scanned at a step, after its unit; empty where it puts none on.
 function putsOn(known, unit, operation) {
   const step = routeStep(known, unit, operation);
@@ -57,7 +64,8 @@ function judgeUnit(known, scanned, typed, told) {
   const unit = unitAt(known, scanned);
   const code = unit?.code ?? scanned;
   if (!unit) {
-    if (away(known).includes(code)) return { wrong: isGone(code) };
+    const other = noUnit(known, code);
+    if (other) return { wrong: other };
     const lot = known.lots.get(code);
     if (lot) return { wrong: say("That is %(kind)s %(code)s. This list is for units.", { kind: lot.kind, code }) };
     return { wrong: wrongWith(typed)?.words ?? unknown(known, code) };

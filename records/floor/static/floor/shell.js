@@ -6,7 +6,7 @@ import { heldScreen, laterHold, lotStands, safeSteps, standsOf } from "./held.js
 import { carrierDue } from "./carrying.js";
 import { carrierWord, copyWords, keepOld, tellOld, unitOnce } from "./copies.js";
 import { drawKept } from "./kept.js";
-import { listsAt } from "./lists.js";
+import { listsAt, noUnit } from "./lists.js";
 import { drawMany } from "./many.js";
 import { besideWords, readyMoulds } from "./metering.js";
 import { drawTold, toldKey } from "./told.js";
@@ -86,8 +86,8 @@ function scanned(station, typed) {
     keepOld(copyWords(known, typed));
     return location.replace(wayTo(unit, station));
   }
-  const other = [...known.snapshot.tools, ...known.snapshot.gauges].find((one) => one.code === code);
-  if (other) return drawStation(station, typed, say("That is the %(kind)s %(code)s. Due here: %(due)s. Scan another code.", { kind: other.kind || "gauge", code, due: "unit" }));
+  const other = noUnit(known, code);
+  if (other) return drawStation(station, typed, other);
   const lot = known.lots.get(code);
   if (lot?.held && known.snapshot.lots_held[code]) return drawLotHeld(station, lot);
   return drawStation(station, typed, lot ? `${say("That is %(kind)s %(code)s. A step needs a unit.", { kind: lot.kind, code })} ${riskWords(lot)}`.trim() : wrongWith(typed)?.words ?? say("This tablet knows no %(code)s since %(since)s. Look again, or type it.", { code, since: clockAt(known.as_of) }), code);
