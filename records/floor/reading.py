@@ -227,7 +227,7 @@ def _draw(fields: Fields, said: Said) -> Callable[[], object]:
 
 def _clean(fields: Fields, said: Said) -> Callable[[], object]:
     tank = fields.text("tank", needed=True)
-    return lambda: items.clean_tank(tank, said=said)
+    return lambda: items.clean_tank(tank, all_the_same=said.done, said=said)
 
 
 def _call(fields: Fields, said: Said) -> Callable[[], object]:

@@ -27,7 +27,7 @@ from records.steps.actions.working import operation_named
 from records.steps.filling import unit_at
 from records.trace.finding import code_of
 
-from .asking import Choice, Question, Told, ask_gate, ask_inside, ask_tank, ask_tool, scan_lot, scan_unit
+from .asking import Choice, Question, Told, ask_clean, ask_gate, ask_inside, ask_tank, ask_tool, scan_lot, scan_unit
 from .carrying import AnotherCarrier, NewCarrier, puts_on
 from .going_in import amount_of, ask_left, by_another, check_amount, more_than
 from .metering import Metered, by_machine, offer_of
@@ -270,6 +270,15 @@ class Charged:
         return {"piece": "with-link"}
 
 
+class Cleaned(One):
+    """A tank or bin that is empty and clean: asked about where its log says that something is in it."""
+
+    def asks(self, told: Told) -> Iterator[Question]:
+        yield from super().asks(told)
+        if told.get("tank"):
+            yield from ask_clean(told["tank"])
+
+
 class Drawn:
     """An amount that is drawn from a tank or bin into a vessel."""
 
@@ -307,7 +316,7 @@ TASKS: dict[str, Task] = {
     "charge": Task("tank-charge", "tank charged", noop("Charge a tank or bin"), [Charged()], at_station=False),
     "draw": Task("tank-draw", "tank drawn", noop("Draw from a tank or bin"), [Drawn()], at_station=False),
     "clean": Task(
-        "tank-clean", "tank cleaned", noop("Clean a tank or bin"), [One(ask_tank(), "tank")], at_station=False
+        "tank-clean", "tank cleaned", noop("Clean a tank or bin"), [Cleaned(ask_tank(), "tank")], at_station=False
     ),
     "move": Task("move", "item moved", noop("Bring something here"), [_CAME]),
     "out": Task("send-out", "sent out", noop("Send out"), [_TO, _UNITS], at_station=False),

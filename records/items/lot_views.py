@@ -57,7 +57,7 @@ from .lots import lot_page, tank_page
 from .making import Input
 from .models import Item, TankEntry
 from .queries import find_item, item_by_code
-from .tanks import ask_tank
+from .tanks import ask_empty, ask_tank
 from .telling import WAS, kept_words
 
 
@@ -358,7 +358,12 @@ def tank_clean(request: HttpRequest, code: str) -> HttpResponse:
     """Empty and clean a tank or bin."""
     found = tank_here(code)
     form = CleanForm(request)
-    if form.acted(lambda said: clean_tank(found.code, said=said)):
+
+    def clean(said: Said) -> TankEntry:
+        ask_empty(found, said)
+        return clean_tank(found.code, all_the_same=said.done, said=said)
+
+    if form.acted(clean):
         messages.success(request, f"{found.code} is clean: no lot before counts for what is drawn after.")
         return redirect("items:tank", code=found.code)
     lead = "Only press when it is empty and clean: this cuts it off from every lot before. Solvent by local rules."

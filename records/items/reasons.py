@@ -70,6 +70,9 @@ CAUSES: dict[str, Cause] = {
         "drawn from a tank that may hold what is past its end or not accepted",
         "something past its end or not accepted may be in %(tank)s",
     ),
+    "not-empty": Cause(
+        "told to be clean while its log says that something is in it", "something was still in %(tank)s by its log"
+    ),
     "told-alone": Cause(
         "taken off a barred lot by one alone", "nobody signed beside you that %(code)s, which is barred, is not in it"
     ),

@@ -5,15 +5,23 @@ from __future__ import annotations
 from collections.abc import Iterable
 from datetime import datetime
 
+from django.utils.translation import gettext_noop
+
 from plant.catalogue.models import Tank
 from plant.codes import fold
+from plant.quantities import print_amount
 from records.ledger.acts import Said
 from records.ledger.marks import Mark
+from records.ledger.refusals import Refused
 
 from .deriving import log_around
 from .gates import Gate, Look, is_asked, stop_barred, stop_held
 from .mixing import DRAW, work_out
 from .models import Item, TankEntry
+
+NOT_EMPTY = gettext_noop(
+    "%(tank)s still holds %(left)s by its log. Look into it: a cleaning cuts it off from every lot before."
+)
 
 
 def contents_at(tank: Tank, at: datetime, mark: Mark | None = None) -> dict[int, int]:
@@ -51,6 +59,21 @@ def ask_tank(tank: Tank, said: Said) -> None:
     """Before an amount is drawn: refuse as a use of any lot that may be in the tank, for what a page asks about."""
     if is_asked(said):
         look_in(Look(said.happened_at), tank)
+
+
+def ask_empty(tank: Tank, said: Said) -> None:
+    """Before a tank is told to be clean: refuse ``not-empty`` while its log says that something is in it.
+
+    A cleaning cuts everything that is drawn later off the lots before, and so off their recalls.
+    """
+    held = sum(contents_at(tank, said.happened_at).values())
+    if is_asked(said) and held > 0:
+        raise Refused("not-empty", NOT_EMPTY, tank=tank.code, left=amount_words(tank, held))
+
+
+def amount_words(tank: Tank, steps: int) -> str:
+    """An amount of what a tank takes, in words."""
+    return print_amount(steps, tank.part.unit, tank.part.unit_kind)
 
 
 def look_in(a: Gate, tank: Tank) -> None:

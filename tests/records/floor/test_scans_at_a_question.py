@@ -70,6 +70,17 @@ def test_what_is_drawn_of_a_tank_with_something_barred_in_it_is_asked_about_on_t
     assert asked(screen(tablet(), "WIND-1", "draw", tank="TK-1", **{"tank-stop": "done"})) == "How much was drawn?"
 
 
+def test_a_tank_that_holds_something_by_its_log_is_not_told_to_be_clean_without_being_asked_about():
+    assert "Is this right?" in text(screen(tablet(), "WIND-1", "clean", tank="TK-1"))
+    builders.a_lot("R8", quantity="10 kg")
+    charge_tank("TK-1", lot=builders.of("R8", "5 kg"), said=builders.said(0))
+    page = screen(tablet(), "WIND-1", "clean", tank="TK-1")
+    assert asked(page) == "Is TK-1 empty?"
+    assert "TK-1 still holds 5 kg by its log." in text(page)
+    page = screen(tablet(), "WIND-1", "clean", tank="TK-1", **{"tank-stop": "done"})
+    assert "is kept and marked" in text(page) or "Is this right?" in text(page)
+
+
 def test_a_unit_that_looks_misread_is_told_at_the_station():
     page = tablet().get("/floor/at/TRIM-1/", {"code": "TW-26-OOO396-8"})
     assert "If its label says TW-26-000396-8, type it so" in text(page)

@@ -184,7 +184,7 @@ def test_a_tank_is_charged_drawn_from_and_cleaned_at_the_desk(clock_at):
     press("tank_draw", "TK-1", amount="1 kg", code="D1")
     assert (item_by_code("R1").state.remaining, item_by_code("D1").state.remaining) == (14 * 10**9, 10**9)
     clock_at(builders.moment(6))
-    press("tank_clean", "TK-1")
+    press("tank_clean", "TK-1", done="on")
     assert "TK-1 is empty by the records" in text(tablet().get(reverse("items:tank", args=["TK-1"])))
 
 

@@ -285,6 +285,14 @@ def test_the_page_of_a_draw_asks_before_what_is_past_its_end_is_drawn_and_the_ac
     assert flags_of(draw("P2", "1 kg", 1)) == []  # nobody was asked
 
 
+def test_the_desk_asks_before_a_tank_that_holds_something_by_its_log_is_told_to_be_clean():
+    charge("R1", "5 kg", -2)
+    assert "TK-1 still holds 5 kg by its log." in text(press("tank_clean", "TK-1", role="stores"))
+    assert not TankEntry.objects.filter(kind=TankEntry.Kind.CLEAN).exists()
+    assert press("tank_clean", "TK-1", role="stores", done="on").status_code == 302
+    assert flags_of(TankEntry.objects.get(kind=TankEntry.Kind.CLEAN).entry.key) == ["not-empty"]
+
+
 def test_the_page_of_a_draw_asks_before_something_held_is_drawn():
     charge("R1", "5 kg", -2)
     place_hold("R1", reason="leak", said=said(-1))
