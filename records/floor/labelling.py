@@ -6,6 +6,7 @@ nothing waits for it: the work goes on, and the label is printed once more with 
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from uuid import NAMESPACE_URL, UUID, uuid4, uuid5
 
 from django.contrib import messages
@@ -24,7 +25,7 @@ from plant.people.areas import in_area
 from plant.people.models import Person
 from plant.people.queries import works_zone
 from plant.printing import send_pdf
-from plant.scans import opened
+from plant.scans import opened, read_scan
 from plant.speaking import say
 from records.ledger.acts import Said, was_taken
 from records.ledger.clock import clock
@@ -32,8 +33,9 @@ from records.ledger.refusals import Refused
 from records.release.actions import print_label
 from records.release.label_views import send_label
 from records.release.labels import Labelled, labelled, prints_of, scanner_test_label
-from records.trace.finding import code_of
+from records.trace.finding import code_of, copy_words
 
+from .asking import SCANNED, Question, Told
 from .fields import Fields, strict_json
 from .stations import station_here
 
@@ -47,6 +49,17 @@ def own_printer(station: Station) -> PrinterSetting | None:
     first = next(iter(printers(station)), None)
     named = first is not None and any(row.station_id == station.pk for row in first.stations.all())
     return first if named else None
+
+
+def old_label(answered: Sequence[Question], told: Told) -> str:
+    """What is wrong with the label whose symbol was the last answer: an old one is named for whatever it is."""
+    if not answered or answered[-1].kind not in SCANNED:
+        return ""
+    typed = told.get(answered[-1].name, "")
+    try:
+        return copy_words(typed) if read_scan(typed).form != "plain" else ""
+    except Refused:
+        return ""
 
 
 def first_label(code: str, station: Station, by: Person) -> tuple[str, str]:

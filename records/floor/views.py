@@ -37,7 +37,7 @@ from .asking import Question, no_equipment
 from .going_in import risk_words
 from .handing import with_old_entries
 from .holding import place_words, what_to_do, where_it_stands
-from .labelling import GOOD, first_label
+from .labelling import GOOD, first_label, old_label
 from .listed import for_person
 from .locked import locked_words
 from .many import many_offered
@@ -216,6 +216,8 @@ class Screen:
 
     def context(self, keep: list[Question]) -> dict[str, object]:
         """What every screen of a task shows; ``keep`` are the questions whose answers go on."""
+        if words := old_label(keep, told_of(self.request)):  # as it was scanned
+            messages.warning(self.request, words)
         answers = [(q.word, q.shown(self.told[q.name])) for q in keep if q.is_told(self.told[q.name])]
         return {
             "station": self.station,

@@ -6,6 +6,7 @@ from plant.catalogue import specs
 from plant.quantities import read_quantity
 from records.floor.snapshot import snapshot_for
 from records.items.actions import Delivery, charge_tank, receive_lot
+from records.release.actions import print_label
 from tests import builders
 from tests.records.floor.test_views import asked, screen, text
 from tests.records.floor.told import tablet
@@ -36,6 +37,16 @@ def test_a_code_by_another_keyboard_layout_is_not_taken_whatever_part_is_stated(
     page = screen(tablet(), "WIND-1", "make", **WIND, **{"spools-1-lot": "FRZß0417"}, **stated)
     assert "The scanner’s keyboard layout looks wrong: FRZß0417 came." in text(page)
     assert asked(page) == "Scan the spool"
+
+
+def test_an_old_label_is_named_on_the_next_screen_whatever_it_was_scanned_for():
+    for hours in (0, 1):
+        print_label("SP1", reason="torn" if hours else "", said=builders.said(hours))
+    page = screen(tablet(), "WIND-1", "make", **WIND, **{"spools-1-lot": SYMBOL})
+    assert asked(page) == "How much of SP1?"
+    assert "That is label 1 of SP1; label 2 was printed after it. Take the old one off." in text(page)
+    page = screen(tablet(), "WIND-1", "make", **WIND, **{"spools-1-lot": SYMBOL.replace("Z1", "Z2")})
+    assert "label 2 was printed" not in text(page)
 
 
 def test_a_lot_whose_fields_ran_together_is_asked_again_and_taken_once_its_part_is_stated():
