@@ -47,7 +47,7 @@ def not_taken(rows: Sequence[Unplaced] | None = None) -> list[NotTaken]:
             names.get(row.said_by, ""),
             reason_words(row.code),
             tuple(sorted(code for code in (*codes.made, *codes.others) if code in on_file)),
-            may_have_gone_in(row.said_kind, row.code),
+            may_have_gone_in(row.said_kind, row.code, asked),
             tuple(fields_of(asked)),
         )
         for row, asked, codes in zip(found, told, sent, strict=True)

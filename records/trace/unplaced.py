@@ -44,6 +44,12 @@ _BY_DESK = (
 _BY_TABLET = ("wind", "mould", "bond", "step", "fill", "mix", "meter", "tank-draw")
 CHARGES = ("tank charged", "tank-charge")
 GOES_IN = (*_BY_DESK, *_BY_TABLET, *CHARGES)
+NO_HEAD = "entry"  # kind under which a tablet's entry is kept whose head nobody could read: all of it is what was sent
+# Kinds of a tablet's entries by which nothing goes in; what no head tells is taken for any other.
+SAYS_NOTHING = (
+    *("measure", "wait", "undo", "hold", "tank-clean", "call", "hand-over", "voice", "answer"),
+    *("move", "carrier", "send-out", "come-back", "ship", "count", "label"),
+)
 SENT_TWICE = "conflict"
 MADE = frozenset({"unit", "pot", "into", "item"})  # fields that name what something goes into
 
@@ -80,21 +86,32 @@ class UnplacedTraces:
         return ways
 
 
-def may_have_gone_in(kind: str, code: str) -> bool:
+def may_have_gone_in(kind: str, code: str, asked: Any) -> bool:
     """Whether something may have gone into something by an entry that was not placed, by its kind and why not."""
-    return kind in GOES_IN and code != SENT_TWICE
+    return _kind_of(kind, asked) not in SAYS_NOTHING and kind in (*GOES_IN, NO_HEAD) and code != SENT_TWICE
+
+
+def _kind_of(kind: str, asked: Any) -> str:
+    """The kind that an entry tells itself, where its head could not be read; none where that is not to be read."""
+    told = asked.get("kind") if kind == NO_HEAD and isinstance(asked, dict) else kind
+    return told if isinstance(told, str) else ""
 
 
 def open_entries(mark: Mark | None = None) -> list[Sent]:
     """Entries by which something went in that were not placed and, as known, not settled."""
     rows = list(_OPEN.rows(mark))
     told = opened([json.loads(raw)["asked"] for raw, _, _ in rows])
-    return [replace(sent_of(asked), kind=kind, at=at) for asked, (_, kind, at) in zip(told, rows, strict=True)]
+    found = [(asked, kind, at) for asked, (_, kind, at) in zip(told, rows, strict=True)]
+    return [
+        replace(sent_of(asked), kind=_kind_of(kind, asked), at=at)
+        for asked, kind, at in found
+        if may_have_gone_in(kind, "", asked)
+    ]
 
 
 def _open(mark: Mark | None) -> QuerySet:
     settled = UnplacedSettled.objects.known(mark).filter(unplaced=OuterRef("pk"))
-    rows = Unplaced.objects.known(mark).filter(said_kind__in=GOES_IN).exclude(code=SENT_TWICE)
+    rows = Unplaced.objects.known(mark).filter(said_kind__in=(*GOES_IN, NO_HEAD)).exclude(code=SENT_TWICE)
     return rows.filter(~Exists(settled)).order_by("pk").values_list("raw", "said_kind", "said_at")
 
 

@@ -133,4 +133,4 @@ def test_review_is_told_of_an_entry_sent_twice_what_a_trace_does_with_it():
     [("mix", "malformed", True), ("mix", "conflict", False), ("call", "malformed", False)],
 )
 def test_what_goes_in_by_an_entry_counts_unless_its_first_sending_stands(kind, code, counts):
-    assert may_have_gone_in(kind, code) is counts
+    assert may_have_gone_in(kind, code, {}) is counts

@@ -3,6 +3,7 @@
 import pytest
 
 from plant.quantities import read_quantity
+from records.floor.reading import READERS
 from records.items.actions import Correction, charge_tank, clean_tank, correct_link, draw_tank, merge_lots
 from records.items.making import Input
 from records.ledger.actions import settle_unplaced
@@ -10,6 +11,7 @@ from records.ledger.models import Unplaced
 from records.ledger.position import mark_of_now
 from records.ledger.refusals import Refused
 from records.trace.queries import Asked, made_from, where_used
+from records.trace.unplaced import GOES_IN, SAYS_NOTHING
 from tests import builders
 from tests.builders import moment, said
 from tests.records.floor.told import entry, lot, send, tablet
@@ -154,6 +156,28 @@ def test_what_a_tablet_sent_that_nobody_could_read_counts_by_the_codes_in_it():
     (answer,) = send(tablet(), told)
     assert answer["code"] == "malformed"
     assert "F1" in possible(where_used("R9"))
+
+
+def test_an_entry_whose_head_nobody_could_read_counts_by_the_codes_in_it():
+    builders.a_front("F1")
+    for code in ("R7", "R8", "R9"):
+        builders.a_lot(code)
+    filled = {"unit": "F1", "operation": "refill", "fill": [lot("R9", "15 g")]}
+    held = entry("hold", done=True, item="F1", reason="doubt", words="R7") | {"made_at": "at noon"}
+    answers = send(tablet(), entry("step", done=True, **filled) | {"made_at": "at noon"}, held)
+    assert [answer["outcome"] for answer in answers] == ["refused"] * 2
+    assert possible(where_used("R9")) == {"F1"}
+    assert possible(where_used("R7")) == set()  # nothing goes in by a hold
+    filled["fill"] = [lot("R8", "15 g")]
+    send(tablet(), entry("step", done=True, **filled) | {"kind": 7})
+    assert possible(made_from("F1")) == {"R8", "R9"}
+    settle_unplaced(Unplaced.objects.order_by("pk")[0], reason="told right", said=said(5))
+    assert possible(made_from("F1")) == {"R8"}
+
+
+def test_the_kinds_of_a_tablets_entries_are_told_apart_by_whether_something_goes_in():
+    assert not set(SAYS_NOTHING) & set(GOES_IN)
+    assert set(READERS) <= {*SAYS_NOTHING, *GOES_IN}
 
 
 def test_signs_that_no_engine_keeps_do_not_break_a_trace_off():
