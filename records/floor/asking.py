@@ -23,7 +23,7 @@ from records.items.making import fits
 from records.items.models import Item
 from records.items.queries import find_item
 from records.items.shelf import first_to_take
-from records.items.tanks import NOT_EMPTY, amount_words, contents_at, look_in
+from records.items.tanks import look_in, stop_filled
 from records.ledger.clock import clock
 from records.ledger.refusals import Refused
 from records.steps.carrying import carrier_told
@@ -357,13 +357,13 @@ def ask_inside(code: str) -> Iterator[Question]:
 def ask_clean(code: str) -> Iterator[Question]:
     """Before a tank or bin is told to be clean: whether it is, where its log says that something is in it."""
     tank = tank_by_code(code)
-    held = sum(contents_at(tank, clock.now()).values())
-    if held > 0:
+    try:
+        stop_filled(Look(clock.now()), tank)
+    except Refused as refused:
         look = Choice("again", noop("I look again"), noop("Nothing is kept."))
         clean = Choice("done", noop("It is empty and clean"), STOPPED[1].small)
-        tells = say(NOT_EMPTY, tank=tank.code, left=amount_words(tank, held))
         asks = say("Is %(tank)s empty?", tank=tank.code)
-        yield Question("tank-stop", asks, "Stop", choices=(look, clean), tells=tells)
+        yield Question("tank-stop", asks, "Stop", choices=(look, clean), tells=str(refused))
 
 
 def ask_tank() -> Question:

@@ -5,23 +5,16 @@ from __future__ import annotations
 from collections.abc import Iterable
 from datetime import datetime
 
-from django.utils.translation import gettext_noop
-
 from plant.catalogue.models import Tank
 from plant.codes import fold
 from plant.quantities import print_amount
 from records.ledger.acts import Said
 from records.ledger.marks import Mark
-from records.ledger.refusals import Refused
 
 from .deriving import log_around
 from .gates import Gate, Look, is_asked, stop_barred, stop_held
 from .mixing import DRAW, work_out
 from .models import Item, TankEntry
-
-NOT_EMPTY = gettext_noop(
-    "%(tank)s still holds %(left)s by its log. Look into it: a cleaning cuts it off from every lot before."
-)
 
 
 def contents_at(tank: Tank, at: datetime, mark: Mark | None = None) -> dict[int, int]:
@@ -62,18 +55,21 @@ def ask_tank(tank: Tank, said: Said) -> None:
 
 
 def ask_empty(tank: Tank, said: Said) -> None:
-    """Before a tank is told to be clean: refuse ``not-empty`` while its log says that something is in it.
+    """Before a tank is told to be clean: refuse ``not-empty`` as ``stop_filled`` does."""
+    if is_asked(said):
+        stop_filled(Look(said.happened_at), tank)
+
+
+def stop_filled(a: Gate, tank: Tank) -> None:
+    """Refuse or note ``not-empty`` for a tank that holds something by its log.
 
     A cleaning cuts everything that is drawn later off the lots before, and so off their recalls.
     """
-    held = sum(contents_at(tank, said.happened_at).values())
-    if is_asked(said) and held > 0:
-        raise Refused("not-empty", NOT_EMPTY, tank=tank.code, left=amount_words(tank, held))
-
-
-def amount_words(tank: Tank, steps: int) -> str:
-    """An amount of what a tank takes, in words."""
-    return print_amount(steps, tank.part.unit, tank.part.unit_kind)
+    held = sum(contents_at(tank, a.at).values())
+    if held > 0:
+        words = "%(tank)s still holds %(left)s by its log. Look into it: a cleaning cuts it off from every lot before."
+        left = print_amount(held, tank.part.unit, tank.part.unit_kind)
+        a.refuse_or_flag("not-empty", words, tank=tank.code, left=left)
 
 
 def look_in(a: Gate, tank: Tank) -> None:

@@ -32,7 +32,6 @@ from records.steps.actions import Made, wind
 from records.trace.queries import made_from, where_used
 from tests import builders
 from tests.builders import moment, of, said
-from tests.records.items.pages import press, text
 from tests.refusing import refuses
 
 pytestmark = pytest.mark.django_db
@@ -273,36 +272,6 @@ def test_what_is_drawn_from_a_tank_in_which_something_held_may_be_is_marked_and_
     clean_tank("TK-1", said=said(3, done=True))
     charge("R2", "5 kg", 4)
     assert flags_of(draw("P2", "1 kg", 5)) == []
-
-
-def test_the_page_of_a_draw_asks_before_what_is_past_its_end_is_drawn_and_the_act_marks_it():
-    builders.a_lot("R8", quantity="10 kg", expires=moment(-24).date(), hours=-72)
-    charge_tank("TK-1", lot=of("R8", "5 kg"), said=said(-60))
-    wanted = {"code": "P1", "amount": "1 kg"}
-    assert "R8 is past its end" in text(press("tank_draw", "TK-1", role="stores", **wanted))
-    assert press("tank_draw", "TK-1", role="stores", **wanted, done="on").status_code == 302
-    assert flags_of(item_by_code("P1").entry.key) == ["tank-barred"]
-    assert flags_of(draw("P2", "1 kg", 1)) == []  # nobody was asked
-
-
-def test_the_desk_asks_before_a_tank_that_holds_something_by_its_log_is_told_to_be_clean():
-    charge("R1", "5 kg", -2)
-    assert "TK-1 still holds 5 kg by its log." in text(press("tank_clean", "TK-1", role="stores"))
-    assert not TankEntry.objects.filter(kind=TankEntry.Kind.CLEAN).exists()
-    assert press("tank_clean", "TK-1", role="stores", done="on").status_code == 302
-    assert flags_of(TankEntry.objects.get(kind=TankEntry.Kind.CLEAN).entry.key) == ["not-empty"]
-
-
-def test_the_page_of_a_draw_asks_before_something_held_is_drawn():
-    charge("R1", "5 kg", -2)
-    place_hold("R1", reason="leak", said=said(-1))
-    wanted = {"code": "P1", "amount": "1 kg"}
-    assert "R1 is held." in text(press("tank_draw", "TK-1", role="stores", **wanted))
-    assert press("tank_draw", "TK-1", role="stores", **wanted, done="on").status_code == 302
-    assert "P1" in {one.code for one in where_used("R1").listed}
-
-
-# ---- change-over
 
 
 @pytest.fixture
