@@ -243,7 +243,7 @@ def test_tank_and_consignment_are_logged_from_a_station():
     client = tablet()
     log(client, "STORE", "charge", tank="TK-1", lot="R1", amount="500")
     log(client, "STORE", "draw", tank="TK-1", amount="100", into="D1")
-    log(client, "STORE", "clean", tank="TK-1")
+    log(client, "STORE", "clean", tank="TK-1", **{"tank-stop": "done"})
     log(client, "STORE", "out", to="Painter", **{"units-1": "F1", "units-2": ""})
     assert item_by_code("F1").state.where == "out"
     log(client, "STORE", "back", **{"units-1": "F1", "units-2": ""})
