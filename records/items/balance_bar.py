@@ -198,7 +198,7 @@ def _basis(found: Balanced) -> str:
     n = sum(bool(one.error.standard) for one in found.weighed)
     if not n:
         return "Counted in pieces, or no scale of the works is calibrated: no weighing error is told."
-    scales = sorted({one.error.scale for one in found.weighed if one.error.standard})
+    scales = sorted({one.error.scale for one in found.weighed if one.error.standard} | {found.counted_on} - {""})
     return (
         f"± is twice the standard uncertainty of {n + 1} weighings together, on {' and '.join(scales)}: the scale that "
         "was told with each, else the coarsest of the works. What the display can show adds by squares; what a "

@@ -63,6 +63,7 @@ class Balanced:
     count: StockCount | None
     gap: Gap | None
     doubted: int  # uses of which nobody knows whether they were of this lot
+    counted_on: str = ""  # the scale by which the count's own error is told
 
     @property
     def apart(self) -> int:
@@ -107,7 +108,8 @@ def balanced(lot: Item) -> Balanced | None:
     counts = StockCount.objects.filter(item=lot).select_related("scale", "explained__words", "entry__by__name_words")
     count = counts.exclude(explained__why=WRONG).order_by("-at", "-pk").first()
     gap = _gap(count, weighed, scales) if count else None
-    return Balanced(lot.part, sums, weighed, count, gap, unscanned_uses(lot) if gap else 0)
+    counted_on = of_weighing(count.scale, scales).scale if count else ""
+    return Balanced(lot.part, sums, weighed, count, gap, unscanned_uses(lot) if gap else 0, counted_on)
 
 
 def missing_by_counts(lots: Iterable[int]) -> dict[int, int]:

@@ -156,6 +156,8 @@ def test_a_mass_of_a_pot_has_the_error_of_the_scale_that_it_was_weighed_on(works
     assert gap.expanded / G == pytest.approx(2 * sqrt(readings + calibrations), rel=1e-9)
     assert "on SCALE-1 and SCALE-2" in balance_bar(balanced(item_by_code("H1"))).basis
     assert {one.error.scale for one in balanced(item_by_code("P1")).weighed} == {"SCALE-1", "SCALE-2"}
+    count_stock([Counted("R1", read_quantity("4.9 kg"))], scale="SCALE-2", said=said(1))
+    assert "3 weighings together, on SCALE-1 and SCALE-2" in balance_bar(balanced(item_by_code("R1"))).basis
 
 
 def test_a_scale_goes_over_to_the_right_lot_with_the_mass(works):
