@@ -13,6 +13,7 @@ from records.ledger.sealing import seal_all
 from records.ledger.triggers import record_models
 from records.ledger.verifying import Fault, verify
 from records.ledger.verifying.reading import one_moment
+from tests import engines
 from tests.records.ledger.book import change, faults, in_threads, note_shelf, owner, said, shelves, without_triggers
 from tests.records.ledger.filling import fill, record_tables
 from tests.records.ledger.tampering import hand
@@ -39,7 +40,9 @@ def test_a_random_change_in_each_record_table_is_named_and_nothing_else_is(book)
     chance = random.Random(20260302)
     named = 0
     with hand(chance, states=False) as owner_at_work:
-        for model in [*owner_at_work.tables, *chance.sample(record_tables(), 15)]:
+        # That each table is compared does not hang on the engine; how values are read from it does.
+        tables = chance.sample(owner_at_work.tables, 45) if engines.IS_POSTGRESQL else owner_at_work.tables
+        for model in [*tables, *chance.sample(record_tables(), 15)]:
             with owner_at_work.one_change(model) as change:
                 if change is None:
                     continue
@@ -48,7 +51,7 @@ def test_a_random_change_in_each_record_table_is_named_and_nothing_else_is(book)
                 if issubclass(model, Fact) and change.what != "deleted":  # what is gone, others may have pointed to
                     assert [(f.table, f.row) for f in told] == [(change.table, change.row)]
                 named += 1
-    assert named >= 60
+    assert named >= len(tables) // 2 + 10
     assert faults() == []
 
 
