@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass, field, replace
+from datetime import timedelta
 from typing import Any
 from uuid import UUID, uuid5
 
@@ -19,12 +20,13 @@ from records.ledger.canonical import digest
 from records.ledger.clock import clock
 from records.ledger.photos import missing_of
 from records.ledger.refusals import Conflict, Refused
+from records.trace.unplaced import NO_HEAD
 
 from .differing import note_where_it_differs
-from .envelopes import Envelope, read_envelope, read_key
-from .fields import MALFORMED, strict_json
+from .envelopes import MOST_OFFSET_MS, Envelope, read_envelope, read_key
+from .fields import MALFORMED, read_moment, strict_json
 from .proving import Door, doubts_about
-from .reading import made_by, read_entry
+from .reading import READERS, made_by, read_entry
 from .sheets import doubts_of_paper
 from .sitting import check_sitting
 
@@ -159,13 +161,26 @@ def _unreadable(told: object, by: Person, refused: Refused) -> Answer:
     head = told if isinstance(told, dict) else {"done": True}
     key = head.get("key")
     sent = key if isinstance(key, str) else ""
-    if head.get("done") is True:
+    if head.get("done", False) is not False:  # what it says of that may be as unreadable as the rest
         try:
             kept_under = read_key(sent)
         except Refused:
             kept_under = uuid5(NO_KEY, _text_of(told))
-        _keep_unread(Envelope(Said(by, kept_under, clock.now(), done=True), "entry", told), refused)
+        _keep_unread(Envelope(_said_by_head(head, kept_under, by), NO_HEAD, told), refused)
     return Answer(sent, REFUSED, refused.code, str(refused))
+
+
+def _said_by_head(head: dict[str, Any], key: UUID, by: Person) -> Said:
+    """Who sends an entry with a head that nobody could read, and its maker's time where that is to be read."""
+    said = Said(by, key, clock.now(), done=True)
+    made_at, offset = head.get("made_at"), head.get("offset_ms", 0)
+    try:
+        at = read_moment(made_at if isinstance(made_at, str) else "", works_zone())
+        told = replace(said, at=at, offset_ms=offset if type(offset) is int else 0)
+        longest = timedelta(milliseconds=MOST_OFFSET_MS)
+        return told if said.at - longest <= told.happened_at <= said.at else said
+    except (Refused, OverflowError):
+        return said
 
 
 def _done_by(envelope: Envelope) -> Any:
@@ -179,9 +194,11 @@ def _done_by(envelope: Envelope) -> Any:
 
 
 def _keep_unread(envelope: Envelope, refused: Refused) -> None:
-    said, kind = envelope.said, envelope.kind
-    text = _text_of(envelope.payload)
-    at = said.at if kind != "entry" else None  # the time of receipt is another one at each repeat
+    said, kind, told = envelope.said, envelope.kind, envelope.payload
+    at = said.at if kind != NO_HEAD else None  # the time of receipt is another one at each repeat
+    if kind not in (*READERS, NO_HEAD):  # of a kind that there is not nobody knows whether something goes in
+        kind, told = NO_HEAD, {"kind": kind, "payload": told}
+    text = _text_of(told)
     content = {"kind": kind, "by": said.by.pk, "at": said.at, "done": True, "asked": {"payload": Free(text)}}
     keep_unplaced(content, said, refused, digest({"kind": kind, "at": at, "payload": text}))
 

@@ -143,6 +143,13 @@ def test_a_role_that_may_not_log_is_refused_in_words():
     assert (answer["outcome"], answer["code"]) == ("refused", "not-allowed")
 
 
+def test_what_nobody_can_read_as_not_done_is_kept_for_review():
+    builders.a_front("F1")
+    (answer,) = send(tablet(), entry("step", unit="F1", operation="vent") | {"done": 1})
+    assert "done must be true or false" in answer["words"]
+    assert Unplaced.objects.get().code == "malformed"
+
+
 @pytest.mark.parametrize(
     ("change", "words"),
     [
@@ -154,7 +161,6 @@ def test_a_role_that_may_not_log_is_refused_in_words():
         ({"offset_ms": "4"}, "offset_ms must be a whole number"),
         ({"offset_ms": 10**12}, "offset_ms must be a whole number"),
         ({"offset_ms": True}, "offset_ms must be a whole number"),
-        ({"done": 1}, "done must be true or false"),
         ({"by": "nobody"}, "No badge nobody here"),
         ({"sequence": "7"}, "sequence must be a whole number"),
         ({"depends_on": ["7"]}, "key must be a UUID"),

@@ -175,6 +175,25 @@ def test_an_entry_whose_head_nobody_could_read_counts_by_the_codes_in_it():
     assert possible(made_from("F1")) == {"R8"}
 
 
+@pytest.mark.parametrize("head", [{"kind": "fil"}, {"done": "yes"}, {"key": 7}, {"offset_ms": 2**80}])
+def test_of_a_kind_that_there_is_not_or_done_by_no_word_that_can_be_read_it_counts_once(head):
+    builders.a_front("F1")
+    builders.a_pot("P9")
+    told = entry("step", hours=2, done=True, unit="F1", operation="refill", fill=[lot("P9", "15 g")]) | head
+    assert [answer["outcome"] for answer in send(tablet(), told, told)] == ["refused", "refused"]
+    assert Unplaced.objects.count() == 1
+    assert "F1" in possible(where_used("P9"))
+
+
+def test_with_a_head_that_nobody_could_read_its_time_still_says_what_was_in_the_tank():
+    charged("R7")
+    builders.a_pot("P9")
+    drawn = entry("tank-draw", hours=2, done=True, tank="TK-1", into="P9", amount="10 g")
+    send(tablet(), drawn | {"surprise": 1})
+    clean_tank("TK-1", said=said(3))
+    assert possible(made_from("P9")) == {"R7"}
+
+
 def test_the_kinds_of_a_tablets_entries_are_told_apart_by_whether_something_goes_in():
     assert not set(SAYS_NOTHING) & set(GOES_IN)
     assert set(READERS) <= {*SAYS_NOTHING, *GOES_IN}
