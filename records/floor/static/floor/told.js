@@ -53,7 +53,7 @@ export async function drawTold(main, known, key, what) {
 function listOf(known, rows, kept) {
   const waits = (key) => (kept.has(key) ? draw("small", {}, say("Kept on this tablet. Whoever waits for it has not read it: tell them by voice.")) : "");
   const leads = (row) => (mayAnswer(known, row) ? ["answer/", say("Answer it")] : ["told/", say("I phoned, or was told")]);
-  const leading = ([key, words], [end, small]) => draw("a", { class: "row", href: `${ADDRESS}${key}/${end}` }, draw("b", {}, words), draw("span", {}, small, waits(key)));
+  const leading = ([key, words], [end, small]) => draw("a", { class: "row row--call", href: `${ADDRESS}${key}/${end}` }, draw("b", {}, words), draw("span", {}, small, waits(key)));
   const line = (row) => (mayTell(known, row) ? leading(row, leads(row)) : draw("p", { class: "row" }, draw("b", {}, row[1])));
   return [leafed(named(rows.length ? say("Calls and holds") : say("Nobody is calling, and nothing is held")), asOf(known), rows.map(line), [link("/floor/", say("Stations"))])];
 }
