@@ -47,10 +47,19 @@ function answerWith(field, text, code) {
   return send(field, text);
 }
 
+// Where something may not go in, a scan is the other one: the question before is answered anew, and judged as ever.
+function insteadOf(form, text) {
+  const of = form.querySelector("[name$='-stop'][value=again]")?.name.slice(0, -5);
+  const field = of && !of.endsWith("amount") && form.elements.namedItem(of);
+  if (field) send(field, text);
+  return Boolean(field);
+}
+
 function whereTo(text, code) {
   const answer = document.querySelector("form#ask #answer");
   if (answer) return answerWith(answer, text, code);
-  if (document.querySelector("form.choose")) return tellWrong(say("%(code)s answers nothing here: press one of the keys.", { code }));
+  const choose = document.querySelector("form.choose");
+  if (choose) return insteadOf(choose, text) || tellWrong(say("%(code)s answers nothing here: press one of the keys.", { code }));
   const scan = document.querySelector("form.scan #code");
   if (scan) return send(scan, text);
   if (document.querySelector("form[data-entry]")) return tellWrong(say("Log this or leave it first: nothing was taken of %(code)s.", { code }));
