@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import datetime
 from typing import ClassVar
 
 from django.contrib.auth.base_user import AbstractBaseUser, BaseUserManager
@@ -91,6 +92,16 @@ class Person(AbstractBaseUser):
             return self.badge in (PROGRAM, SET_UP)
         return self.is_active and bool(self.roles & RIGHTS[act])
 
+    def might(self, act: str, at: datetime) -> bool:
+        """Whether they might do it then, by what stood of their badge and roles at that moment."""
+        if not self.login:
+            return False
+        told = PersonRole.objects.filter(person=self, entry__happened_at__lte=at).order_by("entry_id", "pk")
+        held = {role for role, given in dict(told.values_list("role", "given")).items() if given}
+        turned = BadgeChange.objects.filter(person=self, entry__happened_at__lte=at, what__in=BadgeChange.TURNS)
+        last = turned.order_by("entry_id").last()
+        return bool(held & RIGHTS[act]) and (last is None or last.what == BadgeChange.What.OPENED)
+
     # The admin site is read-only for those who may look at everything.
     @property
     def is_staff(self) -> bool:
@@ -127,6 +138,8 @@ class BadgeChange(Fact):
         PASSWORD = "password"
         PIN = "pin"
         LANGUAGE = "language"
+
+    TURNS = (What.CLOSED, What.OPENED)  # those by which a badge counts, or no more
 
     person = models.ForeignKey(Person, models.PROTECT, related_name="badge_changes")
     what = models.CharField(max_length=8, choices=What)

@@ -20,11 +20,11 @@ def second_person(a: Act, kind: str = "") -> Person | None:
 
 
 def signs_beside(said: Said, kind: str) -> Person | None:
-    """Somebody else who signs and may do the act ``kind``; nobody where none does.
+    """Somebody else who signs and may do the act ``kind``, or might as it happened; nobody where none does.
 
     An entry of the floor names the second person in its field ``second``; the server has checked the signature, or
     the sitting, before the act (``records.floor.proving``). A page of a desk puts the person into ``Said.second``
     (``beside.py``).
     """
     second = said.second
-    return second if second is not None and second.pk != said.by.pk and second.may(kind) else None
+    return second if second is not None and second.pk != said.by.pk and said.lets(second, kind) else None

@@ -65,6 +65,10 @@ CAUSES: dict[str, Cause] = {
     "not-released": Cause("shipped without a release", "%(unit)s was not released"),
     "bad-signature": Cause("a signature that does not fit", "its signature does not fit a key of this tablet"),
     "unsigned": Cause("not signed by its maker's key", "no key of its maker signed it"),
+    "right-ended": Cause(
+        "kept on a tablet before its maker’s badge or role was taken away",
+        "its maker might do it then; the badge or the role was taken away before it went up",
+    ),
     "tank-held": Cause("drawn from a tank that may hold what is held", "something held may be in %(tank)s"),
     "tank-barred": Cause(
         "drawn from a tank that may hold what is past its end or not accepted",

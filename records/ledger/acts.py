@@ -24,6 +24,7 @@ from django.db import IntegrityError, connection, models, transaction
 from . import merkle
 from .canonical import canonical, digest, row_payload
 from .clock import clock
+from .letting_in import let_in
 from .memory import forget, remembering, stand_on
 from .models import Entry, EntryBody, Flag, FromPaper, Photo, Signature, Unplaced
 from .patterns import Fact, refuse_what_does_not_fit
@@ -98,6 +99,11 @@ class Said:
     @property
     def happened_at(self) -> datetime:
         return self.at + timedelta(milliseconds=self.offset_ms)
+
+    def lets(self, person: Person, kind: str) -> bool:
+        """Whether a person may do an act; for what a tablet has kept, whether they might when it happened."""
+        was_kept = self.done and self.device and not self.paper
+        return person.may(kind) or bool(was_kept and person.might(kind, self.happened_at))
 
 
 @dataclass
@@ -277,7 +283,7 @@ def act(kind: str, said: Said, **asked: Any) -> Iterator[Act]:
                 )
             current = Act(said, entry, made)
             if not made:
-                _let_in(current, kind)
+                let_in(current, kind)
             doubted = len(current.rows)
             yield current
             if (watch := _watched.get()) is not None:
@@ -297,32 +303,6 @@ def act(kind: str, said: Said, **asked: Any) -> Iterator[Act]:
             keep_unplaced(content, said, refused, fingerprint)
             refused.is_kept = True
         raise
-
-
-def _let_in(a: Act, kind: str) -> None:
-    """Whether this person may do this act, and what is wrong with whoever sends it."""
-    if not a.said.by.may(kind):
-        raise Refused("not-allowed", "Your role may not do this: %(act)s. Ask your lead.", act=kind)
-    for doubt in a.said.doubts:
-        a.refuse_or_flag(doubt.code, doubt.words, **doubt.facts)
-    if a.said.told.get("time_unsure"):
-        a.flag("time-unsure")
-    _show_paper(a.said)
-    if a.said.told.get("no_photo"):
-        a.flag("paper-not-shown", why=a.said.told["no_photo"])
-    for left in a.said.told.get("photos_left", ()):
-        a.flag("photo-left-out", **left)
-
-
-def _show_paper(said: Said) -> None:
-    """Refuse ``paper-not-shown`` for what was typed in from paper without its photo, or why there is none."""
-    if (paper := said.paper) and not (said.photos or said.told.get("no_photo") or said.told.get("photos_left")):
-        raise Refused(
-            "paper-not-shown",
-            "Line %(line)s of %(sheet)s came without a photo of the paper. Send the photo, or why none can be made.",
-            sheet=paper.sheet,
-            line=paper.line,
-        )
 
 
 def _write_signatures(a: Act) -> None:

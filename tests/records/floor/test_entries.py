@@ -6,6 +6,7 @@ from uuid import uuid4
 import pytest
 from django.test import Client
 
+from plant.people.actions import change_roles, close_badge
 from plant.people.models import Person
 from records.floor.sitting import sitting_of
 from records.items.models import Hold, Item, Link
@@ -294,6 +295,32 @@ def test_a_sitting_holds_for_its_person_its_tablet_and_a_shift(who, device, hour
     told = entry("step", hours=hours, unit="F1", operation="vent") | {"by": "operator", "sitting": line}
     (answer,) = send(tablet(), told)
     assert (answer["outcome"], answer["code"]) == ("later", "other-person")
+
+
+def no_longer(why: str, by: str = "operator") -> None:
+    person, manager = Person.objects.get(badge=by), builders.said(6, by="manager")
+    close_badge(person, said=manager) if why == "closed" else change_roles(person, roles=["stores"], said=manager)
+
+
+@pytest.mark.parametrize("why", ["closed", "another role"])
+def test_what_was_kept_before_a_badge_or_role_was_taken_away_is_taken_and_marked(why, clock_at):
+    builders.a_front("F1")
+    clock_at(builders.moment(0))
+    change_roles(
+        Person.objects.get(badge="operator"), roles=["operator", "stores"], said=builders.said(0, by="manager")
+    )
+    theirs = {"by": "operator", "sitting": sitting_of(Person.objects.get(badge="operator"), "TB-1")}
+    clock_at(builders.moment(6))
+    no_longer(why)
+    kept = entry("step", hours=2, unit="F1", operation="vent", done=True) | theirs
+    (answer,) = send(tablet(), kept)
+    assert (answer["outcome"], answer["flags"]) == ("flagged", ["right-ended"])
+    assert StepRecord.objects.filter(entry__key=kept["key"]).exists()
+    after = entry("step", hours=6.5, unit="F1", operation="trim", done=True) | theirs
+    (answer,) = send(tablet(), after)
+    assert (answer["outcome"], answer["code"]) == ("refused", "not-allowed")
+    assert ("This badge is closed" in answer["words"]) == (why == "closed")
+    assert str(Unplaced.objects.get().said_key) == after["key"]
 
 
 def test_what_depends_on_an_entry_that_comes_again_comes_again_too():

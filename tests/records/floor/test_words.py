@@ -55,7 +55,7 @@ MARKED_ELSEWHERE = {
     "records/items/gates.py barred.words",
     "records/items/gates.py ended.words",
     "records/items/gates.py words",
-    "records/ledger/acts.py doubt.words",
+    "records/ledger/letting_in.py doubt.words",
     "records/ledger/acts.py words",
     "records/steps/checks.py fault.words",
     "records/steps/checks.py words",
