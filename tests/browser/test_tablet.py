@@ -119,6 +119,8 @@ def test_without_a_link_a_step_is_walked_from_the_tablet_and_goes_up_later(page:
     link_again(page)
     assert finals() == ["operator"]
     assert kept(page, "waiting") == []
+    expect(page.get_by_text("Drawn without a link")).to_be_visible()
+    expect(page.get_by_text("No link.")).to_have_count(0)
 
 
 def test_a_hold_placed_without_a_link_stops_the_unit_on_the_tablet_at_once(page: Page):

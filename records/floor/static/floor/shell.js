@@ -6,6 +6,7 @@ import { heldScreen, laterHold, lotStands, safeSteps, standsOf } from "./held.js
 import { carrierDue } from "./carrying.js";
 import { carrierWord, copyWords, keepOld, tellOld, unitOnce } from "./copies.js";
 import { drawKept } from "./kept.js";
+import { state, whenChanged } from "./link.js";
 import { listsAt, noUnit } from "./lists.js";
 import { drawMany } from "./many.js";
 import { besideWords, readyMoulds } from "./metering.js";
@@ -36,6 +37,7 @@ export async function drawShell() {
   if (known) drawWho();
   if (place === "kept") return drawKept(main);
   if (!known) return main.replaceChildren(telling("h1", say("This tablet has not been here with a link yet")), note("watch", say("Open the floor once where there is a link and sign in: then it takes the rules along.")), note("watch", await sheetWords()));
+  if (what !== "many") whenChanged(tellBack);
   if (place === "hand-over" && !station) return drawHandOver(main, known);
   if (place === "calls") return drawTold(main, known, station, what);
   if (place !== "at") return drawStations();
@@ -62,6 +64,12 @@ function asOf(sheet = "") {
   const rules = say("No link. Rules, holds and lots as of %(at)s.", { at: clockAt(known.as_of) });
   const paper = sheet ? say("If this tablet fails too: sheet %(sheet)s.", { sheet }) : "";
   return draw("p", { class: "hint as-of" }, `${rules} ${paper}`.trim());
+}
+
+// The bar tells of a link again: the line above the screen must not deny it, nor pass old lists for those of now.
+async function tellBack() {
+  const line = main.querySelector(".as-of");
+  if (line && (await state()).is === "linked") line.textContent = say("Drawn without a link, as of %(at)s. The next screen is of this moment.", { at: clockAt(known.as_of) });
 }
 
 function drawWho() {
