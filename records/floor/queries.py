@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 
@@ -38,6 +38,12 @@ def waiting_here(station: Station) -> QuerySet[Waiting]:
     here = Waiting.objects.filter(operation__isnull=False, unit__state__where=HERE)
     fits = Q(operation__station_kind=station.kind) | Q(operation__station_kind="", unit__state__place__station=station)
     return here.filter(fits).select_related("unit__state", "unit__revision__part", "operation").order_by("since", "pk")
+
+
+def held_of(rows: Iterable[Waiting]) -> set[int]:
+    """Units of those that wait which a hold keeps from their next operation; one query."""
+    ahead = {row.unit_id: row.operation for row in rows}
+    return {hold.item_id for hold in holds_on(ahead) if stops(hold, ahead[hold.item_id])}
 
 
 def made_here(station: Station) -> list[Part]:

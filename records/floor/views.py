@@ -48,7 +48,7 @@ from .on_paper import CARRIED, from_paper, shown_of_paper
 from .opening import once_safe
 from .own import not_own_words
 from .pot_clock import NEAREST, clock_told, pots_at
-from .queries import SHOWN, Here, made_here, unit_in_front, waiting_here
+from .queries import SHOWN, Here, held_of, made_here, unit_in_front, waiting_here
 from .resting import once_rested
 from .stations import due_words, station_here
 from .taking import REFUSED, Answer, take_entry
@@ -101,7 +101,8 @@ def station_page(request: HttpRequest, station: str) -> HttpResponse:
         "problem": problem,
         "locked": locked_words([here.code]),
         "count": waiting.count(),
-        "waiting": waiting[:SHOWN],
+        "waiting": (shown := waiting[:SHOWN]),
+        "held": held_of(shown),
         "parts": made_here(here) if user.may("unit made") else [],  # type: ignore[union-attr]
         "many": many_offered(user.may, waiting),  # type: ignore[union-attr]
         "tasks": offered(user.may, here.kind),  # type: ignore[union-attr]

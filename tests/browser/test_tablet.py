@@ -124,6 +124,7 @@ def test_without_a_link_a_step_is_walked_from_the_tablet_and_goes_up_later(page:
 
 
 def test_a_hold_placed_without_a_link_stops_the_unit_on_the_tablet_at_once(page: Page):
+    a_final_step_to_do()
     enter(page, "operator")
     unlink(page.context)
     page.goto(f"{BENCH}unit/{worlds.HERE}/")
@@ -136,7 +137,11 @@ def test_a_hold_placed_without_a_link_stops_the_unit_on_the_tablet_at_once(page:
     expect(page.get_by_text("Do not work on it. Put it on the red shelf.")).to_be_visible()
     expect(page.get_by_text("a doubt about the record")).to_be_visible()
     expect(page.get_by_text("Nobody has been told. Call by voice.")).to_be_visible()
+    page.goto(BENCH)
+    expect(page.get_by_role("link", name=f"{worlds.HERE} ")).to_contain_text("held · waits since")
     link_again(page)
+    page.reload()
+    expect(page.get_by_role("link", name=f"{worlds.HERE} ")).to_contain_text("held · waits since")
     assert [str(hold.words) for hold in Hold.objects.filter(item__codes__code=worlds.HERE, lift=None)] == [
         "label hard to read"
     ]

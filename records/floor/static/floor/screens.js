@@ -1,5 +1,6 @@
 // Pieces of a screen, drawn by script where the server can't: the same markup as the templates of the floor.
 import { drawGauge } from "./gauge.js";
+import { state, whenChanged } from "./link.js";
 import { dayWords, say, word as spokenWord } from "./say.js";
 
 const SVG = "http://www.w3.org/2000/svg";
@@ -94,4 +95,19 @@ export function hidden(told) {
 export function care(caution, everywhere, folded = false) {
   if (caution && folded) return draw("details", { class: "care" }, draw("summary", {}, telling("b", say("Take care: what can hurt here"))), ` ${caution} ${everywhere}`);
   return caution ? draw("aside", { class: "care", "aria-label": say("Take care") }, telling("b", say("Take care.")), ` ${caution} ${everywhere}`) : null;
+}
+
+// Of when a screen is that was drawn without a link.
+export function asOf(known, sheet = "") {
+  const rules = say("No link. Rules, holds and lots as of %(at)s.", { at: clockAt(known.as_of) });
+  const paper = sheet ? say("If this tablet fails too: sheet %(sheet)s.", { sheet }) : "";
+  return draw("p", { class: "hint as-of" }, `${rules} ${paper}`.trim());
+}
+
+// The bar tells of a link again: the line above the screen must not deny it, nor pass old lists for those of now.
+export function tellBack(known) {
+  whenChanged(async () => {
+    const line = document.querySelector("main .as-of");
+    if (line && (await state()).is === "linked") line.textContent = say("Drawn without a link, as of %(at)s.", { at: clockAt(known.as_of) });
+  });
 }

@@ -6,7 +6,6 @@ import { heldScreen, laterHold, lotStands, safeSteps, standsOf } from "./held.js
 import { carrierDue } from "./carrying.js";
 import { carrierWord, copyWords, keepOld, tellOld, unitOnce } from "./copies.js";
 import { drawKept } from "./kept.js";
-import { state, whenChanged } from "./link.js";
 import { listsAt, noUnit } from "./lists.js";
 import { drawMany } from "./many.js";
 import { besideWords, readyMoulds } from "./metering.js";
@@ -19,7 +18,7 @@ import { sheetHere, sheetWords } from "./paper.js";
 import { allPots, drawPot, nearestPots, potsOf } from "./pots.js";
 import { say, word } from "./say.js";
 import { readCode, wrongWith } from "./scans.js";
-import { care, clockAt, draw, gaugeOf, hidden, link, listTold, note, pad, shapeOf, telling, when } from "./screens.js";
+import { asOf, care, clockAt, draw, gaugeOf, hidden, link, listTold, note, pad, shapeOf, tellBack, telling, when } from "./screens.js";
 import { isLast, shown, walk } from "./walk.js";
 import { changeTo } from "./who.js";
 
@@ -37,7 +36,7 @@ export async function drawShell() {
   if (known) drawWho();
   if (place === "kept") return drawKept(main);
   if (!known) return main.replaceChildren(telling("h1", say("This tablet has not been here with a link yet")), note("watch", say("Open the floor once where there is a link and sign in: then it takes the rules along.")), note("watch", await sheetWords()));
-  if (what !== "many") whenChanged(tellBack);
+  if (what !== "many") tellBack(known);
   if (place === "hand-over" && !station) return drawHandOver(main, known);
   if (place === "calls") return drawTold(main, known, station, what);
   if (place !== "at") return drawStations();
@@ -60,18 +59,6 @@ function title(words) {
   document.title = `${words}, ${say("Floor")}, Framethread`;
 }
 
-function asOf(sheet = "") {
-  const rules = say("No link. Rules, holds and lots as of %(at)s.", { at: clockAt(known.as_of) });
-  const paper = sheet ? say("If this tablet fails too: sheet %(sheet)s.", { sheet }) : "";
-  return draw("p", { class: "hint as-of" }, `${rules} ${paper}`.trim());
-}
-
-// The bar tells of a link again: the line above the screen must not deny it, nor pass old lists for those of now.
-async function tellBack() {
-  const line = main.querySelector(".as-of");
-  if (line && (await state()).is === "linked") line.textContent = say("Drawn without a link, as of %(at)s. The next screen is of this moment.", { at: clockAt(known.as_of) });
-}
-
 function drawWho() {
   const who = document.querySelector("[data-who]");
   who.querySelector("b").textContent = known.person.initials;
@@ -82,7 +69,7 @@ function drawStations() {
   title(say("Stations"));
   const keys = known.snapshot.stations.map((one) => draw("li", {}, draw("a", { class: "key", href: at(one.code) },
     draw("span", {}, word(one.name) || one.code, draw("small", {}, `${word(one.kind) || say("any work")} · `, draw("span", { class: "nb" }, one.code))))));
-  main.replaceChildren(telling("h1", say("Where are you?")), asOf(), draw("ul", { class: "keys keys--low keys--stations" }, keys), draw("div", { class: "low low--many" }, handOverKey(known), toldKey(known)));
+  main.replaceChildren(telling("h1", say("Where are you?")), asOf(known), draw("ul", { class: "keys keys--low keys--stations" }, keys), draw("div", { class: "low low--many" }, handOverKey(known), toldKey(known)));
 }
 
 function scanned(station, typed) {
@@ -137,7 +124,7 @@ async function drawStation(station, typed, problem, code = "") {
   const field = draw("input", { id: "code", name: "code", value: typed, autocomplete: "off", autocapitalize: "characters", spellcheck: "false", "aria-invalid": problem ? "true" : "" });
   const scan = draw("form", { class: "scan" }, draw("label", { class: "vh", for: "code" }, say("Code of the unit")), field, draw("button", { class: "key" }, say("Take it")));
   const rows = waiting.slice(0, SHOWN).map((unit) => draw("li", {}, draw("a", { class: "row", href: `${at(station.code)}unit/${encodeURIComponent(unit.code)}/` },
-    draw("b", { class: "code" }, unit.code), draw("span", {}, `${word(unit.name)}, ${word(unit.next)}`, draw("small", {}, say("waits since %(since)s", { since: when(unit.since) }))))));
+    draw("b", { class: "code" }, unit.code), draw("span", {}, `${word(unit.name)}, ${word(unit.next)}`, draw("small", {}, stopping(known, unit, unit.next).length ? [draw("b", {}, say("held")), " · "] : "", say("waits since %(since)s", { since: when(unit.since) }))))));
   const makes = Object.entries(known.snapshot.makes).filter(([, make]) => ["", station.kind].includes(make.station_kind) && maySay(known, make.act));
   const making = makes.map(([number, make]) => draw("li", {}, draw("a", { class: "key", href: `${at(station.code)}log/make/?part=${encodeURIComponent(number)}` },
     draw("span", {}, word(make.name), draw("small", {}, `${word(make.part_kind)} `, draw("span", { class: "nb" }, number))))));
@@ -148,7 +135,7 @@ async function drawStation(station, typed, problem, code = "") {
   const some = waiting.length === 1 ? say("1 waits here") : say("%(count)s wait here", { count: waiting.length });
   const count = waiting.length ? some : say("Nothing waits here");
   const hold = problem && code && maySay(known, "hold placed") ? link(`${at(station.code)}log/hold/?unit=${encodeURIComponent(code)}`, say("Hold %(code)s", { code })) : null;
-  const left = draw("section", {}, telling("h1", say("Scan a unit")), scan, problem ? note("bad", problem, "alert") : null, hold, asOf(await sheetHere()), telling("h2", count), draw("ul", { class: "rows" }, rows));
+  const left = draw("section", {}, telling("h1", say("Scan a unit")), scan, problem ? note("bad", problem, "alert") : null, hold, asOf(known, await sheetHere()), telling("h2", count), draw("ul", { class: "rows" }, rows));
   left.querySelector("h2").before(...nearestPots(known, station));
   const right = draw("section", {}, making.length ? [telling("h2", say("Make one here")), draw("ul", { class: "keys keys--low" }, making)] : [],
     lists.length ? [telling("h2", say("Several at once")), draw("ul", { class: "keys keys--low" }, lists)] : [],
@@ -206,7 +193,7 @@ function drawUnit(station, code) {
   const later = unit.holds.filter((hold) => !holds.includes(hold)).map(laterHold);
   const top = pot ? [draw("div", { class: "halves halves--pot" }, draw("div", {}, next.splice(0, next.length - 1)), drawPot(known, pot, true)), ...next] : next;
   const wrong = maySay(known, "link corrected") ? draw("p", { class: "hint put-right" }, say("Something wrong was logged? After ten seconds it is put right at a desk, on the page of the unit: by you with badge and password, or by your lead.")) : "";
-  return main.replaceChildren(...headOf(unit), asOf(), ...later, ...top, list, wrong);
+  return main.replaceChildren(...headOf(unit), asOf(known), ...later, ...top, list, wrong);
 }
 
 function headOf(unit, task = null) {
@@ -395,7 +382,7 @@ function drawConfirm(screen) {
   const { task, station, told: answers } = screen;
   const entry = entryMade(known, task, answers, station.code);
   const left = draw("section", { class: "ask-side" }, headOf(task.on, task), telling("h1", task.headline || say("Is this right?")),
-    told(screen, "told") ?? draw("p", { class: "hint" }, say("Nothing else is asked here.")), asOf(), draw("div", { class: "low" }, lower(screen), ownKey(screen)));
+    told(screen, "told") ?? draw("p", { class: "hint" }, say("Nothing else is asked here.")), asOf(known), draw("div", { class: "low" }, lower(screen), ownKey(screen)));
   const side = draw("section", { class: "side" }, potOf(screen, false), care(task.caution, known.snapshot.everywhere, Boolean(potOf(screen, false))));
   const waits = waitMade(task, screen.answered, answers);
   const words = waits ? say("Keep it and wait %(minutes)s min", waits) : entry.told_done ? say("Keep it and mark it") : task.press;
