@@ -18,9 +18,9 @@ from tests.records.scenario.comparing import STORIES, differences, told
 
 PATHS = sorted(STORIES.glob("*.jsonl"))
 LONG = 100_000  # bytes of a story of weeks
-EACH = [
-    pytest.param(path, id=path.stem, marks=[pytest.mark.long] if path.stat().st_size > LONG else []) for path in PATHS
-]
+# On the plant's own engine it is told where long walks are asked for; all others are on both.
+OF_WEEKS = [pytest.mark.long, *([pytest.mark.unhurried] if engines.IS_POSTGRESQL else [])]
+EACH = [pytest.param(path, id=path.stem, marks=OF_WEEKS if path.stat().st_size > LONG else []) for path in PATHS]
 
 
 @pytest.mark.django_db
