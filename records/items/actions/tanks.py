@@ -18,7 +18,7 @@ from ..gates import Noting, hold_by_cause, mark_barred, use_lot
 from ..locking import lock_items
 from ..making import Birth, Input, bear, change_amount, drawn_for, flag_over_drawn, lot_for, not_below_nought, unit_for
 from ..models import FeedEntry, FeedUse, Item, Link, TankEntry
-from ..tanks import contents_at, look_in, stop_tank
+from ..tanks import look_in, stop_filled, stop_tank
 
 
 def charge_tank(tank: str, *, lot: Input, said: Said) -> TankEntry:
@@ -96,7 +96,7 @@ def code_of_draw(a: Act, tank: Tank) -> str:
 def clean_tank(tank: str, *, all_the_same: bool = False, said: Said) -> TankEntry:
     """Clean a tank or bin out. Only this cuts the chain from the lots before. Refuses ``unknown``.
 
-    Where a page asked about what it holds by its log, and it is clean ``all_the_same``, it is flagged ``not-empty``.
+    Told to be clean ``all_the_same`` while something is in it by its log, it is flagged ``not-empty``: pages ask before.
     Told late, by one alone, it is marked ``told-alone`` where draws since then hold a barred lot no more.
     """
     with act("tank cleaned", said, tank=fold(tank)) as a:
@@ -104,7 +104,8 @@ def clean_tank(tank: str, *, all_the_same: bool = False, said: Said) -> TankEntr
             return TankEntry.objects.get(entry=a.entry)
         vessel = tank_by_code(tank)
         lock_tank(a, vessel)
-        if all_the_same and contents_at(vessel, a.at):
+        stop_filled(noting := Noting(a.at), vessel)
+        if all_the_same and noting.causes:
             a.flag("not-empty", tank=vessel.code)
         line = _write(a, vessel, TankEntry.Kind.CLEAN)
         rederive_draws(a, vessel, [line.at])

@@ -47,13 +47,20 @@ def test_each_kind_of_entry_calls_its_action():
         entry("move", hours=3, item="F1", station="TRIM-1"),
         entry("send-out", hours=3, units=["B1"], to="Painter"),
         entry("come-back", hours=4, units=["B1"], station="STORE"),
-        entry("tank-charge", tank="TK-1", **lot("R1", "5 kg")),
+        entry("tank-charge", tank="TK-1", **lot("R1", "100 g")),
         entry("tank-draw", hours=2, tank="TK-1", into="D1", amount="100 g"),
         entry("tank-clean", hours=3, tank="TK-1"),
         entry("hold", hours=4, item="F1", reason="doubt", words="label is wet"),
     )
     assert [(answer["outcome"], answer["words"]) for answer in answers[:-1]] == [("taken", "")] * 13
     assert (answers[-1]["held"], answers[0]["made"]) == (["F1"], "T1")
+
+
+def test_a_tank_told_clean_without_a_link_while_its_log_says_that_something_is_in_it_is_marked():
+    builders.a_lot("R1", quantity="20 kg")
+    charged, cleaned = entry("tank-charge", tank="TK-1", **lot("R1", "5 kg")), entry("tank-clean", hours=2, tank="TK-1")
+    first, second = send(tablet(), charged, cleaned)
+    assert (first["outcome"], second["outcome"], second["flags"]) == ("taken", "flagged", ["not-empty"])
 
 
 def test_a_frame_is_bonded():
