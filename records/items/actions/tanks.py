@@ -96,7 +96,7 @@ def code_of_draw(a: Act, tank: Tank) -> str:
 def clean_tank(tank: str, *, all_the_same: bool = False, said: Said) -> TankEntry:
     """Clean a tank or bin out. Only this cuts the chain from the lots before. Refuses ``unknown``.
 
-    Told to be clean ``all_the_same`` while something is in it by its log, it is flagged ``not-empty``: pages ask before.
+    Told to be clean ``all_the_same`` with something in it by its log, it is flagged ``not-empty``: pages ask before.
     Told late, by one alone, it is marked ``told-alone`` where draws since then hold a barred lot no more.
     """
     with act("tank cleaned", said, tank=fold(tank)) as a:
